@@ -1,0 +1,45 @@
+/* grid.h - the cavity as cubes: mask, exact fill fractions, half-gap, and what is too thin. */
+#ifndef ULLAGE_GRID_H
+#define ULLAGE_GRID_H
+
+#include "ullage/columns.h"
+
+typedef struct ul_grid {
+  ul_lattice lattice;
+  size_t cube_count;   /* n[0]*n[1]*n[2] */
+  size_t inside_count; /* cubes whose centre is in the cavity */
+  uint8_t *inside;     /* per cube: 1 if its centre is in the cavity */
+  float *fill;         /* per cube: the fraction of it that is cavity, exact for the polyhedron */
+  float *wall_mm;      /* per cube inside: exact distance from the centre to the wall; else 0 */
+  float *half_gap_mm;  /* per cube inside: half the local thickness; else 0 */
+  uint32_t *cavity;    /* per cube inside: 0-based cavity number; UINT32_MAX outside */
+  double half_gap_p5_mm, half_gap_p50_mm, half_gap_p95_mm; /* percentiles by volume */
+} ul_grid;
+
+/* UL_OK: *out is yours, ul_grid_free(). `columns` must have been built from the same solid. */
+ul_status ul_grid_build(const ul_solid *solid, const ul_solid *const *inserts, size_t insert_count,
+                        const ul_columns *columns, const ul_job *job, ul_grid **out, ul_error *err);
+void ul_grid_free(ul_grid *grid);
+
+/* Exact squared Euclidean distance, in cubes squared, from every cube centre to the nearest centre
+ * of a cube with inside == 0; cubes beyond the lattice count as not inside. `out` holds one float
+ * a cube. Felzenszwalb & Huttenlocher 2012 (Theory of Computing 8), lower envelopes, one axis at a
+ * time. */
+ul_status ul_distance_squared(const uint8_t *inside, const int32_t n[3], const ul_job *job,
+                              float *out, ul_error *err);
+
+/* A place thinner than it can be seen at this cube. */
+typedef struct ul_thin_place {
+  double at_mm[3];
+  double thick_mm;      /* smallest run seen there */
+  double needs_cube_mm; /* the cube that would put four across */
+  size_t rays;          /* how many rays are that thin there */
+  double volume_mm3;    /* of the thin runs there */
+} ul_thin_place;
+
+/* Places with under `cubes_across` cubes between walls, grouped, thinnest first; *count of them in
+ * *out (yours, free()). */
+ul_status ul_thin_places(const ul_solid *solid, const ul_columns *columns, double cubes_across,
+                         ul_thin_place **out, size_t *count, ul_error *err);
+
+#endif

@@ -1,0 +1,21 @@
+/* ullage.h - all of it: from a CAD cavity to where foam traps air, and how to let it out. */
+#ifndef ULLAGE_H
+#define ULLAGE_H
+
+#include "ullage/attitude.h"
+#include "ullage/columns.h"
+#include "ullage/grid.h"
+#include "ullage/import.h"
+#include "ullage/job.h"
+#include "ullage/level.h"
+#include "ullage/markers.h"
+#include "ullage/mesh.h"
+#include "ullage/peaks.h"
+#include "ullage/solid.h"
+#include "ullage/status.h"
+#include "ullage/tree.h"
+#include "ullage/vents.h"
+
+#define UL_VERSION "0.1.0"
+
+#endif
