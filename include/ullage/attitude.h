@@ -8,8 +8,11 @@
 #include "ullage/peaks.h"
 
 /* `up` from what a level laid along the mould's x and y edges reads:
- * up = (sin A, sin B, sqrt(1 - sin^2 A - sin^2 B)); UL_E_USAGE if the root is negative. */
+ * up = (sin A, sin B, sqrt(1 - sin^2 A - sin^2 B)); UL_E_USAGE if the root is negative, which is
+ * when |A| + |B| passes 90. */
 ul_status ul_up_from_raise(double x_deg, double y_deg, double up[3], ul_error *err);
+/* The two readings at a unit `up`, -90 to 90. They say nothing of up[2]'s sign: give `up` as well.
+ */
 void ul_raise_from_up(const double up[3], double *x_deg, double *y_deg);
 /* Unit length; UL_E_USAGE for zero or not finite. */
 ul_status ul_up_normalise(const double in[3], double up[3], ul_error *err);
@@ -21,14 +24,17 @@ typedef struct ul_tool {
   bool assumed;   /* nobody said: 25 mm */
   ul_mesh *mesh;  /* NULL for a box; borrowed */
 } ul_tool;
+/* The box around all cavities, `wall_mm` larger on every side. */
 ul_tool ul_tool_wall(const ul_solid *solid, double wall_mm, bool assumed);
 
-/* What goes under the four lowest corners of the tool's box so that it lies at `up`. */
+/* What goes under the corners of the tool's box so that it lies at `up`. It stands with the face
+ * that comes nearest to lying level underneath (of equals z, then y, then x), on one corner of it
+ * or more; the table is level and touches the lowest. */
 typedef struct ul_props {
   double corner_mm[4][3]; /* in the mesh frame, in order round the face it stands on */
-  double block_mm[4];     /* height of the block under each; the lowest is 0 */
+  double block_mm[4];     /* height of the block under each, plumb; the lowest is 0 */
   int face;               /* the face it stands on: 0 -x, 1 +x, 2 -y, 3 +y, 4 -z, 5 +z */
-  double level_reads_x_deg, level_reads_y_deg;
+  double level_reads_x_deg, level_reads_y_deg, level_reads_z_deg; /* along the tool's edges */
 } ul_props;
 void ul_props_for(const ul_tool *tool, const double up[3], ul_props *out);
 
@@ -42,7 +48,8 @@ void ul_props_for(const ul_tool *tool, const double up[3], ul_props *out);
 #define UL_EASE_AS_ENUM(name, word) name,
 typedef enum { UL_EASE_LIST(UL_EASE_AS_ENUM) UL_EASE_END } ul_ease;
 const char *ul_ease_word(ul_ease ease);
-/* How a shop would hold a boxy tool at `up`. Upside down costs nothing by itself. */
+/* How a shop would hold a boxy tool at `up`: edges that climb by half a degree or less are level;
+ * "other" is more than 45 degrees off every face. Upside down costs nothing by itself. */
 ul_ease ul_ease_of(const double up[3]);
 
 typedef struct ul_tilt {
