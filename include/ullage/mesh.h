@@ -39,7 +39,9 @@ typedef struct ul_weld_result {
 
 /* Merges vertices closer than `tolerance_mm` (negative: chosen from the size and from the float
  * spacing at the farthest coordinate; 0: only equal ones) and drops triangles that become
- * degenerate. In place; ties go to the lowest index, so the result does not depend on threads. */
+ * degenerate, then vertices no triangle uses. In place. A vertex becomes the nearest kept one
+ * within the tolerance, of equals the one with the lowest index, else is kept itself: none moves
+ * farther than the tolerance. On failure the mesh is as it was. `result` may be NULL. */
 ul_status ul_mesh_weld(ul_mesh *mesh, double tolerance_mm, ul_weld_result *result, ul_error *err);
 
 #endif
