@@ -1,0 +1,49 @@
+/* cubes.h - the cavity's cubes numbered closely, with the volume each stands for and its
+ * neighbours. */
+#ifndef UL_RISE_CUBES_H
+#define UL_RISE_CUBES_H
+
+#include "ullage/grid.h"
+
+enum { UL_NO_CUBE = -1 };
+
+/* Sides of a cube in the order -x +x -y +y -z +z: side ^ 1 is the opposite one. */
+enum { UL_SIDES = 6 };
+
+typedef struct ul_cubes {
+  const ul_grid *grid;
+  const ul_columns *columns; /* may be NULL: then neighbouring cubes inside always meet */
+  size_t count;
+  size_t cavity_count;
+  uint32_t *at;       /* number in the lattice; rising */
+  double *volume_mm3; /* cavity it stands for: its own, and that of partly filled cubes beside
+                         it whose centres are outside, so that the sum is the cavity's */
+  int32_t (*next)[UL_SIDES]; /* neighbour on each side, UL_NO_CUBE where a wall is between */
+  int32_t *of_lattice;       /* per cube of the lattice: the one that stands for it */
+  double *cavity_mm3;        /* per cavity */
+} ul_cubes;
+
+/* `grid` and `columns` are borrowed. UL_OK: *out is yours, ul_cubes_free(). UL_E_THIN when a cavity
+ * holds no cube centre at all. */
+ul_status ul_cubes_new(const ul_grid *grid, const ul_columns *columns, ul_cubes **out,
+                       ul_error *err);
+void ul_cubes_free(ul_cubes *cubes);
+
+static inline uint32_t ul_cube_cavity(const ul_cubes *c, size_t cube) {
+  return c->grid->cavity[c->at[cube]];
+}
+
+void ul_cube_centre_mm(const ul_cubes *cubes, size_t cube, double out[3]);
+
+/* The end of the runs through the cube's centre that lies farthest along `direction`: within a cube
+ * of the cavity's own extreme point there. Without columns, the middle of a face. */
+void ul_cube_extreme_mm(const ul_cubes *cubes, size_t cube, const double direction[3],
+                        double out[3]);
+
+/* The cube that holds the point. A point up to a cube's width outside still counts (vents and pours
+ * are given on the surface). UL_E_OUTSIDE: `what` ("pour", "vent 2") and the distance to the
+ * nearest cavity point are in the text. */
+ul_status ul_cubes_find(const ul_cubes *cubes, const double at_mm[3], const char *what,
+                        size_t *cube, ul_error *err);
+
+#endif

@@ -1,0 +1,133 @@
+#include "rise/flood.h"
+
+#include <stdlib.h>
+
+#include "base/fail.h"
+#include "base/memory.h"
+#include "base/vec.h"
+
+double *ul_cube_heights(const ul_cubes *c, const double up[3]) {
+  double *height = ul_new_raw(c->count, sizeof *height);
+  if (!height) return NULL;
+  for (size_t i = 0; i < c->count; i++) {
+    double centre[3];
+    ul_cube_centre_mm(c, i, centre);
+    height[i] = ul_dot(up, centre);
+  }
+  return height;
+}
+
+int ul_cube_corners(const ul_cubes *c, size_t cube, int32_t out[UL_CORNERS]) {
+  int found = 0;
+  for (int s = 0; s < UL_SIDES; s++) {
+    int32_t one = c->next[cube][s];
+    if (one == UL_NO_CUBE) continue;
+    for (int t = 0; t < UL_SIDES; t++) {
+      if (t / 2 == s / 2 || c->next[one][t] == UL_NO_CUBE) continue;
+      int32_t two = out[found++] = c->next[one][t];
+      int axis = 3 - s / 2 - t / 2;
+      for (int side = 2 * axis; side <= 2 * axis + 1; side++)
+        if (c->next[two][side] != UL_NO_CUBE) out[found++] = c->next[two][side];
+    }
+  }
+  return found;
+}
+
+/* ---- a heap of cubes, lowest first ---- */
+
+/* At one height a cube not looked round from yet comes first: a flat is explored to its rim, where
+ * it may drop, before any of it fills. Then the lower number. */
+typedef struct {
+  double height;
+  uint32_t cube;
+  uint32_t seen; /* 1: its neighbours are in the heap, only filling is left */
+} entry;
+
+typedef struct {
+  entry *item;
+  size_t count, room;
+} heap;
+
+static bool before(const entry *a, const entry *b) {
+  if (a->height != b->height) return a->height < b->height;
+  return a->seen != b->seen ? a->seen < b->seen : a->cube < b->cube;
+}
+
+static bool push(heap *h, entry e) {
+  if (!ul_grow((void **)&h->item, &h->room, h->count + 1, sizeof *h->item)) return false;
+  size_t i = h->count++;
+  for (; i && before(&e, &h->item[(i - 1) / 2]); i = (i - 1) / 2) h->item[i] = h->item[(i - 1) / 2];
+  h->item[i] = e;
+  return true;
+}
+
+static entry pop(heap *h) {
+  entry top = h->item[0], last = h->item[--h->count];
+  size_t i = 0;
+  for (size_t child = 1; child < h->count; child = 2 * i + 1) {
+    if (child + 1 < h->count && before(&h->item[child + 1], &h->item[child])) child++;
+    if (!before(&h->item[child], &last)) break;
+    h->item[i] = h->item[child];
+    i = child;
+  }
+  h->item[i] = last;
+  return top;
+}
+
+/* ---- the flood ---- */
+
+typedef struct {
+  const ul_cubes *cubes;
+  const double *height;
+  heap heap;
+  uint8_t *known; /* per cube: it is or was in the heap */
+} flood;
+
+static bool meet(flood *f, int32_t cube) {
+  if (cube == UL_NO_CUBE || f->known[cube]) return true;
+  f->known[cube] = 1;
+  return push(&f->heap, (entry){f->height[cube], (uint32_t)cube, 0});
+}
+
+/* Puts the neighbours in the heap; from a cube with none lower, also what lies lower across its
+ * edges and corners. */
+static bool look_round(flood *f, uint32_t cube) {
+  const int32_t *next = f->cubes->next[cube];
+  bool lower = false;
+  for (int s = 0; s < UL_SIDES; s++) {
+    if (next[s] == UL_NO_CUBE) continue;
+    lower |= f->height[next[s]] < f->height[cube];
+    if (!meet(f, next[s])) return false;
+  }
+  if (lower) return true;
+  int32_t corner[UL_CORNERS];
+  int corners = ul_cube_corners(f->cubes, cube, corner);
+  for (int i = 0; i < corners; i++)
+    if (f->height[corner[i]] < f->height[cube] && !meet(f, corner[i])) return false;
+  return true;
+}
+
+/* A cube is met, looked round from, and filled only when nothing lower is left in the heap. */
+static bool run(flood *f, size_t pour, uint32_t *order, size_t *reached) {
+  if (!meet(f, (int32_t)pour)) return false;
+  while (f->heap.count) {
+    entry e = pop(&f->heap);
+    if (e.seen) {
+      order[(*reached)++] = e.cube;
+      continue;
+    }
+    e.seen = 1;
+    if (!look_round(f, e.cube) || !push(&f->heap, e)) return false;
+  }
+  return true;
+}
+
+ul_status ul_flood_order(const ul_cubes *cubes, const double *height, size_t pour, uint32_t *order,
+                         size_t *reached, ul_error *err) {
+  flood f = {.cubes = cubes, .height = height, .known = ul_new(cubes->count, 1)};
+  *reached = 0;
+  bool done = f.known && run(&f, pour, order, reached);
+  free(f.known);
+  free(f.heap.item);
+  return done ? UL_OK : ul_fail_memory(err);
+}
