@@ -21,15 +21,8 @@ static void *need(size_t count, size_t size) {
 }
 
 ul_mesh *shape_new(size_t vertices, size_t triangles) {
-  ul_mesh *mesh = need(1, sizeof *mesh);
-  mesh->vertex_count = vertices;
-  mesh->triangle_count = triangles;
-  mesh->vertex_mm = need(vertices, sizeof *mesh->vertex_mm);
-  mesh->triangle = need(triangles, sizeof *mesh->triangle);
-  mesh->part = need(triangles, sizeof *mesh->part);
-  mesh->part_count = 1;
-  mesh->part_name = need(1, sizeof *mesh->part_name);
-  mesh->part_name[0] = need(1, 1);
+  ul_mesh *mesh = NULL;
+  demand(ul_mesh_new(vertices, triangles, &mesh, NULL) == UL_OK, "no memory");
   return mesh;
 }
 
