@@ -7,11 +7,14 @@
 typedef struct ul_vent {
   uint32_t id;     /* 1-based */
   uint32_t cavity; /* 0-based */
-  double at_mm[3]; /* centre of the mouth, on the cavity's surface */
-  double axis[3];  /* unit, out of the cavity */
+  double at_mm[3]; /* centre of the mouth, on the cavity's surface; the peak's place if not ok */
+  double axis[3];  /* unit, out of the cavity; zeros if not ok */
   double diameter_mm;
   double length_mm;     /* from the mouth to the outside of the tool */
-  double through_mm[3]; /* where it comes out of the tool */
+  double through_mm[3]; /* where its centre line comes out of the tool */
+  double back_mm; /* a cutter that begins this far before the mouth opens the whole circle into the
+                     cavity, 1 mm deep or half of what air there is, and spares the wall opposite */
+  double past_mm; /* beyond through_mm the circle is not wholly outside for so long */
   size_t serves_count;
   uint32_t serves[16]; /* peak ids */
   double air_mm3;      /* what it lets out that no other vent does */

@@ -1,0 +1,39 @@
+/* bore.h - one straight hole from a place on the cavity's surface to the outside of the tool. */
+#ifndef UL_AIR_BORE_H
+#define UL_AIR_BORE_H
+
+#include "ullage/attitude.h"
+
+typedef struct ul_bore_site {
+  const ul_mesh *cavity; /* closed, wound outwards; all cavities of the tool and their cores */
+  const ul_tool *tool;
+  double up[3], at_mm[3]; /* the place to vent, on the surface */
+  double radius_mm;
+} ul_bore_site;
+
+typedef struct ul_bore {
+  double axis[3];     /* unit, out of the cavity */
+  double mouth_mm[3]; /* where its centre line leaves the cavity */
+  double through_mm[3];
+  double length_mm; /* from mouth to through */
+  double back_mm;   /* a cutter that begins this far before the mouth opens the whole circle into
+                       the cavity and does not reach the wall opposite */
+  double past_mm;   /* beyond `through` the circle is not yet wholly outside for so long */
+} ul_bore;
+
+typedef enum {
+  UL_BORE_FITS,
+  UL_BORE_NO_ROOM,     /* the circle finds no place near enough where it breaks in wholly */
+  UL_BORE_MEETS_AGAIN, /* on its way out it meets a cavity again */
+  UL_BORE_NO_OUTSIDE   /* the tool's mesh does not close around it */
+} ul_bore_end;
+
+/* Looks along the unit `axis` for the place nearest to site->at_mm where the hole's whole circle,
+ * with 0.05 mm to spare, leaves the cavity through one stretch of surface without a step and
+ * without a part steeper than 78 degrees, and goes straight out of the tool. Nearest is across the
+ * axis; at most four radii. *again_mm: for UL_BORE_MEETS_AGAIN, how far on it meets a cavity.
+ * Errors: UL_E_MEMORY. */
+ul_status ul_bore_fit(const ul_bore_site *site, const double axis[3], ul_bore *out,
+                      ul_bore_end *end, double *again_mm, ul_error *err);
+
+#endif

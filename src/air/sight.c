@@ -1,0 +1,209 @@
+#include "air/sight.h"
+
+#include "base/fail.h"
+#include "base/memory.h"
+#include "base/vec.h"
+
+#include <math.h>
+#include <stdbool.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { BUCKETS = 24 }; /* a side, over the square that is looked at */
+
+typedef struct {
+  uint32_t vertex[3];
+  double corner[3][3]; /* x, y, depth */
+  double facing;
+} facet;
+
+typedef struct {
+  double depth, facing;
+  int sense; /* 1 where the line leaves, -1 where it enters */
+} crossing;
+
+struct ul_sight {
+  double at[3], frame[3][3]; /* rows: x, y, axis */
+  double reach;
+  size_t count, room;
+  facet *facet;
+  uint32_t first[BUCKETS * BUCKETS + 1];
+  uint32_t *in_bucket; /* facets of bucket b: in_bucket[first[b] .. first[b+1]) */
+  crossing *crossing;  /* scratch, one a facet */
+};
+
+/* Along a main axis the frame is made of main axes, so coordinates go through it exactly. */
+static void frame_on(const double axis[3], double frame[3][3]) {
+  int least = 0;
+  for (int c = 1; c < 3; c++)
+    if (fabs(axis[c]) < fabs(axis[least])) least = c;
+  double side[3] = {least == 0, least == 1, least == 2};
+  ul_cross(axis, side, frame[0]);
+  double length = ul_norm(frame[0]);
+  for (int c = 0; c < 3; c++) frame[0][c] /= length;
+  ul_cross(axis, frame[0], frame[1]);
+  ul_copy3(axis, frame[2]);
+}
+
+static void see_corner(const ul_sight *s, const double place[3], double out[3]) {
+  double d[3];
+  ul_sub(place, s->at, d);
+  for (int r = 0; r < 3; r++) out[r] = ul_dot(s->frame[r], d);
+}
+
+static void bounds(const facet *f, int c, double *lo, double *hi) {
+  *lo = fmin(f->corner[0][c], fmin(f->corner[1][c], f->corner[2][c]));
+  *hi = fmax(f->corner[0][c], fmax(f->corner[1][c], f->corner[2][c]));
+}
+
+static bool in_reach(const ul_sight *s, const facet *f) {
+  for (int c = 0; c < 2; c++) {
+    double lo, hi;
+    bounds(f, c, &lo, &hi);
+    if (lo > s->reach || hi < -s->reach) return false;
+  }
+  return true;
+}
+
+static double facing(const facet *f) {
+  double a[3], b[3], n[3];
+  ul_sub(f->corner[1], f->corner[0], a);
+  ul_sub(f->corner[2], f->corner[0], b);
+  ul_cross(a, b, n);
+  double length = ul_norm(n);
+  return length > 0 ? n[2] / length : 0;
+}
+
+static bool gather(ul_sight *s, const ul_mesh *mesh) {
+  for (size_t t = 0; t < mesh->triangle_count; t++) {
+    facet f;
+    memcpy(f.vertex, mesh->triangle[t], sizeof f.vertex);
+    for (int k = 0; k < 3; k++) see_corner(s, mesh->vertex_mm[f.vertex[k]], f.corner[k]);
+    if (!in_reach(s, &f)) continue;
+    if (!ul_grow((void **)&s->facet, &s->room, s->count + 1, sizeof *s->facet)) return false;
+    f.facing = facing(&f);
+    s->facet[s->count++] = f;
+  }
+  return true;
+}
+
+static int bucket_of(const ul_sight *s, double x) {
+  double b = floor((x + s->reach) / (2 * s->reach) * BUCKETS);
+  return b < 0 ? 0 : b > BUCKETS - 1 ? BUCKETS - 1 : (int)b;
+}
+
+/* Buckets that a facet's box touches, as [lo, hi] in x and y. */
+static void buckets_of(const ul_sight *s, const facet *f, int range[2][2]) {
+  for (int c = 0; c < 2; c++) {
+    double lo, hi;
+    bounds(f, c, &lo, &hi);
+    range[c][0] = bucket_of(s, lo);
+    range[c][1] = bucket_of(s, hi);
+  }
+}
+
+static bool sort_into_buckets(ul_sight *s) {
+  int range[2][2];
+  for (size_t i = 0; i < s->count; i++) {
+    buckets_of(s, &s->facet[i], range);
+    for (int y = range[1][0]; y <= range[1][1]; y++)
+      for (int x = range[0][0]; x <= range[0][1]; x++) s->first[y * BUCKETS + x + 1]++;
+  }
+  for (int b = 0; b < BUCKETS * BUCKETS; b++) s->first[b + 1] += s->first[b];
+  s->in_bucket = ul_new_raw(s->first[BUCKETS * BUCKETS], sizeof *s->in_bucket);
+  s->crossing = ul_new_raw(s->count, sizeof *s->crossing);
+  if (!s->in_bucket || !s->crossing) return false;
+  uint32_t next[BUCKETS * BUCKETS];
+  memcpy(next, s->first, sizeof next);
+  for (size_t i = 0; i < s->count; i++) {
+    buckets_of(s, &s->facet[i], range);
+    for (int y = range[1][0]; y <= range[1][1]; y++)
+      for (int x = range[0][0]; x <= range[0][1]; x++)
+        s->in_bucket[next[y * BUCKETS + x]++] = (uint32_t)i;
+  }
+  return true;
+}
+
+ul_status ul_sight_new(const ul_mesh *mesh, const double at[3], const double axis[3],
+                       double reach_mm, ul_sight **out, ul_error *err) {
+  *out = NULL;
+  ul_sight *s = ul_new(1, sizeof *s);
+  if (!s) return ul_fail_memory(err);
+  ul_copy3(at, s->at);
+  frame_on(axis, s->frame);
+  s->reach = reach_mm;
+  if (!gather(s, mesh) || !sort_into_buckets(s)) {
+    ul_sight_free(s);
+    return ul_fail_memory(err);
+  }
+  *out = s;
+  return UL_OK;
+}
+
+void ul_sight_free(ul_sight *sight) {
+  if (!sight) return;
+  free(sight->facet);
+  free(sight->in_bucket);
+  free(sight->crossing);
+  free(sight);
+}
+
+void ul_sight_place(const ul_sight *sight, double x, double y, double depth, double out[3]) {
+  ul_add_scaled(sight->at, x, sight->frame[0], out);
+  ul_add_scaled(out, y, sight->frame[1], out);
+  ul_add_scaled(out, depth, sight->frame[2], out);
+}
+
+/* On which side of the edge from corner a to corner b the line lies: 1 left, -1 right. Two facets
+ * that share the edge compute the same number, because the lower vertex always comes first. On the
+ * edge itself the line counts as moved by (e, e^2), e infinitesimal (simulation of simplicity,
+ * Edelsbrunner & Muecke 1990). *twice_area is what the edge and the line span. */
+static int side(const facet *f, int a, int b, double x, double y, double *twice_area) {
+  bool turned = f->vertex[a] > f->vertex[b];
+  const double *from = f->corner[turned ? b : a], *to = f->corner[turned ? a : b];
+  double ex = to[0] - from[0], ey = to[1] - from[1];
+  double area = ex * (y - from[1]) - ey * (x - from[0]);
+  double sign = area != 0 ? area : ey != 0 ? -ey : ex;
+  *twice_area = turned ? -area : area;
+  if (turned) sign = -sign;
+  return (sign > 0) - (sign < 0);
+}
+
+static bool crosses(const facet *f, double x, double y, crossing *out) {
+  double w[3]; /* what lies opposite each corner */
+  int s = side(f, 1, 2, x, y, &w[0]);
+  if (s == 0 || side(f, 2, 0, x, y, &w[1]) != s || side(f, 0, 1, x, y, &w[2]) != s) return false;
+  double sum = w[0] + w[1] + w[2], lo, hi;
+  bounds(f, 2, &lo, &hi);
+  double depth = 0;
+  for (int k = 0; k < 3; k++) depth += f->corner[k][2] * (sum != 0 ? w[k] / sum : 1.0 / 3);
+  *out = (crossing){fmin(fmax(depth, lo), hi), f->facing, s};
+  return true;
+}
+
+/* At one depth a line enters before it leaves: what only touches is one. */
+static int compare_crossings(const void *a, const void *b) {
+  const crossing *p = a, *q = b;
+  if (p->depth != q->depth) return p->depth < q->depth ? -1 : 1;
+  if (p->sense != q->sense) return p->sense - q->sense;
+  return (p->facing > q->facing) - (p->facing < q->facing);
+}
+
+size_t ul_sight_stretches(ul_sight *s, double x, double y, size_t most, ul_stretch *stretch) {
+  int b = bucket_of(s, y) * BUCKETS + bucket_of(s, x);
+  size_t met = 0, count = 0;
+  for (uint32_t i = s->first[b]; i < s->first[b + 1]; i++)
+    met += crosses(&s->facet[s->in_bucket[i]], x, y, &s->crossing[met]);
+  qsort(s->crossing, met, sizeof *s->crossing, compare_crossings);
+  long winding = 0;
+  double lo = 0;
+  for (size_t i = 0; i < met; i++) {
+    const crossing *c = &s->crossing[i];
+    if (c->sense < 0 && winding == 0) lo = c->depth;
+    winding -= c->sense;
+    if (c->sense < 0 || winding != 0 || c->depth <= lo) continue;
+    if (count < most) stretch[count] = (ul_stretch){lo, c->depth, c->facing};
+    count++;
+  }
+  return winding == 0 ? count : 0;
+}

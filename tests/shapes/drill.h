@@ -1,0 +1,23 @@
+/* drill.h - a vent judged by brute force: its lines against every triangle of the cavity, sharing
+ * nothing with the code that places it. */
+#ifndef TEST_DRILL_H
+#define TEST_DRILL_H
+
+#include "ullage/vents.h"
+
+/* What is wrong with the hole; all 0 for a good one. */
+typedef struct drilled {
+  int not_in_air; /* lines of its circle, back_mm before the mouth, that begin outside the cavity */
+  int not_out_once; /* lines that do not leave the cavity exactly once and for good */
+  int not_outside;  /* lines that end inside the tool's box */
+  int walls;        /* triangles steeper than 79 degrees, or facing inwards, that the circle cuts on
+                       its way out of the cavity: it breaks in over an edge or a step */
+} drilled;
+
+drilled drill_by_force(const ul_mesh *cavity, const ul_tool *tool, const ul_vent *vent);
+
+/* Fails the test, saying what is wrong, unless the vent is a good hole whose mouth's centre lies on
+ * the surface. */
+void assert_good_hole(const ul_mesh *cavity, const ul_tool *tool, const ul_vent *vent);
+
+#endif
