@@ -1,4 +1,5 @@
 #include <locale.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "rise/foam_keys.h"
@@ -10,24 +11,40 @@ static const char *unit_of(ul_dimension dimension) {
   return ul_card_units[i].name;
 }
 
+/* The shortest decimal that reads back as the same double. */
+static void shortest(double value, char text[32]) {
+  for (int digits = 6; digits <= 17; digits++) {
+    snprintf(text, 32, "%.*g", digits, value);
+    if (strtod(text, NULL) == value) return;
+  }
+}
+
+static void print_quantity(ul_span span, ul_dimension dimension, char *text, size_t size) {
+  const char *unit = unit_of(dimension), *space = *unit && *unit != ':' ? " " : "";
+  char lo[32], hi[32];
+  shortest(span.lo, lo);
+  shortest(span.hi, hi);
+  if (span.lo == span.hi)
+    snprintf(text, size, "%s%s%s", lo, space, unit);
+  else
+    snprintf(text, size, "%s to %s%s%s", lo, hi, space, unit);
+}
+
 static void print_value(const ul_foam *f, const ul_foam_key *key, char *text, size_t size) {
   const char *field = (const char *)f + key->offset;
-  const char *unit = unit_of(key->dimension);
-  const char *space = *unit && *unit != ':' ? " " : "";
-  ul_span span = {0, 0};
-  if (key->kind == UL_KEY_SPAN) memcpy(&span, field, sizeof span);
-  if (key->kind == UL_KEY_NUMBER) {
+  ul_span span;
+  if (key->kind == UL_KEY_TEXT) {
+    snprintf(text, size, "%s", field);
+  } else if (key->kind == UL_KEY_CLASS) {
+    snprintf(text, size, "%s", ul_foam_class_word(f->foam_class));
+  } else if (key->kind == UL_KEY_SPAN) {
+    memcpy(&span, field, sizeof span);
+    print_quantity(span, key->dimension, text, size);
+  } else {
     memcpy(&span.lo, field, sizeof span.lo);
     span.hi = span.lo;
+    print_quantity(span, key->dimension, text, size);
   }
-  if (key->kind == UL_KEY_TEXT)
-    snprintf(text, size, "%s", field);
-  else if (key->kind == UL_KEY_CLASS)
-    snprintf(text, size, "%s", ul_foam_class_word(f->foam_class));
-  else if (span.lo == span.hi)
-    snprintf(text, size, "%.15g%s%s", span.lo, space, unit);
-  else
-    snprintf(text, size, "%.15g to %.15g%s%s", span.lo, span.hi, space, unit);
 }
 
 static void print_curve(const ul_foam *f, FILE *out) {
