@@ -32,19 +32,6 @@ struct ul_sight {
   crossing *crossing;  /* scratch, one a facet */
 };
 
-/* Along a main axis the frame is made of main axes, so coordinates go through it exactly. */
-static void frame_on(const double axis[3], double frame[3][3]) {
-  int least = 0;
-  for (int c = 1; c < 3; c++)
-    if (fabs(axis[c]) < fabs(axis[least])) least = c;
-  double side[3] = {least == 0, least == 1, least == 2};
-  ul_cross(axis, side, frame[0]);
-  double length = ul_norm(frame[0]);
-  for (int c = 0; c < 3; c++) frame[0][c] /= length;
-  ul_cross(axis, frame[0], frame[1]);
-  ul_copy3(axis, frame[2]);
-}
-
 static void see_corner(const ul_sight *s, const double place[3], double out[3]) {
   double d[3];
   ul_sub(place, s->at, d);
@@ -130,7 +117,8 @@ ul_status ul_sight_new(const ul_mesh *mesh, const double at[3], const double axi
   ul_sight *s = ul_new(1, sizeof *s);
   if (!s) return ul_fail_memory(err);
   ul_copy3(at, s->at);
-  frame_on(axis, s->frame);
+  ul_across(axis, s->frame[0], s->frame[1]);
+  ul_copy3(axis, s->frame[2]);
   s->reach = reach_mm;
   if (!gather(s, mesh) || !sort_into_buckets(s)) {
     ul_sight_free(s);

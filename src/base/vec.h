@@ -32,6 +32,19 @@ static inline double ul_norm(const double a[3]) {
   return sqrt(ul_dot(a, a));
 }
 
+/* Two unit directions across the unit `axis`: x, y, axis are right-handed. Across a main axis they
+ * are main axes, so that coordinates go through them exactly. */
+static inline void ul_across(const double axis[3], double x[3], double y[3]) {
+  int least = 0;
+  for (int c = 1; c < 3; c++)
+    if (fabs(axis[c]) < fabs(axis[least])) least = c;
+  double side[3] = {least == 0, least == 1, least == 2};
+  ul_cross(side, axis, x);
+  double length = ul_norm(x);
+  for (int c = 0; c < 3; c++) x[c] /= length;
+  ul_cross(axis, x, y);
+}
+
 static inline double ul_distance(const double a[3], const double b[3]) {
   double d[3];
   ul_sub(a, b, d);

@@ -1,0 +1,153 @@
+/* markers.c - the vents as solids: cutters to subtract from the tool, flags to look at. */
+#include "ullage/markers.h"
+
+#include "base/fail.h"
+#include "base/vec.h"
+#include "cavity/mesh_parts.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+enum { CUTTER_SIDES = 48, PIN_SIDES = 12, PIN_RINGS = 3, PLATE_CORNERS = 3 };
+enum {
+  CUTTER_VERTICES = 2 * CUTTER_SIDES + 2,
+  CUTTER_TRIANGLES = 4 * CUTTER_SIDES,
+  FLAG_VERTICES = PIN_RINGS * PIN_SIDES + 2 + 2 * PLATE_CORNERS,
+  FLAG_TRIANGLES = 2 * PIN_RINGS * PIN_SIDES + 8
+};
+
+static const double beyond_mm = 2; /* a cutter that ends on the tool's face may leave a skin */
+
+typedef struct {
+  ul_mesh *mesh;
+  size_t vertices, triangles; /* filled so far */
+  uint32_t part;
+} builder;
+
+static uint32_t add_vertex(builder *b, const double at[3]) {
+  ul_copy3(at, b->mesh->vertex_mm[b->vertices]);
+  return (uint32_t)b->vertices++;
+}
+
+static void add_triangle(builder *b, uint32_t i, uint32_t j, uint32_t k) {
+  uint32_t *t = b->mesh->triangle[b->triangles];
+  t[0] = i, t[1] = j, t[2] = k;
+  b->mesh->part[b->triangles++] = b->part;
+}
+
+/* A profile of (radius, height) turned round an axis, in `sides` flat sides, with a point in the
+ * middle of either end. */
+static void add_turned(builder *b, const double foot[3], const double axis[3], int sides,
+                       const double (*profile)[2], int rings, double bottom, double top) {
+  double x[3], y[3], at[3];
+  ul_across(axis, x, y);
+  uint32_t n = (uint32_t)sides;
+  ul_add_scaled(foot, bottom, axis, at);
+  uint32_t low = add_vertex(b, at), first = low + 1;
+  for (int r = 0; r < rings; r++)
+    for (int k = 0; k < sides; k++) {
+      double a = 2 * M_PI * k / sides;
+      ul_add_scaled(foot, profile[r][1], axis, at);
+      ul_add_scaled(at, profile[r][0] * cos(a), x, at);
+      ul_add_scaled(at, profile[r][0] * sin(a), y, at);
+      add_vertex(b, at);
+    }
+  ul_add_scaled(foot, top, axis, at);
+  uint32_t high = add_vertex(b, at), last = high - n;
+  for (uint32_t k = 0; k < n; k++) {
+    uint32_t next = (k + 1) % n;
+    add_triangle(b, low, first + next, first + k);
+    for (uint32_t ring = first; ring < last; ring += n) {
+      add_triangle(b, ring + k, ring + next, ring + n + next);
+      add_triangle(b, ring + k, ring + n + next, ring + n + k);
+    }
+    add_triangle(b, high, last + k, last + next);
+  }
+}
+
+/* Sides that touch the drill's circle, so that the hole takes a pin of its own diameter. */
+static void add_cutter(builder *b, const ul_vent *vent) {
+  double radius = vent->diameter_mm / 2 / cos(M_PI / CUTTER_SIDES);
+  double from = -vent->back_mm, to = vent->length_mm + vent->past_mm + beyond_mm;
+  const double profile[2][2] = {{radius, from}, {radius, to}};
+  add_turned(b, vent->at_mm, vent->axis, CUTTER_SIDES, profile, 2, from, to);
+}
+
+/* A pennant: a triangular plate from the pin's middle outwards, near its top. */
+static void add_plate(builder *b, const double foot[3], const double axis[3], double size) {
+  static const double outline[PLATE_CORNERS][2] = {{0, 0.65}, {0.5, 0.8}, {0, 0.95}};
+  double x[3], y[3], at[3];
+  ul_across(axis, x, y);
+  uint32_t front = (uint32_t)b->vertices, back = front + PLATE_CORNERS;
+  for (int face = 0; face < 2; face++)
+    for (int k = 0; k < PLATE_CORNERS; k++) {
+      ul_add_scaled(foot, size * outline[k][1], axis, at);
+      ul_add_scaled(at, size * outline[k][0], x, at);
+      ul_add_scaled(at, size * (face ? 0.01 : -0.01), y, at);
+      add_vertex(b, at);
+    }
+  add_triangle(b, front, front + 1, front + 2);
+  add_triangle(b, back, back + 2, back + 1);
+  for (uint32_t k = 0; k < PLATE_CORNERS; k++) {
+    uint32_t next = (k + 1) % PLATE_CORNERS;
+    add_triangle(b, front + k, back + k, back + next);
+    add_triangle(b, front + k, back + next, front + next);
+  }
+}
+
+/* An arrow whose tip is on the mouth, its shaft the pin of a pennant. */
+static void add_flag(builder *b, const ul_vent *vent, double size) {
+  static const double plumb[3] = {0, 0, 1};
+  const double *axis = vent->ok ? vent->axis : plumb;
+  const double profile[PIN_RINGS][2] = {
+      {0.07 * size, 0.22 * size}, {0.025 * size, 0.22 * size}, {0.025 * size, size}};
+  add_turned(b, vent->at_mm, axis, PIN_SIDES, profile, PIN_RINGS, 0, size);
+  add_plate(b, vent->at_mm, axis, size);
+}
+
+static bool name_part(ul_mesh *mesh, size_t part, const ul_vent *vent) {
+  char name[48];
+  int length =
+      snprintf(name, sizeof name, "vent %u%s", (unsigned)vent->id, vent->ok ? "" : " (no hole)");
+  mesh->part_name[part] = ul_mesh_copy_name(name, (size_t)length);
+  return mesh->part_name[part] != NULL;
+}
+
+/* One part a vent; those that cannot be made only where `all`. */
+static ul_status build(const ul_vents *vents, bool all, double size, size_t vertices,
+                       size_t triangles, ul_mesh **out, ul_error *err) {
+  *out = NULL;
+  size_t count = 0;
+  for (size_t i = 0; i < vents->count; i++) count += all || vents->vent[i].ok;
+  if (count == 0) return ul_fail(err, UL_E_EMPTY, "there is no vent to mark: nothing to write");
+  builder b = {0};
+  ul_status status = ul_mesh_new_parts(count * vertices, count * triangles, count, &b.mesh, err);
+  if (status != UL_OK) return status;
+  for (size_t i = 0; i < vents->count; i++) {
+    const ul_vent *vent = &vents->vent[i];
+    if (!all && !vent->ok) continue;
+    if (!name_part(b.mesh, b.part, vent)) {
+      ul_mesh_free(b.mesh);
+      return ul_fail_memory(err);
+    }
+    if (all)
+      add_flag(&b, vent, size);
+    else
+      add_cutter(&b, vent);
+    b.part++;
+  }
+  *out = b.mesh;
+  return UL_OK;
+}
+
+ul_status ul_markers_cutters(const ul_vents *vents, ul_mesh **out, ul_error *err) {
+  return build(vents, false, 0, CUTTER_VERTICES, CUTTER_TRIANGLES, out, err);
+}
+
+ul_status ul_markers_flags(const ul_vents *vents, double size_mm, ul_mesh **out, ul_error *err) {
+  *out = NULL;
+  if (!(size_mm > 0 && isfinite(size_mm)))
+    return ul_fail(err, UL_E_USAGE, "flags of %g mm: give a size above 0", size_mm);
+  return build(vents, true, size_mm, FLAG_VERTICES, FLAG_TRIANGLES, out, err);
+}
