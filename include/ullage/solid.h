@@ -15,12 +15,13 @@
   X(UL_FAULT_WINDING, "winding", true)            /* mixed winding, made consistent */             \
   X(UL_FAULT_INSIDE_OUT, "inside-out", true)      /* turned */                                     \
   X(UL_FAULT_UNORIENTABLE, "unorientable", false) /* no consistent winding exists */               \
-  X(UL_FAULT_DEGENERATE, "degenerate", true)      /* zero area, dropped */                         \
-  X(UL_FAULT_DUPLICATE, "duplicate", true)        /* the same triangle twice */                    \
+  X(UL_FAULT_DEGENERATE, "degenerate", true)      /* zero area; dropped unless that opens a hole */ \
+  X(UL_FAULT_DUPLICATE, "duplicate", true)        /* the same triangle twice; one dropped */       \
   X(UL_FAULT_SELF_INTERSECTING, "self-intersecting", true)                                         \
   X(UL_FAULT_OVERLAPPING, "overlapping-shells", true)                                              \
   X(UL_FAULT_SAME_SENSE, "nested-same-sense", true) /* a shell in a shell, wound the same way */   \
   X(UL_FAULT_FLAT_SHELL, "flat-shell", false)       /* encloses nothing */                         \
+  X(UL_FAULT_NO_VOID, "no-void", false)             /* read as a block, but nothing is in it */    \
   X(UL_FAULT_PATCHED, "patched", true)              /* holes closed on request */
 
 #define UL_FAULT_AS_ENUM(name, word, usable) name,

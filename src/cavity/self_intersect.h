@@ -1,0 +1,32 @@
+/* self_intersect.h - where triangles of a closed mesh pass through one another. */
+#ifndef UL_CAVITY_SELF_INTERSECT_H
+#define UL_CAVITY_SELF_INTERSECT_H
+
+#include "cavity/edges.h"
+
+/* Two shells of which triangles meet. */
+typedef struct ul_shell_meeting {
+  uint32_t shell[2]; /* the lower first */
+  bool cross;        /* one passes through the other; else they only lie on one another, their */
+                     /* solids on the same side */
+  uint32_t triangle; /* one of them */
+  double at_mm[3];
+} ul_shell_meeting;
+
+typedef struct ul_crossings {
+  size_t self_count; /* pairs of triangles of one shell that cross, or lie on one another */
+  uint32_t triangle; /* the lowest-numbered of these */
+  double at_mm[3];
+  ul_shell_meeting *meeting; /* by shells, each two at most once */
+  size_t meeting_count;
+} ul_crossings;
+
+/* `outward` per shell: 1 if it is wound outwards, -1 if inside out. Triangles are compared through
+ * a tree of boxes over their Morton order; sides are decided exactly (exact.h), so that touching is
+ * told from crossing. UL_OK, UL_E_MEMORY, UL_E_STOPPED; release with ul_crossings_free() either
+ * way. */
+ul_status ul_crossings_find(const ul_mesh *mesh, const ul_edges *edges, const uint32_t *shell_of,
+                            const signed char *outward, const ul_job *job, ul_crossings *out);
+void ul_crossings_free(ul_crossings *crossings);
+
+#endif
