@@ -11,7 +11,8 @@ status=$?
 
 # The summary of the run that has just ended, from its own log.
 count() {
-  awk -v what="$1" '$0 ~ "^" what ":" { n = $NF } END { print n + 0 }' build/meson-logs/testlog.txt 2>/dev/null
+  cat build/meson-logs/testlog.txt 2>/dev/null |
+    awk -v what="$1" '$0 ~ "^" what ":" { n = $NF } END { print n + 0 }'
 }
 passed=$(($(count Ok) + $(count 'Expected Fail')))
 failed=$(($(count Fail) + $(count 'Unexpected Pass') + $(count Timeout)))

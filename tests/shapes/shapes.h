@@ -7,7 +7,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-#include "ullage/mesh.h"
+#include "ullage/solid.h"
 
 /* -- makers of shapes (shapes.c) -- */
 
@@ -96,6 +96,10 @@ void shape_drop_triangle(ul_mesh *mesh, size_t triangle);
 /* Adds `other` to `mesh` as it is, shells apart, and frees `other`. */
 void shape_append(ul_mesh *mesh, ul_mesh *other);
 
+/* -- towards the library -- */
+
+/* The mesh as a solid; asserts that the audit finds it usable. Frees the mesh. */
+ul_solid *shape_solid(ul_mesh *mesh);
 /* A mesh of that size with one nameless part. */
 ul_mesh *shape_new(size_t vertices, size_t triangles);
 
