@@ -5,8 +5,9 @@
 #include "ullage/columns.h"
 #include "ullage/tree.h"
 
-/* What every attitude of one cavity shares: runs, which neighbouring runs see each other (one
- * bitset a column pair), the mesh's corners and edges. Made once, read by any number of threads. */
+/* What every attitude of one cavity shares: runs, from where down neighbouring runs see each other,
+ * the mesh's corners and edges. Made once, read by any number of threads. `solid` and `columns`
+ * must outlive it. UL_E_THIN when no column meets the cavity. */
 typedef struct ul_heights ul_heights;
 
 ul_status ul_heights_new(const ul_solid *solid, const ul_columns *columns, const ul_job *job,
@@ -53,9 +54,10 @@ ul_status ul_peaks_find(const ul_heights *heights, const double up[3], const ul_
                         ul_peaks **out, ul_error *err);
 void ul_peaks_free(ul_peaks *peaks);
 
-/* Only what a search over attitudes needs, fast: the tree of heights with volumes. leaf_mm: where
- * each leaf run ends. Peaks under `void_ok_mm3` are pruned. Scratch makes repeated calls allocate
- * nothing. */
+/* Only what a search over attitudes needs, fast: the tree of heights over the run graph of the
+ * columns nearest to `up`, with volumes. Places and levels are good to a cube; a pocket under two
+ * cubes of volume is below what columns resolve and never counts. One scratch is for one thread at
+ * a time; repeated calls allocate nothing once it has grown. */
 typedef struct ul_air ul_air;
 ul_status ul_air_new(const ul_heights *heights, ul_air **scratch, ul_error *err);
 void ul_air_free(ul_air *scratch);
@@ -68,12 +70,14 @@ typedef struct ul_pocket {
   double pocket_mm3;
 } ul_pocket;
 
-/* Pockets of one attitude, highest first, at most `most`; *count is how many there are. */
+/* Pockets of one attitude, highest first, at most `most`; *count is how many there are. Those under
+ * void_ok_mm3 are left out. */
 ul_status ul_air_pockets(ul_air *scratch, const double up[3], double void_ok_mm3, size_t most,
                          ul_pocket *pocket, size_t *count);
 /* Air that stays when the cavity, lying at `up`, may let air out only at these places (mesh frame,
  * each taken as the column cube it lies in): the volume of all regions that are cut off from every
- * place while the foam rises level. */
+ * place while the foam rises level; all of it when there is none. A place that is not within four
+ * cubes of a column of the cavity: UL_E_OUTSIDE. */
 ul_status ul_air_trapped_mm3(ul_air *scratch, const double up[3], const double (*vent_mm)[3],
                              size_t vent_count, double *trapped_mm3);
 

@@ -1,0 +1,399 @@
+/* air.c - the air of one attitude, fast: regions are born at the highest runs, grow and meet as the
+ * level falls past the run graph.
+ *
+ * Runs come in the order of their heights, cut to 24 bits: two passes of a radix sort, and heights
+ * that differ by rounding alone are a tie, settled by the run's number. Two questions are answered
+ * by the same sweep; they differ in which of two meeting regions lives on, and whether the other's
+ * air is counted. */
+#include "air/climb.h"
+#include "air/heights.h"
+#include "base/fail.h"
+#include "base/memory.h"
+#include "base/vec.h"
+
+#include <float.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define NONE UINT32_MAX
+
+enum { DIGIT_BITS = 12, BUCKETS = 1 << DIGIT_BITS };
+
+typedef struct {
+  uint32_t key; /* rises as the height falls */
+  uint32_t id;  /* a run; from run_count on, a low join */
+} card;
+
+/* A run among the air above the level. A region is a list of runs that starts at its root. */
+typedef struct {
+  uint32_t up;    /* union-find; NONE below the level */
+  uint32_t leaf;  /* of a root: the region's highest run */
+  uint32_t next;  /* the next run of the region */
+  uint32_t last;  /* of a root: the region's last run */
+  uint32_t place; /* when the level passed its upper end: 0 first */
+} member;
+
+/* A vent hangs on its run like a leaf, at its own height. */
+typedef struct {
+  uint32_t run;
+  double level;
+} vent;
+
+struct ul_air {
+  const ul_heights *heights;
+  size_t room; /* runs and low joins of the largest graph */
+  card *cards, *other;
+  uint32_t (*start)[BUCKETS];
+  double *height; /* per run, then the level of each low join */
+  member *member;
+  bool *vented; /* per root: its region has an open vent */
+  ul_pocket *pocket;
+  size_t pocket_count, pocket_room;
+  vent *vent; /* highest first */
+  size_t vent_count, vent_room, vents_open;
+  /* of the sweep under way */
+  const ul_run_graph *graph;
+  double up[3];
+  bool ask_trapped;
+  double least_mm3;
+  double trapped_mm3;
+};
+
+ul_status ul_air_new(const ul_heights *heights, ul_air **scratch, ul_error *err) {
+  ul_air *air = *scratch = ul_new(1, sizeof *air);
+  if (!air) return ul_fail_memory(err);
+  air->heights = heights;
+  for (int i = 0; i < 6; i++) {
+    const ul_run_graph *g = &heights->graph[i / 2][i % 2];
+    size_t items = g->bundle->run_count + g->low_count;
+    if (items > air->room) air->room = items;
+  }
+  air->cards = ul_new_raw(air->room, sizeof *air->cards);
+  air->other = ul_new_raw(air->room, sizeof *air->other);
+  air->start = ul_new_raw(2, sizeof *air->start);
+  air->height = ul_new_raw(air->room, sizeof *air->height);
+  air->member = ul_new_raw(air->room, sizeof *air->member);
+  air->vented = ul_new_raw(air->room, sizeof *air->vented);
+  if (air->cards && air->other && air->start && air->height && air->member && air->vented)
+    return UL_OK;
+  ul_air_free(air);
+  *scratch = NULL;
+  return ul_fail_memory(err);
+}
+
+void ul_air_free(ul_air *air) {
+  if (!air) return;
+  free(air->cards);
+  free(air->other);
+  free(air->start);
+  free(air->height);
+  free(air->member);
+  free(air->vented);
+  free(air->pocket);
+  free(air->vent);
+  free(air);
+}
+
+/* --- heights and their order --- */
+
+static void measure_runs(ul_air *air) {
+  const ul_run_graph *g = air->graph;
+  const ul_lattice *l = &air->heights->columns->lattice;
+  int u = (g->axis + 1) % 3, v = (g->axis + 2) % 3;
+  size_t ray = 0;
+  for (int32_t iv = 0; iv < l->n[v]; iv++) {
+    double row = air->up[v] * ul_centre(l, v, iv);
+    for (int32_t iu = 0; iu < l->n[u]; iu++, ray++) {
+      double foot = row + air->up[u] * ul_centre(l, u, iu);
+      for (uint32_t r = g->bundle->first[ray]; r < g->bundle->first[ray + 1]; r++)
+        air->height[r] = foot + air->up[g->axis] * ul_upper_end(g, r);
+    }
+  }
+}
+
+/* A low join stands at the lower of the two columns' heights there. */
+static void measure_low_joins(ul_air *air) {
+  const ul_run_graph *g = air->graph;
+  const ul_lattice *l = &air->heights->columns->lattice;
+  for (size_t i = 0; i < g->low_count; i++) {
+    double a[3], b[3];
+    ul_column_point(g, l, g->low[i].a, g->low[i].at, a);
+    ul_column_point(g, l, g->low[i].b, g->low[i].at, b);
+    air->height[g->bundle->run_count + i] = fmin(ul_dot(air->up, a), ul_dot(air->up, b));
+  }
+}
+
+static void deal(const card *from, card *to, size_t count, uint32_t *start, int shift) {
+  uint32_t sum = 0;
+  for (int b = 0; b < BUCKETS; b++) {
+    uint32_t here = start[b];
+    start[b] = sum;
+    sum += here;
+  }
+  for (size_t i = 0; i < count; i++) to[start[from[i].key >> shift & (BUCKETS - 1)]++] = from[i];
+}
+
+/* Leaves the order in `cards`. A run comes before a low join of its height: both ends are there. */
+static void sort_by_height(ul_air *air, size_t count) {
+  double high = -DBL_MAX, low = DBL_MAX;
+  for (size_t i = 0; i < count; i++) {
+    high = air->height[i] > high ? air->height[i] : high;
+    low = air->height[i] < low ? air->height[i] : low;
+  }
+  double scale = high > low ? ((1 << 2 * DIGIT_BITS) - 1) / (high - low) : 0;
+  memset(air->start, 0, 2 * sizeof *air->start);
+  for (size_t i = 0; i < count; i++) {
+    uint32_t key = (uint32_t)((high - air->height[i]) * scale + 0.5);
+    air->cards[i] = (card){key, (uint32_t)i};
+    air->start[0][key & (BUCKETS - 1)]++;
+    air->start[1][key >> DIGIT_BITS]++;
+  }
+  deal(air->cards, air->other, count, air->start[0], 0);
+  deal(air->other, air->cards, count, air->start[1], DIGIT_BITS);
+}
+
+/* --- regions --- */
+
+static uint32_t region_of(ul_air *air, uint32_t run) {
+  member *m = air->member;
+  while (m[run].up != run) run = m[run].up = m[m[run].up].up;
+  return run;
+}
+
+/* Of the region's air, what lies above `level`: each run from its upper end down, exactly. */
+static double air_above(const ul_air *air, uint32_t root, double level) {
+  const ul_run *run = air->graph->bundle->run;
+  double slope = fabs(air->up[air->graph->axis]), h = air->heights->columns->lattice.cube_mm;
+  double sum = 0;
+  for (uint32_t r = root; r != NONE; r = air->member[r].next) {
+    double above = (air->height[r] - level) / slope, all = run[r].hi - run[r].lo;
+    if (above > 0) sum += above < all ? above : all;
+  }
+  return sum * h * h;
+}
+
+static double whole_air(const ul_air *air, uint32_t root) {
+  return air_above(air, root, -INFINITY);
+}
+
+static bool is_single(const ul_air *air, uint32_t root) {
+  return air->member[root].next == NONE;
+}
+
+static ul_status add_pocket(ul_air *air, uint32_t root, double cut_off, double volume) {
+  if (!ul_grow((void **)&air->pocket, &air->pocket_room, air->pocket_count + 1,
+               sizeof *air->pocket))
+    return UL_E_MEMORY;
+  ul_pocket *p = &air->pocket[air->pocket_count++];
+  *p = (ul_pocket){.cavity = air->graph->cavity[root],
+                   .height_mm = air->height[root],
+                   .cut_off_mm = cut_off,
+                   .pocket_mm3 = volume};
+  ul_column_point(air->graph, &air->heights->columns->lattice, root, ul_upper_end(air->graph, root),
+                  p->top_mm);
+  return UL_OK;
+}
+
+/* Columns see a ridge that runs askew as a row of little tops. They are told from real ones by the
+ * skin: from both, the ascent ends at one place. */
+static bool is_one_top(const ul_air *air, uint32_t a, uint32_t b) {
+  const ul_run_graph *g = air->graph;
+  const uint32_t *triangle = g->sense > 0 ? g->bundle->hi_triangle : g->bundle->lo_triangle;
+  const ul_surface *skin = air->heights->surface;
+  return air->heights->skin_is_wall &&
+         ul_climb(skin, air->up, triangle[a]) == ul_climb(skin, air->up, triangle[b]);
+}
+
+/* The region's air above `level` is cut off, unless it is too little to count. `other` is the
+ * region it meets there, or NONE. */
+static ul_status cut_off(ul_air *air, uint32_t root, uint32_t other, double level) {
+  double h = air->heights->columns->lattice.cube_mm;
+  uint32_t leaf = air->member[root].leaf;
+  double depth = air->height[leaf] - level;
+  if (is_single(air, root) && depth * h * h < air->least_mm3) return UL_OK;
+  double volume = air_above(air, root, level);
+  if (volume < air->least_mm3) return UL_OK;
+  if (other != NONE && depth < 2 * h && is_one_top(air, leaf, air->member[other].leaf))
+    return UL_OK;
+  air->trapped_mm3 += volume;
+  return air->ask_trapped ? UL_OK : add_pocket(air, leaf, level, volume);
+}
+
+static ul_status meet(ul_air *air, uint32_t a, uint32_t b, double level) {
+  uint32_t keep = region_of(air, a), lose = region_of(air, b);
+  if (keep == lose) return UL_OK;
+  member *m = air->member;
+  bool swap = m[lose].place < m[keep].place;
+  if (air->ask_trapped && air->vented[keep] != air->vented[lose]) swap = air->vented[lose];
+  if (swap) {
+    uint32_t other = keep;
+    keep = lose;
+    lose = other;
+  }
+  ul_status status = UL_OK;
+  if (!air->ask_trapped || air->vented[keep] != air->vented[lose])
+    status = cut_off(air, lose, keep, level);
+  if (m[m[lose].leaf].place < m[m[keep].leaf].place) m[keep].leaf = m[lose].leaf;
+  m[lose].up = keep;
+  m[m[keep].last].next = lose;
+  m[keep].last = m[lose].last;
+  return status;
+}
+
+static ul_status pass_run(ul_air *air, uint32_t run, uint32_t place) {
+  const ul_run_graph *g = air->graph;
+  ul_status status = UL_OK;
+  air->member[run] = (member){run, run, NONE, run, place};
+  for (uint32_t n = g->open_first[run]; status == UL_OK && n < g->open_first[run + 1]; n++)
+    if (air->member[g->open[n]].up != NONE) status = meet(air, g->open[n], run, air->height[run]);
+  return status;
+}
+
+/* Opens the vents above `level` whose runs have been passed. */
+static void pass_vents(ul_air *air, double level) {
+  for (; air->vents_open < air->vent_count; air->vents_open++) {
+    const vent *v = &air->vent[air->vents_open];
+    if (!(v->level > level) || air->member[v->run].up == NONE) return;
+    uint32_t root = region_of(air, v->run);
+    if (!air->vented[root]) cut_off(air, root, NONE, v->level);
+    air->vented[root] = true;
+  }
+}
+
+/* Lets the level fall past everything. */
+static ul_status sweep(ul_air *air) {
+  const ul_run_graph *g = air->graph;
+  size_t runs = g->bundle->run_count, items = runs + g->low_count;
+  measure_runs(air);
+  measure_low_joins(air);
+  sort_by_height(air, items);
+  for (size_t r = 0; r < runs; r++) air->member[r].up = NONE;
+  air->trapped_mm3 = 0;
+  air->pocket_count = air->vents_open = 0;
+  ul_status status = UL_OK;
+  for (size_t i = 0; status == UL_OK && i < items; i++) {
+    uint32_t id = air->cards[i].id;
+    pass_vents(air, air->height[id]);
+    if (id < runs)
+      status = pass_run(air, id, (uint32_t)i);
+    else
+      status = meet(air, g->low[id - runs].a, g->low[id - runs].b, air->height[id]);
+  }
+  pass_vents(air, -INFINITY);
+  return status;
+}
+
+/* Smaller than two cubes is the lattice's own grain: a lone run on a ridge that runs askew. */
+static ul_status look(ul_air *air, const double up[3], double void_ok_mm3) {
+  double h = air->heights->columns->lattice.cube_mm;
+  ul_status status = ul_up_settle(up, air->up, NULL);
+  if (status != UL_OK) return status;
+  air->graph = ul_graph_for(air->heights, air->up);
+  air->least_mm3 = fmax(void_ok_mm3, 2 * h * h * h);
+  return UL_OK;
+}
+
+/* --- the two questions --- */
+
+static int highest_first(const void *a, const void *b) {
+  const ul_pocket *x = a, *y = b;
+  if (x->height_mm != y->height_mm) return x->height_mm > y->height_mm ? -1 : 1;
+  if (isnan(x->cut_off_mm) != isnan(y->cut_off_mm)) return isnan(x->cut_off_mm) ? -1 : 1;
+  for (int c = 0; c < 3; c++)
+    if (x->top_mm[c] != y->top_mm[c]) return x->top_mm[c] < y->top_mm[c] ? -1 : 1;
+  return 0;
+}
+
+ul_status ul_air_pockets(ul_air *air, const double up[3], double void_ok_mm3, size_t most,
+                         ul_pocket *pocket, size_t *count) {
+  *count = 0;
+  ul_status status = look(air, up, void_ok_mm3);
+  if (status != UL_OK) return status;
+  air->ask_trapped = false;
+  air->vent_count = 0;
+  status = sweep(air);
+  for (uint32_t r = 0; status == UL_OK && r < air->graph->bundle->run_count; r++) {
+    if (air->member[r].up != r) continue;
+    double volume = whole_air(air, r);
+    if (volume >= air->least_mm3) status = add_pocket(air, r, NAN, volume);
+  }
+  if (status != UL_OK) return status;
+  qsort(air->pocket, air->pocket_count, sizeof *air->pocket, highest_first);
+  *count = air->pocket_count;
+  for (size_t i = 0; i < *count && i < most; i++) pocket[i] = air->pocket[i];
+  return UL_OK;
+}
+
+static double distance_to_run(const ul_air *air, uint32_t run, const double at[3]) {
+  const ul_run_graph *g = air->graph;
+  const ul_run *r = &g->bundle->run[run];
+  double point[3];
+  ul_column_point(g, &air->heights->columns->lattice, run, fmin(fmax(at[g->axis], r->lo), r->hi),
+                  point);
+  return ul_distance(point, at);
+}
+
+/* The run nearest to a vent, in columns up to `reach` cubes away; NONE if there is none. */
+static uint32_t nearest_run(const ul_air *air, const double at[3], int32_t reach) {
+  const ul_run_graph *g = air->graph;
+  const ul_lattice *l = &air->heights->columns->lattice;
+  int axes[2] = {(g->axis + 1) % 3, (g->axis + 2) % 3};
+  int32_t from[2], to[2];
+  for (int c = 0; c < 2; c++) {
+    double i = floor((at[axes[c]] - l->origin_mm[axes[c]]) / l->cube_mm);
+    from[c] = (int32_t)fmin(fmax(i - reach, 0), l->n[axes[c]]);
+    to[c] = (int32_t)fmin(fmax(i + reach + 1, 0), l->n[axes[c]]);
+  }
+  uint32_t best = NONE;
+  double least = INFINITY;
+  for (int32_t v = from[1]; v < to[1]; v++)
+    for (int32_t u = from[0]; u < to[0]; u++) {
+      size_t ray = ul_ray(l, g->axis, u, v);
+      for (uint32_t r = g->bundle->first[ray]; r < g->bundle->first[ray + 1]; r++) {
+        double d = distance_to_run(air, r, at);
+        if (d >= least) continue;
+        least = d;
+        best = r;
+      }
+    }
+  return best;
+}
+
+/* A vent within a cube of its run's upper end is at the end: it lies on a top that the lattice does
+ * not see closer. */
+static ul_status hang_vent(ul_air *air, const double at[3]) {
+  uint32_t run = NONE;
+  for (int32_t reach = 0; run == NONE && reach <= 4; reach++) run = nearest_run(air, at, reach);
+  if (run == NONE) return UL_E_OUTSIDE;
+  if (!ul_grow((void **)&air->vent, &air->vent_room, air->vent_count + 1, sizeof *air->vent))
+    return UL_E_MEMORY;
+  double level = ul_dot(air->up, at), end[3];
+  ul_column_point(air->graph, &air->heights->columns->lattice, run, ul_upper_end(air->graph, run),
+                  end);
+  double top = ul_dot(air->up, end);
+  if (level > top - air->heights->columns->lattice.cube_mm) level = top;
+  size_t i = air->vent_count++;
+  for (; i > 0 && air->vent[i - 1].level < level; i--) air->vent[i] = air->vent[i - 1];
+  air->vent[i] = (vent){run, level};
+  return UL_OK;
+}
+
+ul_status ul_air_trapped_mm3(ul_air *air, const double up[3], const double (*vent_mm)[3],
+                             size_t vent_count, double *trapped_mm3) {
+  ul_status status = look(air, up, 0);
+  if (status != UL_OK) return status;
+  air->ask_trapped = true;
+  air->vent_count = 0;
+  memset(air->vented, 0, air->graph->bundle->run_count * sizeof *air->vented);
+  for (size_t i = 0; status == UL_OK && i < vent_count; i++) status = hang_vent(air, vent_mm[i]);
+  if (status == UL_OK) status = sweep(air);
+  if (status != UL_OK) return status;
+  for (uint32_t r = 0; r < air->graph->bundle->run_count; r++) {
+    if (air->member[r].up != r || air->vented[r]) continue;
+    double volume = whole_air(air, r);
+    if (volume >= air->least_mm3) air->trapped_mm3 += volume;
+  }
+  *trapped_mm3 = air->trapped_mm3;
+  return UL_OK;
+}

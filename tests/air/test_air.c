@@ -1,0 +1,332 @@
+#include "air/lie.h"
+#include "base/memory.h"
+#include "base/vec.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { MOST = 64 };
+
+static size_t pockets_of(const lie *l, const double up[3], double void_ok_mm3, ul_pocket *pocket) {
+  ul_air *air = NULL;
+  ul_error err;
+  size_t count;
+  assert_ok(ul_air_new(l->heights, &air, &err), &err);
+  assert_ok(ul_air_pockets(air, up, void_ok_mm3, MOST, pocket, &count), NULL);
+  assert_true(count <= MOST);
+  ul_air_free(air);
+  return count;
+}
+
+static double trapped_of(const lie *l, const double up[3], const double (*vent)[3], size_t vents) {
+  ul_air *air = NULL;
+  double trapped;
+  assert_ok(ul_air_new(l->heights, &air, NULL), NULL);
+  assert_ok(ul_air_trapped_mm3(air, up, vent, vents, &trapped), NULL);
+  ul_air_free(air);
+  return trapped;
+}
+
+/* --- a second method: a flood of cubes, one by one, that knows nothing of runs --- */
+
+typedef struct {
+  double height, cut_off;
+} pocket_of_cubes;
+
+typedef struct {
+  double height;
+  size_t cube;
+} step;
+
+static int highest_step_first(const void *a, const void *b) {
+  const step *x = a, *y = b;
+  if (x->height != y->height) return x->height > y->height ? -1 : 1;
+  return (x->cube > y->cube) - (x->cube < y->cube);
+}
+
+static size_t find(size_t *up, size_t i) {
+  while (up[i] != i) i = up[i] = up[up[i]];
+  return i;
+}
+
+static bool centre_inside(const ul_columns *columns, const int32_t i[3]) {
+  const ul_lattice *l = &columns->lattice;
+  size_t ray = ul_ray(l, 2, i[0], i[1]);
+  double z = l->origin_mm[2] + (i[2] + 0.5) * l->cube_mm;
+  for (uint32_t r = columns->bundle[2].first[ray]; r < columns->bundle[2].first[ray + 1]; r++)
+    if (columns->bundle[2].run[r].lo <= z && z <= columns->bundle[2].run[r].hi) return true;
+  return false;
+}
+
+/* Pockets deeper than `least`, of the cubes whose centres lie inside. */
+static size_t flood_cubes(const ul_columns *columns, const double up[3], double least,
+                          pocket_of_cubes *out) {
+  const ul_lattice *l = &columns->lattice;
+  size_t all = (size_t)l->n[0] * (size_t)l->n[1] * (size_t)l->n[2], inside = 0, count = 0;
+  size_t *set = malloc(all * sizeof *set);
+  double *top = malloc(all * sizeof *top);
+  step *steps = malloc(all * sizeof *steps);
+  for (int32_t k = 0; k < l->n[2]; k++)
+    for (int32_t j = 0; j < l->n[1]; j++)
+      for (int32_t i = 0; i < l->n[0]; i++) {
+        int32_t at[3] = {i, j, k};
+        size_t cube = ((size_t)k * (size_t)l->n[1] + (size_t)j) * (size_t)l->n[0] + (size_t)i;
+        double centre[3];
+        set[cube] = SIZE_MAX;
+        for (int c = 0; c < 3; c++) centre[c] = l->origin_mm[c] + (at[c] + 0.5) * l->cube_mm;
+        if (centre_inside(columns, at)) steps[inside++] = (step){ul_dot(up, centre), cube};
+      }
+  qsort(steps, inside, sizeof *steps, highest_step_first);
+  const size_t stride[3] = {1, (size_t)l->n[0], (size_t)l->n[0] * (size_t)l->n[1]};
+  for (size_t s = 0; s < inside; s++) {
+    size_t cube = steps[s].cube;
+    set[cube] = cube;
+    top[cube] = steps[s].height;
+    for (int c = 0; c < 6; c++) {
+      size_t other = c < 3 ? cube + stride[c] : cube - stride[c - 3]; /* the rim is never inside */
+      if (set[other] == SIZE_MAX) continue;
+      size_t a = find(set, cube), b = find(set, other);
+      if (a == b) continue;
+      size_t keep = top[a] >= top[b] ? a : b, lose = keep == a ? b : a;
+      if (top[lose] - steps[s].height > least)
+        out[count++] = (pocket_of_cubes){top[lose], steps[s].height};
+      set[lose] = keep;
+    }
+  }
+  free(set);
+  free(top);
+  free(steps);
+  return count;
+}
+
+static bool listed(double height, double cut_off, double near, const pocket_of_cubes *cubes,
+                   size_t count) {
+  for (size_t i = 0; i < count; i++)
+    if (fabs(cubes[i].height - height) < near && fabs(cubes[i].cut_off - cut_off) < near)
+      return true;
+  return false;
+}
+
+static ul_mesh *shape_number(int n) {
+  switch (n) {
+  case 0:
+    return shape_gable(60, 40, 20, 35);
+  case 1:
+    return shape_torus(30, 10, 48, 24);
+  case 2:
+    return shape_comb(4, 8, 6, 10, 20, 15);
+  case 3:
+    return shape_u(10, 20, 10, 50, 40, 12);
+  case 4:
+    return shape_arch(20, 30, 15, 24);
+  case 5:
+    return shape_rib_box(60, 40, 30, 30, 2, 20);
+  case 6:
+    return shape_horn_and_dome();
+  case 7:
+    return shape_steps(4, 15, 8, 20);
+  case 8:
+    return shape_box_in_sphere(30, 20, 24, 12);
+  default:
+    return shape_chambers(20, 6, 12);
+  }
+}
+
+/* Both ways: a pocket of cubes three cubes deep is found, and one found that deep is among the
+ * cubes'. A cube's centre is up to 0.87 cubes from the run's end it stands for. */
+static void pockets_are_those_of_a_flood_cube_by_cube(void **state) {
+  (void)state;
+  uint64_t dice = 11;
+  for (int n = 0; n < 10; n++) {
+    ul_mesh *mesh = shape_number(n);
+    shape_rotate(mesh, 1, 3);
+    shape_rotate(mesh, 0, 7);
+    lie l = lie_make(mesh, 40);
+    for (int tried = 0; tried < 15; tried++) {
+      double up[3];
+      ul_pocket pocket[MOST];
+      pocket_of_cubes cubes[1000], found[MOST];
+      lie_random_up(&dice, up);
+      size_t count = pockets_of(&l, up, 0, pocket), cube_count;
+      cube_count = flood_cubes(l.columns, up, l.cube_mm, cubes);
+      for (size_t i = 0; i < count; i++) {
+        found[i] = (pocket_of_cubes){pocket[i].height_mm, pocket[i].cut_off_mm};
+        if (pocket[i].height_mm - pocket[i].cut_off_mm > 3 * l.cube_mm)
+          assert_true(listed(pocket[i].height_mm, pocket[i].cut_off_mm, 1.5 * l.cube_mm, cubes,
+                             cube_count));
+      }
+      for (size_t i = 0; i < cube_count; i++)
+        if (cubes[i].height - cubes[i].cut_off > 3 * l.cube_mm)
+          assert_true(listed(cubes[i].height, cubes[i].cut_off, 1.5 * l.cube_mm, found, count));
+    }
+    lie_free(&l);
+  }
+}
+
+/* --- closed forms --- */
+
+/* Teeth 8 x 20 x 15 over a bar: three of the four are cut off at the bar's top. */
+static void the_teeth_of_a_comb_are_pockets_of_their_own_volume(void **state) {
+  (void)state;
+  lie l = lie_make(shape_comb(4, 8, 6, 10, 20, 15), 100);
+  const double up[3] = {0, 0, 2};
+  ul_pocket pocket[MOST];
+  assert_int_equal(pockets_of(&l, up, 0, pocket), 4);
+  assert_true(isnan(pocket[0].cut_off_mm));
+  assert_rel(pocket[0].pocket_mm3, 4 * 2400 + 50 * 15 * 10, 1e-9);
+  for (int i = 1; i < 4; i++) {
+    assert_near(pocket[i].height_mm, 30, 1e-9);
+    assert_near(pocket[i].cut_off_mm, 10, 1e-9);
+    assert_rel(pocket[i].pocket_mm3, 2400, 1e-9);
+  }
+  lie_free(&l);
+}
+
+static void one_vent_in_the_horn_leaves_the_domes_air(void **state) {
+  (void)state;
+  lie l = lie_make(shape_horn_and_dome(), 120);
+  const double up[3] = {0, 0, 1}, horn[1][3] = {{12.5, 30, 50}}, dome[1][3] = {{85, 30, 30}};
+  double both[2][3];
+  memcpy(both[0], horn[0], sizeof both[0]);
+  memcpy(both[1], dome[0], sizeof both[1]);
+  assert_rel(trapped_of(&l, up, horn, 1), 50000, 1e-9);
+  assert_rel(trapped_of(&l, up, dome, 1), 1000, 1e-9);
+  assert_true(trapped_of(&l, up, (const double(*)[3])both, 2) == 0);
+  assert_rel(trapped_of(&l, up, NULL, 0), 51000 + 120 * 60 * 10, 1e-9);
+  lie_free(&l);
+}
+
+/* A vent halfway up the left wall of a box: what lies above it stays. */
+static void a_vent_below_the_top_keeps_what_is_above_it(void **state) {
+  (void)state;
+  lie l = lie_make(shape_box(40, 30, 20), 80);
+  const double up[3] = {1, 0, 0}, vent[1][3] = {{10, 15, 20}};
+  assert_rel(trapped_of(&l, up, vent, 1), 30.0 * 30 * 20, 0.03);
+  lie_free(&l);
+}
+
+static void a_vent_far_from_the_cavity_is_refused(void **state) {
+  (void)state;
+  lie l = lie_make(shape_box(40, 30, 20), 20);
+  const double up[3] = {0, 0, 1}, vent[1][3] = {{90, 15, 20}}, no_up[3] = {0, 0, 0};
+  ul_air *air = NULL;
+  double trapped;
+  ul_pocket pocket[1];
+  size_t count;
+  assert_ok(ul_air_new(l.heights, &air, NULL), NULL);
+  assert_int_equal(ul_air_trapped_mm3(air, up, vent, 1, &trapped), UL_E_OUTSIDE);
+  assert_int_equal(ul_air_pockets(air, no_up, 0, 1, pocket, &count), UL_E_USAGE);
+  ul_air_free(air);
+  lie_free(&l);
+}
+
+/* Thinner than the cube, the rib often lies between two columns: it still parts the air. The box is
+ * turned against the columns, and `up` with it, so the cut-off is the rib's foot. */
+static void a_thin_rib_always_parts_two_pockets(void **state) {
+  (void)state;
+  const double thick[] = {0.3, 0.5, 0.9}, lean[] = {0, 20, 45};
+  for (int t = 0; t < 3; t++)
+    for (int a = 0; a < 3; a++)
+      for (int offset = 0; offset < 10; offset++) {
+        ul_mesh *mesh = shape_rib_box(60, 16, 30, 30 + 0.1 * offset, thick[t], 20);
+        shape_rotate(mesh, 1, lean[a]);
+        lie l = lie_make(mesh, a ? 75 : 60); /* a cube is 0.9 to 1 mm */
+        double turn = lean[a] * M_PI / 180;
+        const double up[3] = {sin(turn), 0, cos(turn)};
+        ul_pocket pocket[MOST];
+        assert_int_equal(pockets_of(&l, up, 0, pocket), 2);
+        double cut_off = isnan(pocket[0].cut_off_mm) ? pocket[1].cut_off_mm : pocket[0].cut_off_mm;
+        assert_near(cut_off, 10, 1.5 * l.cube_mm);
+        lie_free(&l);
+      }
+}
+
+/* --- what must not matter --- */
+
+static void a_rounding_error_in_the_attitude_changes_no_pocket(void **state) {
+  (void)state;
+  for (int n = 0; n < 10; n++) {
+    lie l = lie_make(shape_number(n), 50);
+    for (int axis = 0; axis < 3; axis++) {
+      double up[3] = {0, 0, 0}, off[3];
+      ul_pocket pocket[MOST], again[MOST];
+      up[axis] = n % 2 ? 1 : -1;
+      for (int c = 0; c < 3; c++) off[c] = up[c] + (c == axis ? 0 : 1e-9);
+      size_t count = pockets_of(&l, up, 0, pocket);
+      assert_int_equal(pockets_of(&l, off, 0, again), count);
+      for (size_t i = 0; i < count; i++) {
+        assert_near(again[i].height_mm, pocket[i].height_mm, 1e-6);
+        assert_rel(again[i].pocket_mm3, pocket[i].pocket_mm3, 1e-6);
+      }
+    }
+    lie_free(&l);
+  }
+}
+
+/* Level, a lid holds nothing once its vent is found; raised, all four attitudes drain to the top
+ * corner as well. */
+static void a_box_traps_nothing_when_vented_at_its_highest_corner(void **state) {
+  (void)state;
+  lie l = lie_make(shape_box(60, 40, 30), 60);
+  const double corner[1][3] = {{60, 40, 30}};
+  for (int x = 0; x <= 60; x += 5)
+    for (int y = 0; y <= 60; y += 5) {
+      double up[3] = {sin(x * M_PI / 180), sin(y * M_PI / 180), 0};
+      up[2] = sqrt(fmax(0, 1 - up[0] * up[0] - up[1] * up[1]));
+      assert_true(trapped_of(&l, up, corner, 1) == 0);
+    }
+  lie_free(&l);
+}
+
+static void the_number_of_threads_does_not_show(void **state) {
+  (void)state;
+  lie l = lie_make(shape_torus(30, 10, 48, 24), 50);
+  const double up[3] = {0.9, 0.1, 0.2};
+  ul_pocket pocket[MOST] = {{0}}, again[MOST] = {{0}};
+  size_t count = pockets_of(&l, up, 0, pocket);
+  for (int threads = 1; threads <= 7; threads += 3) {
+    ul_job job = {.threads = threads};
+    ul_heights_free(l.heights);
+    assert_ok(ul_heights_new(l.solid, l.columns, &job, &l.heights, NULL), NULL);
+    assert_int_equal(pockets_of(&l, up, 0, again), count);
+    assert_memory_equal(pocket, again, count * sizeof *pocket);
+  }
+  lie_free(&l);
+}
+
+static void any_failing_allocation_is_reported(void **state) {
+  (void)state;
+  lie l = lie_make(shape_u(10, 20, 10, 50, 40, 12), 20);
+  const ul_job job = {.threads = 1};
+  ul_status status = UL_E_MEMORY;
+  for (long nth = 1; status == UL_E_MEMORY; nth++) {
+    ul_heights *heights = NULL;
+    ul_air *air = NULL;
+    ul_memory_fail_at(nth);
+    status = ul_heights_new(l.solid, l.columns, &job, &heights, NULL);
+    if (status == UL_OK) status = ul_air_new(heights, &air, NULL);
+    ul_memory_fail_at(0);
+    ul_air_free(air);
+    ul_heights_free(heights);
+    assert_true(nth < 1000);
+  }
+  assert_int_equal(status, UL_OK);
+  lie_free(&l);
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(pockets_are_those_of_a_flood_cube_by_cube),
+      cmocka_unit_test(the_teeth_of_a_comb_are_pockets_of_their_own_volume),
+      cmocka_unit_test(one_vent_in_the_horn_leaves_the_domes_air),
+      cmocka_unit_test(a_vent_below_the_top_keeps_what_is_above_it),
+      cmocka_unit_test(a_vent_far_from_the_cavity_is_refused),
+      cmocka_unit_test(a_thin_rib_always_parts_two_pockets),
+      cmocka_unit_test(a_rounding_error_in_the_attitude_changes_no_pocket),
+      cmocka_unit_test(a_box_traps_nothing_when_vented_at_its_highest_corner),
+      cmocka_unit_test(the_number_of_threads_does_not_show),
+      cmocka_unit_test(any_failing_allocation_is_reported),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
