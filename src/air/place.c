@@ -8,7 +8,7 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { MOST_AXES = 9 };
+enum { MOST_WAYS = 8 }; /* two senses of the draw, six main axes */
 
 /* A hole may lead a little downhill, but one steeper than 30 degrees drains foam. */
 static const double least_climb = -0.5;
@@ -88,7 +88,7 @@ static bool surface_normal(const ul_mesh *mesh, const double at[3], double out[3
   return length > 0;
 }
 
-static size_t list_ways(const ul_bore_site *site, const double draw[3], way list[MOST_AXES]) {
+static size_t list_ways(const ul_bore_site *site, const double draw[3], way list[MOST_WAYS]) {
   size_t count = 0;
   if (ul_dot(draw, draw) > 0) {
     double sense = ul_dot(draw, site->up) < 0 ? -1 : 1, axis[3];
@@ -97,11 +97,7 @@ static size_t list_ways(const ul_bore_site *site, const double draw[3], way list
       count = add_way(list, count, ALONG_DRAW, axis, site->up);
     }
   }
-  count = add_main_axes(list, count, site->up);
-  double normal[3];
-  if (surface_normal(site->cavity, site->at_mm, normal))
-    count = add_way(list, count, ALONG_NORMAL, normal, site->up);
-  return count;
+  return add_main_axes(list, count, site->up);
 }
 
 /* How far below its place a mouth may be without leaving air that counts. */
@@ -178,29 +174,38 @@ static void note_end(trial *t, const way *w, ul_bore_end end, double met_mm) {
   t->again_mm = met_mm;
 }
 
-/* Tries the ways in order until one puts the mouth high enough. */
+static ul_status try_way(const ul_bore_site *site, const way *w, trial *t, ul_error *err) {
+  fitted f = {.way = *w};
+  ul_bore_end end;
+  double met_mm, below[3];
+  ul_status status = ul_bore_fit(site, w->axis, &f.bore, &end, &met_mm, err);
+  if (status != UL_OK) return status;
+  note_end(t, w, end, met_mm);
+  if (end != UL_BORE_FITS) return UL_OK;
+  ul_sub(site->at_mm, f.bore.mouth_mm, below);
+  f.drop = ul_dot(below, site->up);
+  if (f.drop < t->best.drop - 1e-9) t->best = f;
+  return UL_OK;
+}
+
+/* Tries the ways in order until one puts the mouth high enough; the normal only if none fits. */
 static ul_status try_ways(const ul_bore_site *site, const way *list, size_t count, double allowed,
                           trial *t, ul_error *err) {
   *t = (trial){.best.drop = INFINITY, .why = UL_BORE_NO_ROOM};
-  for (size_t i = 0; i < count && t->best.drop > allowed; i++) {
-    if (list[i].along == ALONG_NORMAL && t->best.drop < INFINITY) break;
-    fitted f = {.way = list[i]};
-    ul_bore_end end;
-    double met_mm, below[3];
-    ul_status status = ul_bore_fit(site, list[i].axis, &f.bore, &end, &met_mm, err);
-    if (status != UL_OK) return status;
-    note_end(t, &list[i], end, met_mm);
-    if (end != UL_BORE_FITS) continue;
-    ul_sub(site->at_mm, f.bore.mouth_mm, below);
-    f.drop = ul_dot(below, site->up);
-    if (f.drop < t->best.drop - 1e-9) t->best = f;
-  }
-  return UL_OK;
+  ul_status status = UL_OK;
+  for (size_t i = 0; status == UL_OK && i < count && t->best.drop > allowed; i++)
+    status = try_way(site, &list[i], t, err);
+  way normal = {.along = ALONG_NORMAL};
+  if (status != UL_OK || t->best.drop < INFINITY ||
+      !surface_normal(site->cavity, site->at_mm, normal.axis) ||
+      ul_dot(normal.axis, site->up) < least_climb)
+    return status;
+  return try_way(site, &normal, t, err);
 }
 
 ul_status ul_place_vent(const ul_bore_site *site, const double draw[3], ul_peak_kind kind,
                         ul_vent *out, ul_error *err) {
-  way list[MOST_AXES];
+  way list[MOST_WAYS];
   size_t count = list_ways(site, draw, list), main = 0;
   while (list[main].along != ALONG_MAIN) main++;
   out->diameter_mm = 2 * site->radius_mm;

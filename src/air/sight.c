@@ -43,13 +43,13 @@ static void bounds(const facet *f, int c, double *lo, double *hi) {
   *hi = fmax(f->corner[0][c], fmax(f->corner[1][c], f->corner[2][c]));
 }
 
-static bool in_reach(const ul_sight *s, const facet *f) {
-  for (int c = 0; c < 2; c++) {
-    double lo, hi;
-    bounds(f, c, &lo, &hi);
-    if (lo > s->reach || hi < -s->reach) return false;
-  }
-  return true;
+/* On which sides of the square looked at a vertex lies, one bit a side. */
+static unsigned char outside(const ul_sight *s, const double place[3]) {
+  double d[3];
+  ul_sub(place, s->at, d);
+  double x = ul_dot(s->frame[0], d), y = ul_dot(s->frame[1], d);
+  return (unsigned char)((x < -s->reach) | (x > s->reach) << 1 | (y < -s->reach) << 2 |
+                         (y > s->reach) << 3);
 }
 
 static double facing(const facet *f) {
@@ -61,17 +61,26 @@ static double facing(const facet *f) {
   return length > 0 ? n[2] / length : 0;
 }
 
-static bool gather(ul_sight *s, const ul_mesh *mesh) {
-  for (size_t t = 0; t < mesh->triangle_count; t++) {
-    facet f;
-    memcpy(f.vertex, mesh->triangle[t], sizeof f.vertex);
-    for (int k = 0; k < 3; k++) see_corner(s, mesh->vertex_mm[f.vertex[k]], f.corner[k]);
-    if (!in_reach(s, &f)) continue;
-    if (!ul_grow((void **)&s->facet, &s->room, s->count + 1, sizeof *s->facet)) return false;
-    f.facing = facing(&f);
-    s->facet[s->count++] = f;
-  }
+static bool keep(ul_sight *s, const ul_mesh *mesh, const uint32_t vertex[3]) {
+  if (!ul_grow((void **)&s->facet, &s->room, s->count + 1, sizeof *s->facet)) return false;
+  facet *f = &s->facet[s->count++];
+  memcpy(f->vertex, vertex, sizeof f->vertex);
+  for (int k = 0; k < 3; k++) see_corner(s, mesh->vertex_mm[vertex[k]], f->corner[k]);
+  f->facing = facing(f);
   return true;
+}
+
+/* Triangles with all three corners beyond one side are out of sight; most of a fine mesh are. */
+static bool gather(ul_sight *s, const ul_mesh *mesh) {
+  unsigned char *out = ul_new_raw(mesh->vertex_count, 1);
+  bool good = out != NULL;
+  for (size_t v = 0; good && v < mesh->vertex_count; v++) out[v] = outside(s, mesh->vertex_mm[v]);
+  for (size_t t = 0; good && t < mesh->triangle_count; t++) {
+    const uint32_t *v = mesh->triangle[t];
+    if (!(out[v[0]] & out[v[1]] & out[v[2]])) good = keep(s, mesh, v);
+  }
+  free(out);
+  return good;
 }
 
 static int bucket_of(const ul_sight *s, double x) {
