@@ -80,5 +80,7 @@ ul_status ul_air_pockets(ul_air *scratch, const double up[3], double void_ok_mm3
  * cubes of a column of the cavity: UL_E_OUTSIDE. */
 ul_status ul_air_trapped_mm3(ul_air *scratch, const double up[3], const double (*vent_mm)[3],
                              size_t vent_count, double *trapped_mm3);
+/* The largest single one of the regions that the last ul_air_trapped_mm3() added up. */
+double ul_air_largest_mm3(const ul_air *scratch);
 
 #endif

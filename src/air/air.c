@@ -57,7 +57,7 @@ struct ul_air {
   double up[3];
   bool ask_trapped;
   double least_mm3;
-  double trapped_mm3;
+  double trapped_mm3, largest_mm3;
 };
 
 ul_status ul_air_new(const ul_heights *heights, ul_air **scratch, ul_error *err) {
@@ -205,6 +205,11 @@ static bool is_one_top(const ul_air *air, uint32_t a, uint32_t b) {
          ul_climb(skin, air->up, triangle[a]) == ul_climb(skin, air->up, triangle[b]);
 }
 
+static void count_trapped(ul_air *air, double volume) {
+  air->trapped_mm3 += volume;
+  air->largest_mm3 = fmax(air->largest_mm3, volume);
+}
+
 /* The region's air above `level` is cut off, unless it is too little to count. `other` is the
  * region it meets there, or NONE. */
 static ul_status cut_off(ul_air *air, uint32_t root, uint32_t other, double level) {
@@ -216,7 +221,7 @@ static ul_status cut_off(ul_air *air, uint32_t root, uint32_t other, double leve
   if (volume < air->least_mm3) return UL_OK;
   if (other != NONE && depth < 2 * h && is_one_top(air, leaf, air->member[other].leaf))
     return UL_OK;
-  air->trapped_mm3 += volume;
+  count_trapped(air, volume);
   return air->ask_trapped ? UL_OK : add_pocket(air, leaf, level, volume);
 }
 
@@ -269,7 +274,7 @@ static ul_status sweep(ul_air *air) {
   measure_low_joins(air);
   sort_by_height(air, items);
   for (size_t r = 0; r < runs; r++) air->member[r].up = NONE;
-  air->trapped_mm3 = 0;
+  air->trapped_mm3 = air->largest_mm3 = 0;
   air->pocket_count = air->vents_open = 0;
   ul_status status = UL_OK;
   for (size_t i = 0; status == UL_OK && i < items; i++) {
@@ -392,8 +397,12 @@ ul_status ul_air_trapped_mm3(ul_air *air, const double up[3], const double (*ven
   for (uint32_t r = 0; r < air->graph->bundle->run_count; r++) {
     if (air->member[r].up != r || air->vented[r]) continue;
     double volume = whole_air(air, r);
-    if (volume >= air->least_mm3) air->trapped_mm3 += volume;
+    if (volume >= air->least_mm3) count_trapped(air, volume);
   }
   *trapped_mm3 = air->trapped_mm3;
   return UL_OK;
+}
+
+double ul_air_largest_mm3(const ul_air *air) {
+  return air->largest_mm3;
 }

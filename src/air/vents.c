@@ -1,0 +1,309 @@
+/* vents.c - which peaks are vented, and with how many holes. */
+#include "ullage/vents.h"
+
+#include "air/place.h"
+#include "base/fail.h"
+#include "base/memory.h"
+#include "base/vec.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { COOKIE = 0x76656e74 };
+
+/* A level top wider than so many half-gaps is vented at its ends. */
+static const double wide_half_gaps = 4;
+
+/* A peak whose pocket is more than may be left. */
+typedef struct {
+  const ul_peak *peak;
+  const double (*spot)[3]; /* where it would be vented */
+  size_t spots;
+  size_t holes; /* how many of the spots are; 0: the peak is left alone */
+  double air;   /* what it lets out that no other vented peak does */
+} candidate;
+
+typedef struct {
+  ul_air *air;
+  double up[3];
+  candidate *list;
+  size_t count;
+  double (*place)[3]; /* scratch, one a candidate */
+} choice;
+
+ul_vents_opts ul_vents_opts_default(void) {
+  return (ul_vents_opts){
+      .cookie = COOKIE, .void_ok_mm3 = 50, .at_most = 8, .diameter_mm = 3, .draw = {0}};
+}
+
+void ul_vents_free(ul_vents *vents) {
+  if (!vents) return;
+  free(vents->vent);
+  free(vents);
+}
+
+/* --- which peaks --- */
+
+/* The air left when the vented peaks, but for number `without`, let air out. */
+static ul_status left_without(choice *c, size_t without, double *left) {
+  size_t n = 0;
+  for (size_t i = 0; i < c->count; i++)
+    if (c->list[i].holes && i != without) ul_copy3(c->list[i].peak->at_mm, c->place[n++]);
+  return ul_air_trapped_mm3(c->air, c->up, (const double(*)[3])c->place, n, left);
+}
+
+/* What each vented peak lets out that no other does, and what none does. */
+static ul_status weigh(choice *c, double *left) {
+  ul_status status = left_without(c, SIZE_MAX, left);
+  for (size_t i = 0; status == UL_OK && i < c->count; i++) {
+    if (!c->list[i].holes) continue;
+    double more;
+    status = left_without(c, i, &more);
+    c->list[i].air = more - *left;
+  }
+  return status;
+}
+
+/* Of equals, the lower peak: the highest is where foam shows last. */
+static int least_air_first(const void *a, const void *b) {
+  const candidate *x = *(candidate *const *)a, *y = *(candidate *const *)b;
+  if (x->air != y->air) return x->air < y->air ? -1 : 1;
+  return x->peak->id > y->peak->id ? -1 : 1;
+}
+
+/* Gives up every peak without which no single pocket is over the limit, least air first. Each
+ * deepest region over the limit keeps exactly one, whatever the order: one that cannot be given up
+ * now cannot be later, as the regions only grow. */
+static ul_status give_up_needless(choice *c, double void_ok) {
+  candidate **order = ul_new_raw(c->count, sizeof *order);
+  if (!order) return UL_E_MEMORY;
+  for (size_t i = 0; i < c->count; i++) order[i] = &c->list[i];
+  qsort(order, c->count, sizeof *order, least_air_first);
+  ul_status status = UL_OK;
+  for (size_t i = 0; status == UL_OK && i < c->count; i++) {
+    double left;
+    status = left_without(c, (size_t)(order[i] - c->list), &left);
+    if (ul_air_largest_mm3(c->air) <= void_ok) order[i]->holes = 0;
+  }
+  free(order);
+  return status;
+}
+
+static size_t vented(const choice *c) {
+  size_t n = 0;
+  for (size_t i = 0; i < c->count; i++) n += c->list[i].holes > 0;
+  return n;
+}
+
+/* The `most` peaks that let out the most air: each time the one that adds the most. What a vent
+ * lets out is the way from its leaf of the air tree to the root, and on ways of a tree choosing one
+ * by one is best for every number (proof in docs/model.md). */
+static ul_status keep_best(choice *c, size_t most) {
+  for (size_t i = 0; i < c->count; i++) c->list[i].holes = 0;
+  for (size_t n = 0; n < most; n++) {
+    size_t best = SIZE_MAX;
+    double least = INFINITY;
+    for (size_t i = 0; i < c->count; i++) {
+      if (c->list[i].holes) continue;
+      double left;
+      c->list[i].holes = 1;
+      ul_status status = left_without(c, SIZE_MAX, &left);
+      c->list[i].holes = 0;
+      if (status != UL_OK) return status;
+      if (left >= least) continue;
+      least = left;
+      best = i;
+    }
+    c->list[best].holes = 1;
+  }
+  return UL_OK;
+}
+
+static int most_air_first(const void *a, const void *b) {
+  return -least_air_first(a, b);
+}
+
+/* What is left of the number of holes goes to the ends of level tops, the largest pocket's first.
+ */
+static ul_status share_ends(choice *c, size_t spare) {
+  candidate **order = ul_new_raw(c->count, sizeof *order);
+  if (!order) return UL_E_MEMORY;
+  for (size_t i = 0; i < c->count; i++) order[i] = &c->list[i];
+  qsort(order, c->count, sizeof *order, most_air_first);
+  for (size_t i = 0; i < c->count; i++) {
+    if (!order[i]->holes) continue;
+    size_t more = order[i]->spots - 1;
+    if (more > spare) more = spare;
+    order[i]->holes += more;
+    spare -= more;
+  }
+  free(order);
+  return UL_OK;
+}
+
+static ul_status choose(choice *c, const ul_vents_opts *opts) {
+  double left;
+  ul_status status = weigh(c, &left);
+  if (status == UL_OK) status = give_up_needless(c, opts->void_ok_mm3);
+  if (status == UL_OK && vented(c) > opts->at_most) status = keep_best(c, opts->at_most);
+  if (status == UL_OK) status = weigh(c, &left);
+  if (status == UL_OK) status = share_ends(c, opts->at_most - vented(c));
+  return status;
+}
+
+static ul_status list_candidates(choice *c, const ul_peaks *peaks, double void_ok) {
+  c->list = ul_new(peaks->count, sizeof *c->list);
+  c->place = ul_new_raw(peaks->count, sizeof *c->place);
+  if (!c->list || !c->place) return UL_E_MEMORY;
+  for (size_t i = 0; i < peaks->count; i++) {
+    const ul_peak *p = &peaks->peak[i];
+    if (!(p->pocket_mm3 > void_ok)) continue;
+    bool wide = p->extent_mm > wide_half_gaps * p->half_gap_mm && p->end_count > 0;
+    c->list[c->count++] = (candidate){.peak = p,
+                                      .spot = wide ? p->end_mm : &p->at_mm,
+                                      .spots = wide ? p->end_count : 1,
+                                      .holes = 1};
+  }
+  return UL_OK;
+}
+
+/* --- their holes --- */
+
+/* Of a level top's ends: the first, then always the one farthest from those taken. */
+static size_t next_spot(const candidate *c, const size_t *taken, size_t count) {
+  size_t best = 0;
+  double farthest = -1;
+  for (size_t s = 0; s < c->spots; s++) {
+    double nearest = INFINITY;
+    for (size_t i = 0; i < count; i++)
+      nearest = fmin(nearest, ul_distance(c->spot[s], c->spot[taken[i]]));
+    if (nearest <= farthest) continue;
+    farthest = nearest;
+    best = s;
+  }
+  return best;
+}
+
+/* The vent whose mouth would run into this one, if any. */
+static ul_vent *same_hole(ul_vents *vents, const ul_vent *vent) {
+  for (size_t i = 0; vent->ok && i < vents->count; i++) {
+    ul_vent *other = &vents->vent[i];
+    if (other->ok && ul_distance(other->at_mm, vent->at_mm) < vent->diameter_mm) return other;
+  }
+  return NULL;
+}
+
+static void serve(ul_vent *vent, uint32_t peak) {
+  for (size_t i = 0; i < vent->serves_count; i++)
+    if (vent->serves[i] == peak) return;
+  if (vent->serves_count < sizeof vent->serves / sizeof *vent->serves)
+    vent->serves[vent->serves_count++] = peak;
+}
+
+static ul_status drill(const candidate *c, const double spot[3], ul_bore_site *site,
+                       const double draw[3], ul_vents *vents, ul_error *err) {
+  ul_vent vent = {.id = (uint32_t)vents->count + 1,
+                  .cavity = c->peak->cavity,
+                  .air_mm3 = c->air / (double)c->holes};
+  ul_copy3(spot, site->at_mm);
+  ul_status status = ul_place_vent(site, draw, c->peak->kind, &vent, err);
+  if (status != UL_OK) return status;
+  ul_vent *same = same_hole(vents, &vent);
+  if (same) {
+    same->air_mm3 += vent.air_mm3;
+    serve(same, c->peak->id);
+    return UL_OK;
+  }
+  serve(&vent, c->peak->id);
+  vents->vent[vents->count++] = vent;
+  return UL_OK;
+}
+
+static ul_status drill_all(const choice *c, ul_bore_site *site, const double draw[3],
+                           ul_vents *vents, ul_error *err) {
+  size_t holes = 0;
+  for (size_t i = 0; i < c->count; i++) holes += c->list[i].holes;
+  vents->vent = ul_new(holes, sizeof *vents->vent);
+  if (!vents->vent) return ul_fail_memory(err);
+  ul_status status = UL_OK;
+  for (size_t i = 0; i < c->count; i++) {
+    const candidate *here = &c->list[i];
+    size_t taken[sizeof here->peak->end_mm / sizeof *here->peak->end_mm];
+    for (size_t h = 0; status == UL_OK && h < here->holes; h++) {
+      taken[h] = next_spot(here, taken, h);
+      status = drill(here, here->spot[taken[h]], site, draw, vents, err);
+    }
+  }
+  return status;
+}
+
+/* Words for what the air's questions answer without any. */
+static ul_status say_why(ul_status status, ul_error *err) {
+  if (status == UL_E_OUTSIDE)
+    return ul_fail(
+        err, status,
+        "a peak or a vent lies over 4 cubes from the cavity as the columns see it: use a "
+        "smaller --cube");
+  return status == UL_E_MEMORY ? ul_fail_memory(err) : status;
+}
+
+/* What no hole lets out, the holes being where they are and not where the peaks are. */
+static ul_status weigh_what_is_left(choice *c, ul_vents *vents) {
+  double(*mouth)[3] = ul_new_raw(vents->count, sizeof *mouth);
+  if (!mouth) return UL_E_MEMORY;
+  size_t n = 0;
+  for (size_t i = 0; i < vents->count; i++)
+    if (vents->vent[i].ok) ul_copy3(vents->vent[i].at_mm, mouth[n++]);
+  ul_status status =
+      ul_air_trapped_mm3(c->air, c->up, (const double(*)[3])mouth, n, &vents->left_mm3);
+  free(mouth);
+  return status;
+}
+
+static ul_status check(const ul_vents_opts *opts, double draw[3], ul_error *err) {
+  if (opts->cookie != COOKIE)
+    return ul_fail(err, UL_E_USAGE, "options for vents not made by ul_vents_opts_default()");
+  if (!(opts->diameter_mm > 0 && isfinite(opts->diameter_mm)))
+    return ul_fail(err, UL_E_USAGE, "vents of %g mm: give a diameter above 0", opts->diameter_mm);
+  if (!(opts->void_ok_mm3 >= 0))
+    return ul_fail(err, UL_E_USAGE, "voids of %g mm3 let be: give 0 or more", opts->void_ok_mm3);
+  if (ul_norm(opts->draw) > 0) return ul_up_normalise(opts->draw, draw, err);
+  memset(draw, 0, 3 * sizeof *draw);
+  return UL_OK;
+}
+
+static ul_status choose_and_drill(const ul_solid *solid, const ul_peaks *peaks, const ul_tool *tool,
+                                  const ul_vents_opts *opts, const double draw[3], choice *c,
+                                  ul_vents *vents, ul_error *err) {
+  ul_bore_site site = {.cavity = solid->mesh, .tool = tool, .radius_mm = opts->diameter_mm / 2};
+  ul_copy3(peaks->up, c->up);
+  ul_copy3(peaks->up, site.up);
+  ul_status status = list_candidates(c, peaks, opts->void_ok_mm3);
+  if (status == UL_OK) status = choose(c, opts);
+  if (status != UL_OK) return say_why(status, err);
+  status = drill_all(c, &site, draw, vents, err);
+  return status == UL_OK ? say_why(weigh_what_is_left(c, vents), err) : status;
+}
+
+ul_status ul_vents_choose(const ul_solid *solid, const ul_heights *heights, const ul_peaks *peaks,
+                          const ul_tool *tool, const ul_vents_opts *opts, ul_vents **out,
+                          ul_error *err) {
+  *out = NULL;
+  double draw[3];
+  ul_status status = check(opts, draw, err);
+  if (status != UL_OK) return status;
+  choice c = {0};
+  ul_vents *vents = ul_new(1, sizeof *vents);
+  status = vents ? ul_air_new(heights, &c.air, err) : ul_fail_memory(err);
+  if (status == UL_OK) status = choose_and_drill(solid, peaks, tool, opts, draw, &c, vents, err);
+  ul_air_free(c.air);
+  free(c.list);
+  free(c.place);
+  if (status != UL_OK) {
+    ul_vents_free(vents);
+    return status;
+  }
+  *out = vents;
+  return UL_OK;
+}
