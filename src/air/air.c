@@ -340,7 +340,7 @@ static double distance_to_run(const ul_air *air, uint32_t run, const double at[3
 }
 
 /* The run nearest to a vent, in columns up to `reach` cubes away; NONE if there is none. */
-static uint32_t nearest_run(const ul_air *air, const double at[3], int32_t reach) {
+static uint32_t nearest_run(const ul_air *air, const double at[3], int32_t reach, double *least) {
   const ul_run_graph *g = air->graph;
   const ul_lattice *l = &air->heights->columns->lattice;
   int axes[2] = {(g->axis + 1) % 3, (g->axis + 2) % 3};
@@ -351,14 +351,14 @@ static uint32_t nearest_run(const ul_air *air, const double at[3], int32_t reach
     to[c] = (int32_t)fmin(fmax(i + reach + 1, 0), l->n[axes[c]]);
   }
   uint32_t best = NONE;
-  double least = INFINITY;
+  *least = INFINITY;
   for (int32_t v = from[1]; v < to[1]; v++)
     for (int32_t u = from[0]; u < to[0]; u++) {
       size_t ray = ul_ray(l, g->axis, u, v);
       for (uint32_t r = g->bundle->first[ray]; r < g->bundle->first[ray + 1]; r++) {
         double d = distance_to_run(air, r, at);
-        if (d >= least) continue;
-        least = d;
+        if (d >= *least) continue;
+        *least = d;
         best = r;
       }
     }
@@ -368,16 +368,20 @@ static uint32_t nearest_run(const ul_air *air, const double at[3], int32_t reach
 /* A vent within a cube of its run's upper end is at the end: it lies on a top that the lattice does
  * not see closer. */
 static ul_status hang_vent(ul_air *air, const double at[3]) {
+  /* A place on a wall may lie in the next column over, which can end far below: a run counts once
+   * no column that was not looked at could be nearer. */
   uint32_t run = NONE;
-  for (int32_t reach = 0; run == NONE && reach <= 4; reach++) run = nearest_run(air, at, reach);
-  if (run == NONE) return UL_E_OUTSIDE;
+  double cube = air->heights->columns->lattice.cube_mm, far = INFINITY;
+  for (int32_t reach = 1; far > (reach - 1) * cube && reach <= 5; reach++)
+    run = nearest_run(air, at, reach, &far);
+  if (far > 4 * cube) return UL_E_OUTSIDE;
   if (!ul_grow((void **)&air->vent, &air->vent_room, air->vent_count + 1, sizeof *air->vent))
     return UL_E_MEMORY;
   double level = ul_dot(air->up, at), end[3];
   ul_column_point(air->graph, &air->heights->columns->lattice, run, ul_upper_end(air->graph, run),
                   end);
   double top = ul_dot(air->up, end);
-  if (level > top - air->heights->columns->lattice.cube_mm) level = top;
+  if (level > top - cube) level = top;
   size_t i = air->vent_count++;
   for (; i > 0 && air->vent[i - 1].level < level; i--) air->vent[i] = air->vent[i - 1];
   air->vent[i] = (vent){run, level};
