@@ -8,7 +8,7 @@
 #include "base/fail.h"
 #include "base/memory.h"
 #include "base/parallel.h"
-#include "rise/matrix.h"
+#include "rise/multigrid.h"
 
 enum { MOST_ITERATIONS = 5000, MOST_RESTARTS = 8 };
 
@@ -17,8 +17,8 @@ struct ul_solver {
   size_t vector_room;
   double *x, *r, *p, *q;
   double *diagonal;
-  double *z;        /* the preconditioned residual */
-  double (*sum)[2]; /* per block: its parts of two sums */
+  multigrid multigrid; /* its x: the preconditioned residual */
+  double (*sum)[2];    /* per block: its parts of two sums */
   bool ready;
 };
 
@@ -35,7 +35,8 @@ size_t ul_solver_count(const ul_solver *solver) {
 }
 
 size_t ul_solver_bytes(const ul_solver *solver) {
-  return matrix_bytes(&solver->a) + solver->vector_room * 6 * sizeof(double) +
+  return matrix_bytes(&solver->a) + multigrid_bytes(&solver->multigrid) +
+         solver->vector_room * 5 * sizeof(double) +
          solver->a.strips.block_count * sizeof *solver->sum;
 }
 
@@ -95,15 +96,25 @@ static ul_status residual_block(void *context, size_t block, int worker) {
   return UL_OK;
 }
 
-/* z = r / diagonal. Sums: z r and z q. */
-static ul_status precondition_block(void *context, size_t block, int worker) {
+/* The preconditioner's right-hand side: r, brought to a size that suits float. */
+static ul_status hand_over_block(void *context, size_t block, int worker) {
+  (void)worker;
+  const work *w = context;
+  const ul_solver *s = w->s;
+  for (size_t i = strips_from(&s->a.strips, block); i < vector_to(s, block); i++)
+    s->multigrid.b[i] = (float)(w->by * s->r[i]);
+  return UL_OK;
+}
+
+/* Sums: z r and z q. */
+static ul_status products_block(void *context, size_t block, int worker) {
   (void)worker;
   const ul_solver *s = ((const work *)context)->s;
+  const float *z = s->multigrid.x;
   double zr = 0, zq = 0;
   for (size_t i = strips_from(&s->a.strips, block); i < vector_to(s, block); i++) {
-    s->z[i] = s->diagonal[i] > 0 ? s->r[i] / s->diagonal[i] : 0;
-    zr += s->z[i] * s->r[i];
-    zq += s->z[i] * s->q[i];
+    zr += z[i] * s->r[i];
+    zq += z[i] * s->q[i];
   }
   s->sum[block][0] = zr;
   s->sum[block][1] = zq;
@@ -116,7 +127,7 @@ static ul_status direction_block(void *context, size_t block, int worker) {
   const work *w = context;
   const ul_solver *s = w->s;
   for (size_t i = strips_from(&s->a.strips, block); i < vector_to(s, block); i++)
-    s->p[i] = s->z[i] + w->by * s->p[i];
+    s->p[i] = s->multigrid.x[i] + w->by * s->p[i];
   return UL_OK;
 }
 
@@ -147,7 +158,10 @@ static ul_status iterate(work *w, double off, double stop, const ul_job *job, in
   double energy = 0, sum[2];
   memset(s->p, 0, matrix_size(&s->a) * sizeof *s->p);
   while (status == UL_OK && off > stop && *iterations < MOST_ITERATIONS) {
-    status = run(w, precondition_block, job, sum);
+    w->by = (double)matrix_size(&s->a) / off;
+    status = run(w, hand_over_block, job, sum);
+    if (status == UL_OK) status = multigrid_cycle(&s->multigrid, job);
+    if (status == UL_OK) status = run(w, products_block, job, sum);
     const double along = sum[0];
     w->by = energy > 0 ? -sum[1] / energy : 0;
     if (status == UL_OK) status = run(w, direction_block, job, sum);
@@ -216,7 +230,7 @@ ul_status ul_solver_solve(ul_solver *solver, const double *source, double *value
 /* ---- a system, and the whole ---- */
 
 static bool make_room(ul_solver *s, size_t size) {
-  double **vector[] = {&s->x, &s->r, &s->p, &s->q, &s->z, &s->diagonal};
+  double **vector[] = {&s->x, &s->r, &s->p, &s->q, &s->diagonal};
   if (size <= s->vector_room) return true;
   const size_t room = size + size / 64; /* a few more bodies shall not move them again */
   s->vector_room = 0;
@@ -234,6 +248,8 @@ ul_status ul_solver_set(ul_solver *solver, const ul_system *system, const ul_job
   if (!make_room(solver, solver->a.strips.size + system->body_count)) return ul_fail_memory(err);
   ul_status status = matrix_take(&solver->a, system, job, err);
   if (status == UL_OK) status = matrix_diagonal(&solver->a, solver->diagonal, job);
+  if (status == UL_OK)
+    status = multigrid_take(&solver->multigrid, &solver->a, solver->diagonal, job, err);
   solver->ready = status == UL_OK;
   return status;
 }
@@ -245,6 +261,7 @@ ul_status ul_solver_new(const int32_t n[3], const uint8_t *inside, const uint8_t
   ul_solver *s = ul_new(1, sizeof *s);
   if (!s) return ul_fail_memory(err);
   ul_status status = matrix_build(n, inside, shut, &s->a, err);
+  if (status == UL_OK) status = multigrid_build(&s->a.strips, &s->multigrid, err);
   if (status == UL_OK && !(s->sum = ul_new(s->a.strips.block_count, sizeof *s->sum)))
     status = ul_fail_memory(err);
   if (status != UL_OK) {
@@ -262,7 +279,7 @@ void ul_solver_free(ul_solver *solver) {
   free(solver->r);
   free(solver->p);
   free(solver->q);
-  free(solver->z);
+  multigrid_clear(&solver->multigrid);
   free(solver->diagonal);
   free(solver->sum);
   free(solver);

@@ -102,12 +102,12 @@ static bool fits(const strip *t, uint32_t at, const uint32_t near[4], uint32_t i
   for (int a = 0; a < 2; a++) {
     const uint32_t behind = (uint32_t)((int64_t)at + t->behind[a]);
     if (near[a] ? behind != near[a] : behind < idle) return false;
-    if (near[2 + a] && t->ahead[a] && at + (uint32_t)t->ahead[a] != near[2 + a]) return false;
+    if (near[2 + a] ? at + (uint32_t)t->ahead[a] != near[2 + a] : t->ahead[a] != 0) return false;
   }
   return true;
 }
 
-static bool add_cube(builder *b, bool starts, uint32_t at, const uint32_t near[4]) {
+static bool add_cube(builder *b, const row *r, bool starts, uint32_t at, const uint32_t near[4]) {
   strips *s = b->out;
   const uint32_t idle = (uint32_t)(STRIP_FIRST + s->cube_count);
   strip *t = s->strip_count ? &s->strip[s->strip_count - 1] : NULL;
@@ -115,12 +115,13 @@ static bool add_cube(builder *b, bool starts, uint32_t at, const uint32_t near[4
     if (!ul_grow((void **)&s->strip, &s->strip_room, s->strip_count + 1, sizeof *s->strip))
       return false;
     t = &s->strip[s->strip_count++];
-    *t = (strip){.start = at};
-    for (int a = 0; a < 2; a++) t->behind[a] = (int32_t)((near[a] ? near[a] : idle) - at);
+    *t = (strip){.start = at, .y = r->y, .z = r->z};
+    for (int a = 0; a < 2; a++) {
+      t->behind[a] = (int32_t)((near[a] ? near[a] : idle) - at);
+      t->ahead[a] = (int32_t)(near[2 + a] ? near[2 + a] - at : 0);
+    }
   }
   t->count++;
-  for (int a = 0; a < 2; a++)
-    if (near[2 + a]) t->ahead[a] = (int32_t)(near[2 + a] - at);
   return true;
 }
 
@@ -132,7 +133,7 @@ static bool cut_row(builder *b, const row *r) {
     if (!at) continue;
     uint32_t near[4];
     around(b, r, x, near);
-    if (!add_cube(b, starts, at, near)) return false;
+    if (!add_cube(b, r, starts, at, near)) return false;
     starts = false;
   }
   return true;

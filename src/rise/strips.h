@@ -20,10 +20,10 @@ enum {
 
 typedef struct strip {
   uint32_t start, count;
-  /* Distance to the neighbour. Where no cube of the strip has one behind, the distance leads to
-   * idle entries at the end of every array, whose links are 0; where one is missing ahead, the
-   * cube's own link is 0 and whatever is read there does not matter. */
+  /* Distance to the neighbour. Where there is none: behind, to idle entries at the end of every
+   * array, whose links are 0; ahead, 0, and the cube's own link is 0. */
   int32_t behind[2], ahead[2]; /* along y, z */
+  int32_t y, z;                /* its row of the lattice */
 } strip;
 
 /* A group is the rows that become one row of the next coarser grid. Rows of even and odd y+z are

@@ -1,0 +1,124 @@
+#include "rise/bodies.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/memory.h"
+
+static bool grow(void **block, size_t had, size_t need, size_t size) {
+  return ul_grow(block, &had, need, size);
+}
+
+bool bodies_reserve(bodies *b, size_t count, size_t links) {
+  if (count + 1 > b->room) {
+    const size_t had = b->room, need = count + 1;
+    b->room = 0;
+    if (!grow((void **)&b->first, had, need, sizeof *b->first) ||
+        !grow((void **)&b->hold, had, need, sizeof *b->hold) ||
+        !grow((void **)&b->inverse, had, need, sizeof *b->inverse))
+      return false;
+    b->room = need;
+  }
+  if (links > b->link_room) {
+    const size_t had = b->link_room;
+    b->link_room = 0;
+    if (!grow((void **)&b->node, had, links, sizeof *b->node) ||
+        !grow((void **)&b->link, had, links, sizeof *b->link))
+      return false;
+    b->link_room = links;
+  }
+  return true;
+}
+
+void bodies_clear(bodies *b) {
+  free(b->first);
+  free(b->hold);
+  free(b->inverse);
+  free(b->node);
+  free(b->link);
+  memset(b, 0, sizeof *b);
+}
+
+size_t bodies_bytes(const bodies *b) {
+  return b->room * (sizeof *b->first + sizeof *b->hold + sizeof *b->inverse) +
+         b->link_room * (sizeof *b->node + sizeof *b->link);
+}
+
+void bodies_finish(bodies *b) {
+  for (size_t k = 0; k < b->count; k++) {
+    float diagonal = b->hold[k];
+    for (size_t l = b->first[k]; l < b->first[k + 1]; l++) diagonal += b->link[l];
+    b->inverse[k] = diagonal > 0 ? 1 / diagonal : 0;
+  }
+}
+
+bool bodies_lift(const bodies *fine, const int32_t *coarse, int32_t *slot, bodies *next) {
+  next->count = 0;
+  if (!bodies_reserve(next, fine->count, fine->count ? fine->first[fine->count] : 0)) return false;
+  size_t kept = 0;
+  for (size_t k = 0; k < fine->count; k++) {
+    next->first[k] = kept;
+    next->hold[k] = fine->hold[k];
+    for (size_t l = fine->first[k]; l < fine->first[k + 1]; l++) {
+      const int32_t to = coarse[fine->node[l]];
+      if (to < 0) {
+        next->hold[k] += fine->link[l];
+      } else if (slot[to] < 0) {
+        slot[to] = (int32_t)kept;
+        next->node[kept] = (uint32_t)to;
+        next->link[kept++] = fine->link[l];
+      } else {
+        next->link[slot[to]] += fine->link[l];
+      }
+    }
+    for (size_t l = next->first[k]; l < kept; l++) slot[next->node[l]] = -1;
+  }
+  next->count = fine->count;
+  next->first[next->count] = kept;
+  bodies_finish(next);
+  return true;
+}
+
+void bodies_add_diagonal(const bodies *b, float *diagonal) {
+  for (size_t k = 0; k < b->count; k++)
+    for (size_t l = b->first[k]; l < b->first[k + 1]; l++) diagonal[b->node[l]] += b->link[l];
+}
+
+void bodies_relax(const bodies *b, size_t at, const float *rhs, float *x) {
+  for (size_t k = 0; k < b->count; k++) {
+    double sum = rhs[at + k];
+    for (size_t l = b->first[k]; l < b->first[k + 1]; l++) sum += b->link[l] * x[b->node[l]];
+    x[at + k] = (float)(sum * b->inverse[k]);
+  }
+}
+
+void bodies_spread(const bodies *b, size_t at, const float *x, float *rhs) {
+  for (size_t k = 0; k < b->count; k++)
+    for (size_t l = b->first[k]; l < b->first[k + 1]; l++)
+      rhs[b->node[l]] += b->link[l] * x[at + k];
+}
+
+double bodies_apply(const bodies *b, size_t at, const float *x, float *out) {
+  double sum = 0;
+  for (size_t k = 0; k < b->count; k++) {
+    double of_body = b->hold[k] * x[at + k];
+    sum += of_body * x[at + k];
+    for (size_t l = b->first[k]; l < b->first[k + 1]; l++) {
+      const float d = x[at + k] - x[b->node[l]], flow = b->link[l] * d;
+      of_body += flow;
+      out[b->node[l]] -= flow;
+      sum += flow * d;
+    }
+    out[at + k] = (float)of_body;
+  }
+  return sum;
+}
+
+void bodies_restrict(const bodies *b, size_t at, const float *x, const int32_t *coarse,
+                     float *residual) {
+  for (size_t k = 0; k < b->count; k++)
+    for (size_t l = b->first[k]; l < b->first[k + 1]; l++) {
+      const int32_t to = coarse[b->node[l]];
+      if (to >= 0) residual[to] += b->link[l] * (x[at + k] - x[b->node[l]]);
+    }
+}

@@ -1,0 +1,48 @@
+/* bodies.h - the few unknowns of the multigrid hierarchy that are never made coarser: bodies of
+ * air, each linked to the nodes of a level that it touches. */
+#ifndef UL_RISE_BODIES_H
+#define UL_RISE_BODIES_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+typedef struct bodies {
+  size_t count, room, link_room;
+  size_t *first;  /* per body, and an end */
+  float *hold;    /* per body */
+  float *inverse; /* per body: 1 / diagonal, 0 where that is 0 */
+  uint32_t *node; /* per link */
+  float *link;    /* per link */
+} bodies;
+
+/* Makes room; false when there is no memory. */
+bool bodies_reserve(bodies *b, size_t count, size_t links);
+void bodies_clear(bodies *b);
+size_t bodies_bytes(const bodies *b);
+
+/* Sets `inverse` once links and holds are there. */
+void bodies_finish(bodies *b);
+
+/* The links on the next level, those to one aggregate added up. A node without an aggregate counts
+ * as fixed there. `slot`: scratch, an entry an aggregate, all -1, and so it is left. */
+bool bodies_lift(const bodies *fine, const int32_t *coarse, int32_t *slot, bodies *next);
+
+/* Adds each link to diagonal[node]. */
+void bodies_add_diagonal(const bodies *b, float *diagonal);
+
+/* x of the bodies so that their own equations hold. Vectors have the nodes first, then, from entry
+ * `at` on, the bodies. */
+void bodies_relax(const bodies *b, size_t at, const float *rhs, float *x);
+
+/* rhs[node] += link x[body]: the equations of the nodes with the bodies taken as known. */
+void bodies_spread(const bodies *b, size_t at, const float *x, float *rhs);
+
+/* Adds the bodies' part of A x to out and returns their part of x . A x. */
+double bodies_apply(const bodies *b, size_t at, const float *x, float *out);
+
+/* Takes the bodies' part of A x off the residual, summed by aggregates. */
+void bodies_restrict(const bodies *b, size_t at, const float *x, const int32_t *coarse,
+                     float *residual);
+
+#endif
