@@ -16,26 +16,30 @@ void ul_heights_free(ul_heights *heights);
 
 typedef enum { UL_PEAK_POINT, UL_PEAK_EDGE, UL_PEAK_FACE } ul_peak_kind;
 
-/* One peak; the region within max(0.25 mm, extent x tan 0.5 deg) of the top counts as the top. */
+/* One peak; the region within max(0.25 mm, extent x tan 0.5 deg) of the top counts as the top.
+ * Place, height, cut-off and pocket are those of the polyhedron, exact but for rounding, however
+ * thin the air: they come from the mesh and not from the columns. Only where the mesh is not the
+ * cavity's wall (inserts, overlapping shells) columns must do; a note says so. */
 typedef struct ul_peak {
-  uint32_t id;      /* 1-based, highest first */
-  uint32_t cavity;  /* 0-based */
-  double at_mm[3];  /* on the mesh; the middle of a level edge or face */
-  double height_mm; /* dot(up, at) */
-  double
-      cut_off_mm; /* height at which it is cut off from a higher one; NAN for a cavity's highest */
+  uint32_t id;       /* 1-based, highest first */
+  uint32_t cavity;   /* 0-based */
+  double at_mm[3];   /* on the mesh; the middle of a level edge or face */
+  double height_mm;  /* dot(up, at) */
+  double cut_off_mm; /* height at which it is cut off from a higher one; NAN for a cavity's
+                        highest */
   double pocket_mm3; /* the connected cavity above cut_off that holds it, nested lower peaks
                         included; for a cavity's highest, the whole cavity */
   ul_peak_kind kind;
   double extent_mm; /* longest distance across the level top; 0 for a point */
   size_t end_count; /* the ends of the extent, where a flat top is vented: 1 to 8 */
   double end_mm[8][3];
-  double half_gap_mm; /* thickness of the air there: shortest run half-length near the top */
+  double half_gap_mm; /* thickness of the air there: shortest run half-length a cube below the top;
+                         0 if no column meets it */
 } ul_peak;
 
 typedef struct ul_peaks_opts {
   unsigned cookie;
-  double void_ok_mm3; /* peaks with smaller pockets are left out; 0: all that the columns resolve */
+  double void_ok_mm3; /* peaks with smaller pockets are left out; those under one cube always are */
 } ul_peaks_opts;
 
 ul_peaks_opts ul_peaks_opts_default(void);
@@ -44,7 +48,7 @@ typedef struct ul_peaks {
   double up[3];
   size_t count;
   ul_peak *peak;     /* highest first; ties by place */
-  size_t note_count; /* places where the lattice is too coarse for this attitude */
+  size_t note_count; /* places where the columns, and so a search over tilts, are too coarse */
   char (*note)[200];
 } ul_peaks;
 

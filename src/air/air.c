@@ -173,8 +173,10 @@ static double air_above(const ul_air *air, uint32_t root, double level) {
   return sum * h * h;
 }
 
+/* All air of a part of the cavity; what the mesh encloses is known exactly. */
 static double whole_air(const ul_air *air, uint32_t root) {
-  return air_above(air, root, -INFINITY);
+  if (!air->heights->skin_is_wall) return air_above(air, root, -INFINITY);
+  return air->heights->solid->cavity[air->graph->cavity[root]].volume_mm3;
 }
 
 static bool is_single(const ul_air *air, uint32_t root) {

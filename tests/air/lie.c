@@ -35,3 +35,28 @@ void lie_random_up(uint64_t *dice, double up[3]) {
   up[1] = sqrt(1 - z * z) * sin(turn);
   up[2] = z;
 }
+
+ul_mesh *lie_shape(int n) {
+  switch (n) {
+  case 0:
+    return shape_gable(60, 40, 20, 35);
+  case 1:
+    return shape_torus(30, 10, 48, 24);
+  case 2:
+    return shape_comb(4, 8, 6, 10, 20, 15);
+  case 3:
+    return shape_u(10, 20, 10, 50, 40, 12);
+  case 4:
+    return shape_arch(20, 30, 15, 24);
+  case 5:
+    return shape_rib_box(60, 40, 30, 30, 2, 20);
+  case 6:
+    return shape_horn_and_dome();
+  case 7:
+    return shape_steps(4, 15, 8, 20);
+  case 8:
+    return shape_box_in_sphere(30, 20, 24, 12);
+  default:
+    return shape_chambers(20, 6, 12);
+  }
+}

@@ -17,6 +17,9 @@ typedef struct lie {
 lie lie_make(ul_mesh *mesh, double cubes);
 void lie_free(lie *l);
 
+/* Ten shapes, 0 to 9, with edges and curves, several tops, a core, a hole. */
+ul_mesh *lie_shape(int number);
+
 /* A unit vector, evenly spread over the sphere. */
 void lie_random_up(uint64_t *dice, double up[3]);
 double lie_random(uint64_t *dice);

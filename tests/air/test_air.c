@@ -1,3 +1,4 @@
+#include "air/flood.h"
 #include "air/lie.h"
 #include "base/memory.h"
 #include "base/vec.h"
@@ -28,79 +29,7 @@ static double trapped_of(const lie *l, const double up[3], const double (*vent)[
   return trapped;
 }
 
-/* --- a second method: a flood of cubes, one by one, that knows nothing of runs --- */
-
-typedef struct {
-  double height, cut_off;
-} pocket_of_cubes;
-
-typedef struct {
-  double height;
-  size_t cube;
-} step;
-
-static int highest_step_first(const void *a, const void *b) {
-  const step *x = a, *y = b;
-  if (x->height != y->height) return x->height > y->height ? -1 : 1;
-  return (x->cube > y->cube) - (x->cube < y->cube);
-}
-
-static size_t find(size_t *up, size_t i) {
-  while (up[i] != i) i = up[i] = up[up[i]];
-  return i;
-}
-
-static bool centre_inside(const ul_columns *columns, const int32_t i[3]) {
-  const ul_lattice *l = &columns->lattice;
-  size_t ray = ul_ray(l, 2, i[0], i[1]);
-  double z = l->origin_mm[2] + (i[2] + 0.5) * l->cube_mm;
-  for (uint32_t r = columns->bundle[2].first[ray]; r < columns->bundle[2].first[ray + 1]; r++)
-    if (columns->bundle[2].run[r].lo <= z && z <= columns->bundle[2].run[r].hi) return true;
-  return false;
-}
-
-/* Pockets deeper than `least`, of the cubes whose centres lie inside. */
-static size_t flood_cubes(const ul_columns *columns, const double up[3], double least,
-                          pocket_of_cubes *out) {
-  const ul_lattice *l = &columns->lattice;
-  size_t all = (size_t)l->n[0] * (size_t)l->n[1] * (size_t)l->n[2], inside = 0, count = 0;
-  size_t *set = malloc(all * sizeof *set);
-  double *top = malloc(all * sizeof *top);
-  step *steps = malloc(all * sizeof *steps);
-  for (int32_t k = 0; k < l->n[2]; k++)
-    for (int32_t j = 0; j < l->n[1]; j++)
-      for (int32_t i = 0; i < l->n[0]; i++) {
-        int32_t at[3] = {i, j, k};
-        size_t cube = ((size_t)k * (size_t)l->n[1] + (size_t)j) * (size_t)l->n[0] + (size_t)i;
-        double centre[3];
-        set[cube] = SIZE_MAX;
-        for (int c = 0; c < 3; c++) centre[c] = l->origin_mm[c] + (at[c] + 0.5) * l->cube_mm;
-        if (centre_inside(columns, at)) steps[inside++] = (step){ul_dot(up, centre), cube};
-      }
-  qsort(steps, inside, sizeof *steps, highest_step_first);
-  const size_t stride[3] = {1, (size_t)l->n[0], (size_t)l->n[0] * (size_t)l->n[1]};
-  for (size_t s = 0; s < inside; s++) {
-    size_t cube = steps[s].cube;
-    set[cube] = cube;
-    top[cube] = steps[s].height;
-    for (int c = 0; c < 6; c++) {
-      size_t other = c < 3 ? cube + stride[c] : cube - stride[c - 3]; /* the rim is never inside */
-      if (set[other] == SIZE_MAX) continue;
-      size_t a = find(set, cube), b = find(set, other);
-      if (a == b) continue;
-      size_t keep = top[a] >= top[b] ? a : b, lose = keep == a ? b : a;
-      if (top[lose] - steps[s].height > least)
-        out[count++] = (pocket_of_cubes){top[lose], steps[s].height};
-      set[lose] = keep;
-    }
-  }
-  free(set);
-  free(top);
-  free(steps);
-  return count;
-}
-
-static bool listed(double height, double cut_off, double near, const pocket_of_cubes *cubes,
+static bool listed(double height, double cut_off, double near, const flood_pocket *cubes,
                    size_t count) {
   for (size_t i = 0; i < count; i++)
     if (fabs(cubes[i].height - height) < near && fabs(cubes[i].cut_off - cut_off) < near)
@@ -108,30 +37,7 @@ static bool listed(double height, double cut_off, double near, const pocket_of_c
   return false;
 }
 
-static ul_mesh *shape_number(int n) {
-  switch (n) {
-  case 0:
-    return shape_gable(60, 40, 20, 35);
-  case 1:
-    return shape_torus(30, 10, 48, 24);
-  case 2:
-    return shape_comb(4, 8, 6, 10, 20, 15);
-  case 3:
-    return shape_u(10, 20, 10, 50, 40, 12);
-  case 4:
-    return shape_arch(20, 30, 15, 24);
-  case 5:
-    return shape_rib_box(60, 40, 30, 30, 2, 20);
-  case 6:
-    return shape_horn_and_dome();
-  case 7:
-    return shape_steps(4, 15, 8, 20);
-  case 8:
-    return shape_box_in_sphere(30, 20, 24, 12);
-  default:
-    return shape_chambers(20, 6, 12);
-  }
-}
+/* --- a second method --- */
 
 /* Both ways: a pocket of cubes three cubes deep is found, and one found that deep is among the
  * cubes'. A cube's centre is up to 0.87 cubes from the run's end it stands for. */
@@ -139,19 +45,19 @@ static void pockets_are_those_of_a_flood_cube_by_cube(void **state) {
   (void)state;
   uint64_t dice = 11;
   for (int n = 0; n < 10; n++) {
-    ul_mesh *mesh = shape_number(n);
+    ul_mesh *mesh = lie_shape(n);
     shape_rotate(mesh, 1, 3);
     shape_rotate(mesh, 0, 7);
     lie l = lie_make(mesh, 40);
     for (int tried = 0; tried < 15; tried++) {
       double up[3];
       ul_pocket pocket[MOST];
-      pocket_of_cubes cubes[1000], found[MOST];
+      flood_pocket cubes[1000], found[MOST];
       lie_random_up(&dice, up);
       size_t count = pockets_of(&l, up, 0, pocket), cube_count;
-      cube_count = flood_cubes(l.columns, up, l.cube_mm, cubes);
+      cube_count = flood_deeper_than(l.columns, up, l.cube_mm, cubes);
       for (size_t i = 0; i < count; i++) {
-        found[i] = (pocket_of_cubes){pocket[i].height_mm, pocket[i].cut_off_mm};
+        found[i] = (flood_pocket){pocket[i].height_mm, pocket[i].cut_off_mm};
         if (pocket[i].height_mm - pocket[i].cut_off_mm > 3 * l.cube_mm)
           assert_true(listed(pocket[i].height_mm, pocket[i].cut_off_mm, 1.5 * l.cube_mm, cubes,
                              cube_count));
@@ -247,7 +153,7 @@ static void a_thin_rib_always_parts_two_pockets(void **state) {
 static void a_rounding_error_in_the_attitude_changes_no_pocket(void **state) {
   (void)state;
   for (int n = 0; n < 10; n++) {
-    lie l = lie_make(shape_number(n), 50);
+    lie l = lie_make(lie_shape(n), 50);
     for (int axis = 0; axis < 3; axis++) {
       double up[3] = {0, 0, 0}, off[3];
       ul_pocket pocket[MOST], again[MOST];
