@@ -11,7 +11,7 @@ enum { INNER = 8, OUTER = 32, MOST_STRETCHES = 16, DIRECTIONS = 32, RINGS = 16 }
 static const double spare_mm = 0.05;    /* a drill wanders: the circle tried is larger by this */
 static const double reach_radii = 4;    /* a hole farther off is not at the peak any more */
 static const double least_facing = 0.2; /* cosine of 78 degrees: a drill skids off steeper walls */
-static const double step_mm = 0.05;     /* neighbours may differ by more only on a slope */
+static const double skin_mm = 0.05;     /* a tool's void and the cavity agree to this */
 static const double least_air_mm = 0.05;
 static const double inside_mm = 1.0; /* how far a cutter goes into the cavity where it can */
 
@@ -34,7 +34,7 @@ typedef struct {
 typedef struct {
   double x, y;
   double leaves; /* depth at which the middle line leaves the cavity */
-  double first_leaves, last_enters;
+  double first_leaves, last_leaves, last_enters;
   double out, last_out;
 } spot;
 
@@ -53,8 +53,8 @@ static double mesh_exit(const search *s, double x, double y, double from) {
   ul_stretch material[MOST_STRETCHES];
   size_t n = ul_sight_stretches(s->tool, x, y, MOST_STRETCHES, material);
   for (size_t i = 0; i < n && i < MOST_STRETCHES; i++)
-    if (material[i].hi > from + step_mm)
-      return material[i].lo <= from + step_mm ? material[i].hi : -INFINITY;
+    if (material[i].hi > from + skin_mm)
+      return material[i].lo <= from + skin_mm ? material[i].hi : -INFINITY;
   return -INFINITY;
 }
 
@@ -78,46 +78,39 @@ static bool cast(search *s, double x, double y, double near, ray *out) {
   return false;
 }
 
-/* Two neighbouring lines leave through one piece of surface: it climbs between them no more than
- * its own slope makes it. Half as much again allows for facets met in between. */
-static bool joined(const ray *a, const ray *b, double apart) {
-  double facing = fmin(a->air.facing, b->air.facing);
-  double slope = sqrt(fmax(0, 1 - facing * facing)) / facing;
-  return fabs(a->air.hi - b->air.hi) <= 1.5 * slope * apart + step_mm;
-}
-
 static void take_in(spot *b, const ray *r) {
   b->first_leaves = fmin(b->first_leaves, r->air.hi);
+  b->last_leaves = fmax(b->last_leaves, r->air.hi);
   b->last_enters = fmax(b->last_enters, r->air.lo);
   b->last_out = fmax(b->last_out, r->out);
 }
 
-static bool cast_ring(search *s, double radius, int count, ray *ring, spot *b) {
+static bool cast_ring(search *s, double radius, int count, spot *b) {
   for (int k = 0; k < count; k++) {
     double a = 2 * M_PI * k / count;
-    if (!cast(s, b->x + radius * cos(a), b->y + radius * sin(a), b->leaves, &ring[k])) return false;
-    take_in(b, &ring[k]);
+    ray line;
+    if (!cast(s, b->x + radius * cos(a), b->y + radius * sin(a), b->leaves, &line)) return false;
+    take_in(b, &line);
   }
-  double apart = 2 * radius * sin(M_PI / count);
-  for (int k = 0; k < count; k++)
-    if (!joined(&ring[k], &ring[(k + 1) % count], apart)) return false;
   return true;
 }
 
-/* Whether the hole can be made at (x, y): somewhere inside, its whole cross section is air, and
- * every line from there leaves the cavity once and for good. */
+/* How far inside its whole rim a cutter starts: no farther than half way to the wall opposite. */
+static double start_inside(const spot *b) {
+  return fmin(inside_mm, (b->first_leaves - b->last_enters) / 2);
+}
+
+/* Whether the hole can be made at (x, y): somewhere inside, its whole cross section is air; from
+ * there every line leaves the cavity once and for good, and no wall or step is in the way. */
 static bool spot_at(search *s, double x, double y, spot *b) {
-  ray middle, inner[INNER], outer[OUTER];
+  ray middle;
   if (!cast(s, x, y, 0, &middle)) return false;
-  *b = (spot){x, y, middle.air.hi, INFINITY, -INFINITY, middle.out, -INFINITY};
+  *b = (spot){x, y, middle.air.hi, INFINITY, -INFINITY, -INFINITY, middle.out, -INFINITY};
   take_in(b, &middle);
-  if (!cast_ring(s, s->circle, OUTER, outer, b)) return false;
-  if (!cast_ring(s, s->circle / 2, INNER, inner, b)) return false;
-  for (int k = 0; k < INNER; k++)
-    if (!joined(&inner[k], &middle, s->circle / 2) ||
-        !joined(&inner[k], &outer[k * (OUTER / INNER)], s->circle / 2))
-      return false;
-  return b->first_leaves - b->last_enters >= least_air_mm;
+  return cast_ring(s, s->circle, OUTER, b) && cast_ring(s, s->circle / 2, INNER, b) &&
+         b->first_leaves - b->last_enters >= least_air_mm &&
+         !ul_sight_meets_wall(s->cavity, x, y, s->circle, b->first_leaves - start_inside(b),
+                              b->last_leaves, least_facing);
 }
 
 static double mouth_height(const search *s, const spot *b) {
@@ -169,8 +162,7 @@ static void describe(const search *s, const spot *b, ul_bore *out) {
   ul_sight_place(s->cavity, b->x, b->y, b->out, out->through_mm);
   out->length_mm = b->out - b->leaves;
   out->past_mm = b->last_out - b->out;
-  double air = b->first_leaves - b->last_enters;
-  out->back_mm = b->leaves - b->first_leaves + fmin(inside_mm, air / 2);
+  out->back_mm = b->leaves - b->first_leaves + start_inside(b);
 }
 
 ul_status ul_bore_fit(const ul_bore_site *site, const double axis[3], ul_bore *out,

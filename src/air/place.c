@@ -102,7 +102,7 @@ static size_t list_ways(const ul_bore_site *site, const double draw[3], way list
 
 /* How far below its place a mouth may be without leaving air that counts. */
 static double drop_allowed(ul_peak_kind kind, double radius) {
-  return kind == UL_PEAK_POINT ? 2 * radius : kind == UL_PEAK_EDGE ? 0.6 * radius : 0.25;
+  return kind == UL_PEAK_POINT ? 1.25 * radius : kind == UL_PEAK_EDGE ? 0.6 * radius : 0.25;
 }
 
 static void say(ul_vent *vent, const char *format, ...) UL_PRINTF(2, 3);
@@ -174,7 +174,10 @@ static void note_end(trial *t, const way *w, ul_bore_end end, double met_mm) {
   t->again_mm = met_mm;
 }
 
-static ul_status try_way(const ul_bore_site *site, const way *w, trial *t, ul_error *err) {
+/* Takes the way if it fits and puts the mouth less than `share` of the best so far below the place.
+ */
+static ul_status try_way(const ul_bore_site *site, const way *w, double share, trial *t,
+                         ul_error *err) {
   fitted f = {.way = *w};
   ul_bore_end end;
   double met_mm, below[3];
@@ -184,23 +187,24 @@ static ul_status try_way(const ul_bore_site *site, const way *w, trial *t, ul_er
   if (end != UL_BORE_FITS) return UL_OK;
   ul_sub(site->at_mm, f.bore.mouth_mm, below);
   f.drop = ul_dot(below, site->up);
-  if (f.drop < t->best.drop - 1e-9) t->best = f;
+  if (f.drop < t->best.drop * share - 1e-9) t->best = f;
   return UL_OK;
 }
 
-/* Tries the ways in order until one puts the mouth high enough; the normal only if none fits. */
+/* Tries the ways in order until one puts the mouth high enough; then the normal, which is no easy
+ * way to drill and so must halve the drop. */
 static ul_status try_ways(const ul_bore_site *site, const way *list, size_t count, double allowed,
                           trial *t, ul_error *err) {
   *t = (trial){.best.drop = INFINITY, .why = UL_BORE_NO_ROOM};
   ul_status status = UL_OK;
   for (size_t i = 0; status == UL_OK && i < count && t->best.drop > allowed; i++)
-    status = try_way(site, &list[i], t, err);
+    status = try_way(site, &list[i], 1, t, err);
   way normal = {.along = ALONG_NORMAL};
-  if (status != UL_OK || t->best.drop < INFINITY ||
+  if (status != UL_OK || t->best.drop <= allowed ||
       !surface_normal(site->cavity, site->at_mm, normal.axis) ||
       ul_dot(normal.axis, site->up) < least_climb)
     return status;
-  return try_way(site, &normal, t, err);
+  return try_way(site, &normal, 0.5, t, err);
 }
 
 ul_status ul_place_vent(const ul_bore_site *site, const double draw[3], ul_peak_kind kind,

@@ -5,7 +5,6 @@
 #include "base/vec.h"
 
 #include <math.h>
-#include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -203,4 +202,56 @@ size_t ul_sight_stretches(ul_sight *s, double x, double y, size_t most, ul_stret
     count++;
   }
   return winding == 0 ? count : 0;
+}
+
+/* The part of a polygon on one side of a depth: deeper (sense 1) or less deep (-1). */
+static int cut(const double (*in)[3], int count, double depth, int sense, double (*out)[3]) {
+  int n = 0;
+  for (int i = 0; i < count; i++) {
+    const double *p = in[i], *q = in[(i + 1) % count];
+    double a = sense * (p[2] - depth), b = sense * (q[2] - depth);
+    if (a >= 0) ul_copy3(p, out[n++]);
+    if ((a < 0) == (b < 0)) continue;
+    for (int c = 0; c < 3; c++) out[n][c] = p[c] + (q[c] - p[c]) * (a / (a - b));
+    n++;
+  }
+  return n;
+}
+
+/* Whether a polygon, seen along the axis, comes nearer to (x, y) than `radius`. */
+static bool comes_near(const double (*p)[3], int count, double x, double y, double radius) {
+  int left = 0, right = 0;
+  for (int i = 0; i < count; i++) {
+    const double *a = p[i], *b = p[(i + 1) % count];
+    double ex = b[0] - a[0], ey = b[1] - a[1], dx = x - a[0], dy = y - a[1];
+    double length2 = ex * ex + ey * ey;
+    double t = length2 > 0 ? fmin(fmax((dx * ex + dy * ey) / length2, 0), 1) : 0;
+    if (hypot(dx - t * ex, dy - t * ey) < radius) return true;
+    left += ex * dy - ey * dx > 0;
+    right += ex * dy - ey * dx < 0;
+  }
+  return count > 2 && (left == count || right == count);
+}
+
+static bool is_wall_near(const facet *f, double x, double y, double radius, double from,
+                         double to) {
+  double lo, hi, deeper[4][3], between[5][3]; /* each cut adds a corner at most */
+  bounds(f, 2, &lo, &hi);
+  if (lo > to || hi < from) return false;
+  int n = cut(f->corner, 3, from, 1, deeper);
+  n = cut((const double(*)[3])deeper, n, to, -1, between);
+  return comes_near((const double(*)[3])between, n, x, y, radius);
+}
+
+bool ul_sight_meets_wall(const ul_sight *s, double x, double y, double radius, double from,
+                         double to, double facing) {
+  for (int by = bucket_of(s, y - radius); by <= bucket_of(s, y + radius); by++)
+    for (int bx = bucket_of(s, x - radius); bx <= bucket_of(s, x + radius); bx++) {
+      int b = by * BUCKETS + bx;
+      for (uint32_t i = s->first[b]; i < s->first[b + 1]; i++) {
+        const facet *f = &s->facet[s->in_bucket[i]];
+        if (f->facing < facing && is_wall_near(f, x, y, radius, from, to)) return true;
+      }
+    }
+  return false;
 }

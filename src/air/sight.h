@@ -4,6 +4,7 @@
 #ifndef UL_AIR_SIGHT_H
 #define UL_AIR_SIGHT_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #include "ullage/mesh.h"
@@ -27,6 +28,11 @@ void ul_sight_free(ul_sight *sight);
  * moved aside by an infinitesimal, the same way for all triangles. 0 also where the winding does
  * not close. Not for two threads at once. */
 size_t ul_sight_stretches(ul_sight *sight, double x, double y, size_t most, ul_stretch *stretch);
+
+/* Whether a part of the mesh that faces the axis by less than the cosine `facing` (a wall, a step,
+ * an overhang) comes within `radius` of the line at (x, y) between two depths. */
+bool ul_sight_meets_wall(const ul_sight *sight, double x, double y, double radius, double from,
+                         double to, double facing);
 
 /* The place (x, y, depth) in the mesh's frame. */
 void ul_sight_place(const ul_sight *sight, double x, double y, double depth, double out[3]);

@@ -167,17 +167,24 @@ static void a_hole_does_not_go_through_a_core_into_the_cavity_again(void **state
   ul_mesh_free(b.mesh);
 }
 
-/* Under a shelf that reaches across half the cavity: up is shut, so the way out is sideways. */
+/* Under a shelf that reaches across half the cavity: up is shut, so the way out of a corner is
+ * sideways, a radius down. A level edge would keep a layer of air above such a mouth: there the
+ * normal, which slants up past the shelf, does better. */
 static void where_up_is_shut_it_goes_sideways(void **state) {
   (void)state;
   const double x[3] = {0, 50, 100}, y[2] = {0, 40}, z[4] = {0, 20, 30, 50};
   const unsigned char solid[6] = {1, 1, 0, 1, 1, 1};
+  const double up[3] = {-0.1, 0, 1}, at[3] = {0, 20, 20};
   bed b = lay(shape_cells(x, 2, y, 1, z, 3, solid));
-  ul_vent v = place(&b, (double[3]){-0.1, 0, 1}, (double[3]){0, 20, 20}, 3, no_draw, UL_PEAK_EDGE);
+  ul_vent v = place(&b, up, at, 3, no_draw, UL_PEAK_POINT);
   assert_good_hole(b.mesh, &b.tool, &v);
   assert_axis(&v, -1, 0, 0);
   assert_non_null(strstr(v.note, "below the peak"));
   assert_near(v.at_mm[2], 20 - 1.5 - spare, 0.003);
+  v = place(&b, up, at, 3, no_draw, UL_PEAK_EDGE);
+  assert_good_hole(b.mesh, &b.tool, &v);
+  assert_non_null(strstr(v.note, "normal"));
+  assert_true(v.at_mm[2] > 20 - 1.5 / 2);
   ul_mesh_free(b.mesh);
 }
 
