@@ -33,6 +33,7 @@ static void end_survey(ul_survey *s) {
   free(s->member_start);
   free(s->member);
   free(s->measure);
+  ul_crossings_free(&s->crossings);
 }
 
 static ul_status tell(const ul_survey *s, double done) {
@@ -125,10 +126,27 @@ static ul_status measure_shells(ul_survey *s) {
   return UL_OK;
 }
 
+static ul_status find_crossings(ul_survey *s) {
+  if (s->opts->skip_self_intersection) return UL_OK;
+  signed char *outward = ul_new_raw(s->flood.shell_count, 1);
+  if (!outward) return UL_E_MEMORY;
+  for (size_t i = 0; i < s->flood.shell_count; i++)
+    outward[i] = s->measure[i].volume_mm3 < 0 ? -1 : 1;
+  ul_status status =
+      ul_crossings_find(s->mesh, &s->edges, s->flood.shell_of, outward, s->job, &s->crossings);
+  free(outward);
+  if (status == UL_OK && s->crossings.self_count > 0)
+    ul_note(s, UL_FAULT_SELF_INTERSECTING, s->crossings.self_count, s->crossings.at_mm,
+            (long)s->crossings.triangle);
+  return status;
+}
+
 static ul_status survey_shells(ul_survey *s) {
   ul_status status = list_members(s);
   if (status == UL_OK) status = measure_shells(s);
-  return status == UL_OK ? tell(s, 0.4) : status;
+  if (status == UL_OK) status = tell(s, 0.4);
+  if (status == UL_OK) status = find_crossings(s);
+  return status == UL_OK ? tell(s, 0.9) : status;
 }
 
 /* -- the whole -- */

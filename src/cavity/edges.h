@@ -56,7 +56,8 @@ void ul_flood_free(ul_flood *flood);
 
 /* Joins the half-edges of edges with four, six, ... triangles two by two, so that shells that only
  * touch there stay apart: first the two of one patch (`patches`: the flood over edges with two
- * triangles), then those between which the solid lies, going round the edge. */
+ * triangles; what is joined becomes one patch for the edges after), then those between which the
+ * solid lies, going round the edge. */
 ul_status ul_edges_join_many(const ul_mesh *mesh, const ul_flood *patches, ul_edges *edges);
 
 /* Turns the triangles marked in `flip` and renumbers the half-edges accordingly. */

@@ -90,6 +90,7 @@ typedef struct {
 typedef struct {
   const ul_mesh *mesh;
   const ul_flood *patches;
+  uint32_t *group; /* union-find over patches: those joined so far are one */
   ul_edges *edges;
   spoke *spoke;
   size_t room;
@@ -136,9 +137,15 @@ static void fill_spokes(const wheel *w, const ul_edge_use *use, size_t count, sp
   }
 }
 
-static void join(ul_edges *e, spoke *a, spoke *b) {
-  e->twin[a->half] = b->half;
-  e->twin[b->half] = a->half;
+static uint32_t root_of(uint32_t *group, uint32_t i) {
+  while (group[i] != i) i = group[i] = group[group[i]];
+  return i;
+}
+
+static void join(wheel *w, const spoke *a, const spoke *b) {
+  w->edges->twin[a->half] = b->half;
+  w->edges->twin[b->half] = a->half;
+  w->group[root_of(w->group, a->patch)] = root_of(w->group, b->patch);
 }
 
 /* Where a patch has exactly two triangles at the edge, it goes on across it. Returns how many
@@ -148,8 +155,9 @@ static size_t join_patches(wheel *w, spoke *s, size_t count) {
   for (size_t i = 0; i < count; i++) {
     size_t same = 0, other = i;
     for (size_t j = 0; j < count; j++)
-      if (s[j].patch == s[i].patch && j != i) same++, other = j;
-    if (same == 1 && s[i].opens != s[other].opens) join(w->edges, &s[i], &s[other]);
+      if (j != i && root_of(w->group, s[j].patch) == root_of(w->group, s[i].patch))
+        same++, other = j;
+    if (same == 1 && s[i].opens != s[other].opens) join(w, &s[i], &s[other]);
   }
   for (size_t i = 0; i < count; i++)
     if (w->edges->twin[s[i].half] == UL_NONE) s[left++] = s[i];
@@ -161,7 +169,7 @@ static ul_status join_wedges(wheel *w, spoke *s, size_t count) {
   size_t opens = 0, depth = 0;
   for (size_t i = 0; i < count; i++) opens += (size_t)s[i].opens;
   if (2 * opens != count) { /* mixed winding: neighbours in angle */
-    for (size_t i = 0; i + 1 < count; i += 2) join(w->edges, &s[i], &s[i + 1]);
+    for (size_t i = 0; i + 1 < count; i += 2) join(w, &s[i], &s[i + 1]);
     return UL_OK;
   }
   if (!ul_grow((void **)&w->open, &w->open_room, count, sizeof *w->open)) return UL_E_MEMORY;
@@ -169,7 +177,7 @@ static ul_status join_wedges(wheel *w, spoke *s, size_t count) {
     spoke *at = &s[i % count];
     if (w->edges->twin[at->half] != UL_NONE) continue;
     if (at->opens && i < count) w->open[depth++] = (uint32_t)i;
-    if (!at->opens && depth > 0) join(w->edges, &s[w->open[--depth]], at);
+    if (!at->opens && depth > 0) join(w, &s[w->open[--depth]], at);
   }
   return UL_OK;
 }
@@ -184,9 +192,12 @@ static ul_status join_run(wheel *w, const ul_edge_run *run) {
 
 ul_status ul_edges_join_many(const ul_mesh *mesh, const ul_flood *patches, ul_edges *edges) {
   wheel w = {.mesh = mesh, .patches = patches, .edges = edges};
-  ul_status status = UL_OK;
+  w.group = ul_new_raw(patches->shell_count, sizeof *w.group);
+  ul_status status = w.group ? UL_OK : UL_E_MEMORY;
+  for (size_t i = 0; status == UL_OK && i < patches->shell_count; i++) w.group[i] = (uint32_t)i;
   for (size_t i = 0; status == UL_OK && i < edges->run_count; i++)
     if (edges->run[i].count % 2 == 0) status = join_run(&w, &edges->run[i]);
+  free(w.group);
   free(w.spoke);
   free(w.open);
   return status;
