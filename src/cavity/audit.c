@@ -85,6 +85,7 @@ static ul_status survey_topology(ul_survey *s) {
   if (status == UL_OK) status = tell(s, 0.2);
   if (status == UL_OK) status = ul_drop_spare(s);
   if (status == UL_OK) status = ul_close_holes(s);
+  if (status == UL_OK && s->mesh->triangle_count == 0) status = UL_E_EMPTY;
   if (status != UL_OK) return status;
   note_edges(s);
   status = find_shells(s);
@@ -167,10 +168,11 @@ static ul_status survey(ul_survey *s, ul_reading *reading) {
 static ul_status fill_audit(ul_survey *s, ul_audit *audit) {
   audit->closed = s->fault[UL_FAULT_OPEN].count == 0 && s->fault[UL_FAULT_ODD_EDGE].count == 0;
   audit->shell_count = s->flood.shell_count;
+  ul_status status = ul_list_faults(s, audit);
   audit->hole = s->hole;
   audit->hole_count = s->hole_count;
   s->hole = NULL;
-  return ul_list_faults(s, audit);
+  return status;
 }
 
 static ul_status begin_survey(const ul_mesh *mesh, const ul_solid_opts *opts, ul_survey *s,
@@ -195,6 +197,8 @@ static ul_status begin_survey(const ul_mesh *mesh, const ul_solid_opts *opts, ul
 static ul_status explain(ul_status status, ul_error *err) {
   return status == UL_E_MEMORY    ? ul_fail_memory(err)
          : status == UL_E_STOPPED ? ul_fail(err, UL_E_STOPPED, "stopped during the audit")
+         : status == UL_E_EMPTY
+             ? ul_fail(err, UL_E_EMPTY, "no triangle has any area: export the cavity again")
          : status == UL_E_MACHINE ? ul_fail(err, UL_E_MACHINE, "no lock could be made: try again")
                                   : status;
 }
