@@ -10,6 +10,7 @@
 #include "ullage/level.h"
 #include "ullage/markers.h"
 #include "ullage/mesh.h"
+#include "ullage/mobility.h"
 #include "ullage/peaks.h"
 #include "ullage/solid.h"
 #include "ullage/status.h"
