@@ -8,6 +8,7 @@
 #include "air/climb.h"
 #include "air/heights.h"
 #include "base/fail.h"
+#include "base/forest.h"
 #include "base/memory.h"
 #include "base/vec.h"
 
@@ -25,14 +26,12 @@ typedef struct {
   uint32_t id;  /* a run; from run_count on, a low join */
 } card;
 
-/* A run among the air above the level. A region is a list of runs that starts at its root. */
+/* What a region's root knows of it. A region is a list of runs that starts at its root. */
 typedef struct {
-  uint32_t up;    /* union-find; NONE below the level */
-  uint32_t leaf;  /* of a root: the region's highest run */
-  uint32_t next;  /* the next run of the region */
-  uint32_t last;  /* of a root: the region's last run */
-  uint32_t place; /* when the level passed its upper end: 0 first */
-} member;
+  uint32_t leaf;  /* its highest run */
+  uint32_t last;  /* its last run */
+  uint32_t place; /* when the level passed the root's upper end: 0 first */
+} region;
 
 /* A vent hangs on its run like a leaf, at its own height. */
 typedef struct {
@@ -45,9 +44,12 @@ struct ul_air {
   size_t room; /* runs and low joins of the largest graph */
   card *cards, *other;
   uint32_t (*start)[BUCKETS];
-  double *height; /* per run, then the level of each low join */
-  member *member;
-  bool *vented; /* per root: its region has an open vent */
+  double *height;  /* per run, then the level of each low join */
+  uint32_t *above; /* per run: union-find over regions; NONE below the level. By itself, to be
+                      small: nine of ten looks at a neighbour end here */
+  uint32_t *next;  /* per run: the next one of its region */
+  region *region;  /* per root */
+  bool *vented;    /* per root: its region has an open vent */
   ul_pocket *pocket;
   size_t pocket_count, pocket_room;
   vent *vent; /* highest first */
@@ -73,9 +75,12 @@ ul_status ul_air_new(const ul_heights *heights, ul_air **scratch, ul_error *err)
   air->other = ul_new_raw(air->room, sizeof *air->other);
   air->start = ul_new_raw(2, sizeof *air->start);
   air->height = ul_new_raw(air->room, sizeof *air->height);
-  air->member = ul_new_raw(air->room, sizeof *air->member);
+  air->above = ul_new_raw(air->room, sizeof *air->above);
+  air->next = ul_new_raw(air->room, sizeof *air->next);
+  air->region = ul_new_raw(air->room, sizeof *air->region);
   air->vented = ul_new_raw(air->room, sizeof *air->vented);
-  if (air->cards && air->other && air->start && air->height && air->member && air->vented)
+  if (air->cards && air->other && air->start && air->height && air->above && air->next &&
+      air->region && air->vented)
     return UL_OK;
   ul_air_free(air);
   *scratch = NULL;
@@ -88,7 +93,9 @@ void ul_air_free(ul_air *air) {
   free(air->other);
   free(air->start);
   free(air->height);
-  free(air->member);
+  free(air->above);
+  free(air->next);
+  free(air->region);
   free(air->vented);
   free(air->pocket);
   free(air->vent);
@@ -155,18 +162,12 @@ static void sort_by_height(ul_air *air, size_t count) {
 
 /* --- regions --- */
 
-static uint32_t region_of(ul_air *air, uint32_t run) {
-  member *m = air->member;
-  while (m[run].up != run) run = m[run].up = m[m[run].up].up;
-  return run;
-}
-
 /* Of the region's air, what lies above `level`: each run from its upper end down, exactly. */
 static double air_above(const ul_air *air, uint32_t root, double level) {
   const ul_run *run = air->graph->bundle->run;
   double slope = fabs(air->up[air->graph->axis]), h = air->heights->columns->lattice.cube_mm;
   double sum = 0;
-  for (uint32_t r = root; r != NONE; r = air->member[r].next) {
+  for (uint32_t r = root; r != NONE; r = air->next[r]) {
     double above = (air->height[r] - level) / slope, all = run[r].hi - run[r].lo;
     if (above > 0) sum += above < all ? above : all;
   }
@@ -180,7 +181,7 @@ static double whole_air(const ul_air *air, uint32_t root) {
 }
 
 static bool is_single(const ul_air *air, uint32_t root) {
-  return air->member[root].next == NONE;
+  return air->next[root] == NONE;
 }
 
 static ul_status add_pocket(ul_air *air, uint32_t root, double cut_off, double volume) {
@@ -216,44 +217,45 @@ static void count_trapped(ul_air *air, double volume) {
  * region it meets there, or NONE. */
 static ul_status cut_off(ul_air *air, uint32_t root, uint32_t other, double level) {
   double h = air->heights->columns->lattice.cube_mm;
-  uint32_t leaf = air->member[root].leaf;
+  uint32_t leaf = air->region[root].leaf;
   double depth = air->height[leaf] - level;
   if (is_single(air, root) && depth * h * h < air->least_mm3) return UL_OK;
   double volume = air_above(air, root, level);
   if (volume < air->least_mm3) return UL_OK;
-  if (other != NONE && depth < 2 * h && is_one_top(air, leaf, air->member[other].leaf))
+  if (other != NONE && depth < 2 * h && is_one_top(air, leaf, air->region[other].leaf))
     return UL_OK;
   count_trapped(air, volume);
   return air->ask_trapped ? UL_OK : add_pocket(air, leaf, level, volume);
 }
 
 static ul_status meet(ul_air *air, uint32_t a, uint32_t b, double level) {
-  uint32_t keep = region_of(air, a), lose = region_of(air, b);
+  uint32_t keep = ul_root(air->above, a), lose = ul_root(air->above, b);
   if (keep == lose) return UL_OK;
-  member *m = air->member;
-  bool swap = m[lose].place < m[keep].place;
-  if (air->ask_trapped && air->vented[keep] != air->vented[lose]) swap = air->vented[lose];
+  bool one_vented = air->ask_trapped && air->vented[keep] != air->vented[lose];
+  bool swap = one_vented ? air->vented[lose] : air->region[lose].place < air->region[keep].place;
   if (swap) {
     uint32_t other = keep;
     keep = lose;
     lose = other;
   }
   ul_status status = UL_OK;
-  if (!air->ask_trapped || air->vented[keep] != air->vented[lose])
-    status = cut_off(air, lose, keep, level);
-  if (m[m[lose].leaf].place < m[m[keep].leaf].place) m[keep].leaf = m[lose].leaf;
-  m[lose].up = keep;
-  m[m[keep].last].next = lose;
-  m[keep].last = m[lose].last;
+  if (!air->ask_trapped || one_vented) status = cut_off(air, lose, keep, level);
+  region *to = &air->region[keep], *from = &air->region[lose];
+  if (air->region[from->leaf].place < air->region[to->leaf].place) to->leaf = from->leaf;
+  air->above[lose] = keep;
+  air->next[to->last] = lose;
+  to->last = from->last;
   return status;
 }
 
 static ul_status pass_run(ul_air *air, uint32_t run, uint32_t place) {
   const ul_run_graph *g = air->graph;
   ul_status status = UL_OK;
-  air->member[run] = (member){run, run, NONE, run, place};
+  air->above[run] = run;
+  air->next[run] = NONE;
+  air->region[run] = (region){run, run, place};
   for (uint32_t n = g->open_first[run]; status == UL_OK && n < g->open_first[run + 1]; n++)
-    if (air->member[g->open[n]].up != NONE) status = meet(air, g->open[n], run, air->height[run]);
+    if (air->above[g->open[n]] != NONE) status = meet(air, g->open[n], run, air->height[run]);
   return status;
 }
 
@@ -261,11 +263,26 @@ static ul_status pass_run(ul_air *air, uint32_t run, uint32_t place) {
 static void pass_vents(ul_air *air, double level) {
   for (; air->vents_open < air->vent_count; air->vents_open++) {
     const vent *v = &air->vent[air->vents_open];
-    if (!(v->level > level) || air->member[v->run].up == NONE) return;
-    uint32_t root = region_of(air, v->run);
+    if (!(v->level > level) || air->above[v->run] == NONE) return;
+    uint32_t root = ul_root(air->above, v->run);
     if (!air->vented[root]) cut_off(air, root, NONE, v->level);
     air->vented[root] = true;
   }
+}
+
+/* Runs of one height lie anywhere in memory, and waiting for them is most of the work: what will be
+ * wanted is called for in time, step by step. */
+static void look_ahead(const ul_air *air, size_t i, size_t items, size_t runs) {
+  const ul_run_graph *g = air->graph;
+  const card *c = air->cards;
+  if (i + 24 >= items) return;
+  uint32_t far = c[i + 24].id, near = c[i + 16].id, next = c[i + 8].id;
+  __builtin_prefetch(&air->height[far]);
+  if (far < runs) __builtin_prefetch(&g->open_first[far]);
+  if (near < runs) __builtin_prefetch(&g->open[g->open_first[near]]);
+  if (next < runs)
+    for (uint32_t n = g->open_first[next]; n < g->open_first[next + 1]; n++)
+      __builtin_prefetch(&air->above[g->open[n]]);
 }
 
 /* Lets the level fall past everything. */
@@ -275,12 +292,13 @@ static ul_status sweep(ul_air *air) {
   measure_runs(air);
   measure_low_joins(air);
   sort_by_height(air, items);
-  for (size_t r = 0; r < runs; r++) air->member[r].up = NONE;
+  for (size_t r = 0; r < runs; r++) air->above[r] = NONE;
   air->trapped_mm3 = air->largest_mm3 = 0;
   air->pocket_count = air->vents_open = 0;
   ul_status status = UL_OK;
   for (size_t i = 0; status == UL_OK && i < items; i++) {
     uint32_t id = air->cards[i].id;
+    look_ahead(air, i, items, runs);
     pass_vents(air, air->height[id]);
     if (id < runs)
       status = pass_run(air, id, (uint32_t)i);
@@ -321,7 +339,7 @@ ul_status ul_air_pockets(ul_air *air, const double up[3], double void_ok_mm3, si
   air->vent_count = 0;
   status = sweep(air);
   for (uint32_t r = 0; status == UL_OK && r < air->graph->bundle->run_count; r++) {
-    if (air->member[r].up != r) continue;
+    if (air->above[r] != r) continue;
     double volume = whole_air(air, r);
     if (volume >= air->least_mm3) status = add_pocket(air, r, NAN, volume);
   }
@@ -401,7 +419,7 @@ ul_status ul_air_trapped_mm3(ul_air *air, const double up[3], const double (*ven
   if (status == UL_OK) status = sweep(air);
   if (status != UL_OK) return status;
   for (uint32_t r = 0; r < air->graph->bundle->run_count; r++) {
-    if (air->member[r].up != r || air->vented[r]) continue;
+    if (air->above[r] != r || air->vented[r]) continue;
     double volume = whole_air(air, r);
     if (volume >= air->least_mm3) count_trapped(air, volume);
   }
