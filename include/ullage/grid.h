@@ -28,18 +28,24 @@ void ul_grid_free(ul_grid *grid);
 ul_status ul_distance_squared(const uint8_t *inside, const int32_t n[3], const ul_job *job,
                               float *out, ul_error *err);
 
-/* A place thinner than it can be seen at this cube. */
+/* A sheet, fin, duct or gap too thin to be seen at this cube. */
 typedef struct ul_thin_place {
-  double at_mm[3];
-  double thick_mm;      /* smallest run seen there */
+  double at_mm[3];      /* between the walls where it is thinnest */
+  double thick_mm;      /* there, from wall to wall */
   double needs_cube_mm; /* the cube that would put four across */
-  size_t rays;          /* how many rays are that thin there */
-  double volume_mm3;    /* of the thin runs there */
+  double area_mm2;      /* of one of its two walls */
+  double volume_mm3;
 } ul_thin_place;
 
-/* Places with under `cubes_across` cubes between walls, grouped, thinnest first; *count of them in
- * *out (yours, free()). */
-ul_status ul_thin_places(const ul_solid *solid, const ul_columns *columns, double cubes_across,
+/* Places less than `cubes_across` cubes of `cube_mm` from wall to wall, grouped, thinnest first;
+ * *count of them in *out (yours, free()). Seen from the mesh itself, not through rays of a lattice,
+ * so that nothing slips between those: from every triangle, and every two cubes on larger ones,
+ * straight inwards to the opposite wall, which must face back within 20 degrees. An edge or a
+ * corner is thus not a thin place, nor a wedge of more than 20 degrees. A gap of less than a
+ * thousandth of a cube is taken as contact. Places less than two cubes apart may be named as one.
+ */
+ul_status ul_thin_places(const ul_solid *solid, const ul_solid *const *inserts, size_t insert_count,
+                         double cube_mm, double cubes_across, const ul_job *job,
                          ul_thin_place **out, size_t *count, ul_error *err);
 
 #endif

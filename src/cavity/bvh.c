@@ -317,6 +317,10 @@ void ul_bvh_free(ul_bvh *b) {
   free(b);
 }
 
+size_t ul_bvh_count(const ul_bvh *b) {
+  return b->count;
+}
+
 void ul_bvh_triangle(const ul_bvh *b, uint32_t triangle, double corner[3][3]) {
   memcpy(corner, b->facet[b->place[triangle]].corner, sizeof(double[3][3]));
 }

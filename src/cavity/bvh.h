@@ -15,6 +15,7 @@ ul_status ul_bvh_new(const ul_mesh *const *mesh, size_t count, const ul_job *job
                      ul_error *err);
 void ul_bvh_free(ul_bvh *bvh);
 
+size_t ul_bvh_count(const ul_bvh *bvh);
 /* The triangle's corners. */
 void ul_bvh_triangle(const ul_bvh *bvh, uint32_t triangle, double corner[3][3]);
 

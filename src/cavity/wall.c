@@ -7,8 +7,9 @@
 #include "base/memory.h"
 #include "base/parallel.h"
 #include "base/vec.h"
+#include "cavity/pieces.h"
 
-enum { TRIANGLES_PER_BLOCK = 256, DEEPEST = 40 };
+enum { TRIANGLES_PER_BLOCK = 256 };
 
 typedef struct {
   double (*corner)[3][3];
@@ -21,18 +22,6 @@ typedef struct {
   double fine_mm;
   pieces *block;
 } bared;
-
-static int longest_side(const double p[3][3], double *length) {
-  int longest = 0;
-  *length = 0;
-  for (int k = 0; k < 3; k++) {
-    double d = ul_distance(p[k], p[(k + 1) % 3]);
-    if (d <= *length) continue;
-    *length = d;
-    longest = k;
-  }
-  return longest;
-}
 
 /* A step outwards from the middle must lead out of every shell. */
 static bool is_wall(const bared *b, const double p[3][3]) {
@@ -47,36 +36,31 @@ static bool is_wall(const bared *b, const double p[3][3]) {
   return ul_bvh_winding(b->tree, at) <= 0;
 }
 
-static bool keep(pieces *list, const double p[3][3]) {
+typedef struct {
+  const bared *bared;
+  pieces *list;
+} keeper;
+
+static bool keep_wall(void *context, const double p[3][3]) {
+  keeper *k = context;
+  pieces *list = k->list;
+  if (!is_wall(k->bared, p)) return true;
   if (!ul_grow((void **)&list->corner, &list->room, list->count + 1, sizeof *list->corner))
     return false;
   memcpy(list->corner[list->count++], p, sizeof *list->corner);
   return true;
 }
 
-/* Halves the longest side until it is short enough. */
-static bool bare(const bared *b, pieces *list, const double p[3][3], int depth) {
-  double length, half[3], part[3][3];
-  int k = longest_side(p, &length);
-  if (length <= b->fine_mm || depth == DEEPEST) return !is_wall(b, p) || keep(list, p);
-  for (int c = 0; c < 3; c++) half[c] = (p[k][c] + p[(k + 1) % 3][c]) / 2;
-  for (int side = 0; side < 2; side++) {
-    memcpy(part, p, sizeof part);
-    ul_copy3(half, part[side ? k : (k + 1) % 3]);
-    if (!bare(b, list, (const double(*)[3])part, depth + 1)) return false;
-  }
-  return true;
-}
-
 static ul_status bare_block(void *context, size_t block, int worker) {
   (void)worker;
   const bared *b = context;
+  keeper k = {b, &b->block[block]};
   size_t begin = block * TRIANGLES_PER_BLOCK, end = begin + TRIANGLES_PER_BLOCK;
   if (end > b->mesh->triangle_count) end = b->mesh->triangle_count;
   for (size_t t = begin; t < end; t++) {
     double p[3][3];
     for (int v = 0; v < 3; v++) ul_copy3(b->mesh->vertex_mm[b->mesh->triangle[t][v]], p[v]);
-    if (!bare(b, &b->block[block], (const double(*)[3])p, 0)) return UL_E_MEMORY;
+    if (!ul_cut_triangle((const double(*)[3])p, b->fine_mm, keep_wall, &k)) return UL_E_MEMORY;
   }
   return UL_OK;
 }
@@ -118,20 +102,31 @@ static ul_status bare_mesh(const ul_mesh *mesh, double fine_mm, const ul_job *jo
   return status;
 }
 
+/* A copy wound the other way: an insert's outside is the cavity's inside. */
+static ul_status turned(const ul_mesh *insert, ul_mesh **out, ul_error *err) {
+  ul_status status = ul_mesh_copy(insert, out, err);
+  for (size_t t = 0; !status && t < insert->triangle_count; t++) {
+    (*out)->triangle[t][1] = insert->triangle[t][2];
+    (*out)->triangle[t][2] = insert->triangle[t][1];
+  }
+  return status;
+}
+
 ul_status ul_wall_tree(const ul_solid *solid, const ul_solid *const *inserts, size_t insert_count,
                        double fine_mm, const ul_job *job, ul_bvh **out, ul_error *err) {
   *out = NULL;
-  ul_mesh *bared_mesh = NULL;
-  ul_status status = UL_OK;
-  if (solid->overlapping) status = bare_mesh(solid->mesh, fine_mm, job, &bared_mesh, err);
-  const ul_mesh **mesh = status ? NULL : ul_new(insert_count + 1, sizeof *mesh);
-  if (!status && !mesh) status = ul_fail_memory(err);
+  ul_mesh **mesh = ul_new(insert_count + 1, sizeof *mesh); /* [0]: only when not the solid's own */
+  const ul_mesh **seen = ul_new(insert_count + 1, sizeof *seen);
+  ul_status status = mesh && seen ? UL_OK : ul_fail_memory(err);
+  if (!status && solid->overlapping) status = bare_mesh(solid->mesh, fine_mm, job, &mesh[0], err);
+  for (size_t k = 0; k < insert_count && !status; k++)
+    status = turned(inserts[k]->mesh, &mesh[k + 1], err);
   if (!status) {
-    mesh[0] = bared_mesh ? bared_mesh : solid->mesh;
-    for (size_t k = 0; k < insert_count; k++) mesh[k + 1] = inserts[k]->mesh;
-    status = ul_bvh_new(mesh, insert_count + 1, job, out, err);
+    for (size_t k = 0; k <= insert_count; k++) seen[k] = mesh[k] ? mesh[k] : solid->mesh;
+    status = ul_bvh_new(seen, insert_count + 1, job, out, err);
   }
+  for (size_t k = 0; mesh && k <= insert_count; k++) ul_mesh_free(mesh[k]);
   free(mesh);
-  ul_mesh_free(bared_mesh);
+  free(seen);
   return status;
 }

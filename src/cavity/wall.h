@@ -5,7 +5,8 @@
 #include "cavity/bvh.h"
 #include "ullage/solid.h"
 
-/* All triangles of the solid and the inserts; what an insert hides needs no care, since from the
+/* All triangles of the solid and the inserts, wound so that their normals point out of the cavity;
+ * what an insert hides needs no care, since from the
  * cavity the insert's own surface is nearer. Where shells overlap, what lies buried in another
  * shell is no wall: triangles are then halved until no side is longer than `fine_mm`, and pieces
  * whose middle is buried are left out, so that the wall is right to half of that where shells
