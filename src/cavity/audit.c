@@ -7,6 +7,7 @@
 #include "cavity/measure.h"
 #include "cavity/reading.h"
 
+#include <float.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -133,8 +134,8 @@ static ul_status find_crossings(ul_survey *s) {
   if (!outward) return UL_E_MEMORY;
   for (size_t i = 0; i < s->flood.shell_count; i++)
     outward[i] = s->measure[i].volume_mm3 < 0 ? -1 : 1;
-  ul_status status =
-      ul_crossings_find(s->mesh, &s->edges, s->flood.shell_of, outward, s->job, &s->crossings);
+  ul_status status = ul_crossings_find(s->mesh, &s->edges, s->flood.shell_of, outward, s->touch_mm,
+                                       s->job, &s->crossings);
   free(outward);
   if (status == UL_OK && s->crossings.self_count > 0)
     ul_note(s, UL_FAULT_SELF_INTERSECTING, s->crossings.self_count, s->crossings.at_mm,
@@ -142,7 +143,17 @@ static ul_status find_crossings(ul_survey *s) {
   return status;
 }
 
+/* Float coordinates are off by half a unit in the last place, and lie on no plane nearer than a few
+ * of these; nobody machines to the 2^-22nd part of the distance from the origin. */
+static double touching_distance(const ul_mesh *mesh) {
+  double box[2][3], farthest = 0;
+  ul_mesh_box_mm(mesh, box);
+  for (int c = 0; c < 3; c++) farthest = fmax(farthest, fmax(-box[0][c], box[1][c]));
+  return 2 * FLT_EPSILON * farthest;
+}
+
 static ul_status survey_shells(ul_survey *s) {
+  s->touch_mm = touching_distance(s->mesh);
   ul_status status = list_members(s);
   if (status == UL_OK) status = measure_shells(s);
   if (status == UL_OK) status = tell(s, 0.4);

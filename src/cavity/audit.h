@@ -22,6 +22,7 @@ typedef struct ul_survey {
       *member_start; /* per shell: its triangles are member[start] to member[start of next - 1] */
   uint32_t *member;
   ul_measure *measure; /* per shell, as wound */
+  double touch_mm;     /* what is nearer touches: well above the rounding of a float file */
   ul_crossings crossings;
 } ul_survey;
 

@@ -82,7 +82,7 @@ static int exact_side(const double *corner[3], const double p[3]) {
   return sign_of(nd, det);
 }
 
-int ul_side_quick(const double a[3], const double b[3], const double c[3], const double p[3]) {
+int ul_side(const double a[3], const double b[3], const double c[3], const double p[3]) {
   double ax = a[0] - p[0], ay = a[1] - p[1], az = a[2] - p[2];
   double bx = b[0] - p[0], by = b[1] - p[1], bz = b[2] - p[2];
   double cx = c[0] - p[0], cy = c[1] - p[1], cz = c[2] - p[2];
@@ -93,13 +93,9 @@ int ul_side_quick(const double a[3], const double b[3], const double c[3], const
                 fabs(az) * (fabs(bxcy) + fabs(bycx));
   if (det > side_bound * size) return -1;
   if (-det > side_bound * size) return 1;
-  return size == 0 ? 0 : 2;
-}
-
-int ul_side(const double a[3], const double b[3], const double c[3], const double p[3]) {
-  int quick = ul_side_quick(a, b, c, p);
+  if (size == 0) return 0;
   const double *corner[3] = {a, b, c};
-  return quick != 2 ? quick : -exact_side(corner, p);
+  return -exact_side(corner, p);
 }
 
 int ul_turn(const double a[3], const double b[3], const double p[3], int u, int v) {

@@ -6,8 +6,6 @@
  * on it. A rounding bound settles nearly all calls; the rest are done in exact expansions
  * (Shewchuk 1997, Discrete Comput. Geom. 18: 305-363). Coordinates must be finite. */
 int ul_side(const double a[3], const double b[3], const double c[3], const double p[3]);
-/* The same, but 2 where rounding leaves the answer open: quick, for a first look. */
-int ul_side_quick(const double a[3], const double b[3], const double c[3], const double p[3]);
 /* +1 when a, b, p turn to the left seen in coordinates u, v (each 0, 1 or 2), -1 right, 0 straight.
  */
 int ul_turn(const double a[3], const double b[3], const double p[3], int u, int v);

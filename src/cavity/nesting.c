@@ -252,18 +252,12 @@ static int by_inside(const void *left, const void *right) {
   return compare_pairs(*(const ul_inside *)left, *(const ul_inside *)right);
 }
 
-static double touching_distance(const ul_mesh *mesh) {
-  double box[2][3];
-  ul_mesh_box_mm(mesh, box);
-  return 1e-9 * ul_distance(box[0], box[1]);
-}
-
 ul_status ul_nesting_find(const ul_shell_set *shells, const ul_job *job, ul_inside **list,
                           size_t *count) {
   *list = NULL;
   *count = 0;
   if (shells->count < 2) return UL_OK;
-  asking a = {.shells = shells, .touch_mm = touching_distance(shells->mesh)};
+  asking a = {.shells = shells, .touch_mm = shells->touch_mm};
   a.question = ul_new_raw(shells->count, sizeof *a.question);
   pair_list open = {0}, inside = {0};
   ul_status status = a.question ? UL_OK : UL_E_MEMORY;

@@ -16,6 +16,7 @@ typedef struct ul_shell_set {
   const ul_measure *measure;  /* per shell */
   const size_t *member_start; /* per shell and one more: its triangles in `member` */
   const uint32_t *member;
+  double touch_mm; /* what is nearer lies on the surface */
 } ul_shell_set;
 
 /* Lists every (inner, outer), ordered; *list is yours, free(). A vertical ray from a vertex of one

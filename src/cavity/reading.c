@@ -229,7 +229,8 @@ static void choose_reading(reader *d) {
 ul_status ul_reading_make(ul_survey *s, ul_reading *reading) {
   memset(reading, 0, sizeof *reading);
   reader d = {.s = s, .r = reading, .count = s->flood.shell_count};
-  ul_shell_set set = {s->mesh, s->flood.shell_of, d.count, s->measure, s->member_start, s->member};
+  ul_shell_set set = {s->mesh,         s->flood.shell_of, d.count,    s->measure,
+                      s->member_start, s->member,         s->touch_mm};
   ul_status status = begin(&d);
   if (status == UL_OK) status = ul_nesting_find(&set, s->job, &d.inside, &d.inside_count);
   if (status == UL_OK) {

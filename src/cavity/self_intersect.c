@@ -24,6 +24,7 @@ typedef struct {
   const ul_edges *edges;
   const uint32_t *shell_of;
   const signed char *outward;
+  double touch_mm;
   ul_box_tree tree;
   finding *found; /* per block */
 } search;
@@ -57,7 +58,7 @@ static ul_status add_meeting(const search *s, finding *f, uint32_t t, uint32_t u
 }
 
 static ul_status compare(const search *s, finding *f, const ul_face *face, uint32_t other) {
-  ul_pair pair = ul_face_pair(s->mesh, s->edges, face, other);
+  ul_pair pair = ul_face_pair(s->mesh, s->edges, s->touch_mm, face, other);
   if (pair == UL_PAIR_APART) return UL_OK;
   uint32_t t = face->triangle < other ? face->triangle : other;
   uint32_t u = face->triangle < other ? other : face->triangle;
@@ -124,7 +125,7 @@ static ul_status search_block(void *context, size_t block, int worker) {
   for (; leaf < end && UL_BOX_LEAF * leaf < s->tree.count; leaf++) {
     ul_face face[UL_BOX_LEAF];
     for (size_t i = UL_BOX_LEAF * leaf; i < UL_BOX_LEAF * (leaf + 1) && i < s->tree.count; i++)
-      ul_face_load(s->mesh, s->tree.order[i], &face[i % UL_BOX_LEAF]);
+      ul_face_load(s->mesh, s->tree.order[i], s->touch_mm, &face[i % UL_BOX_LEAF]);
     ul_status status = compare_leaves(s, f, face, leaf, leaf);
     for (size_t n = s->tree.width + leaf; status == UL_OK && n > 1; n /= 2)
       if (n % 2 == 0) status = descend(s, f, face, leaf, n + 1);
@@ -177,9 +178,11 @@ static ul_status gather_meetings(const search *s, size_t blocks, ul_crossings *o
 }
 
 ul_status ul_crossings_find(const ul_mesh *mesh, const ul_edges *edges, const uint32_t *shell_of,
-                            const signed char *outward, const ul_job *job, ul_crossings *out) {
+                            const signed char *outward, double touch_mm, const ul_job *job,
+                            ul_crossings *out) {
   memset(out, 0, sizeof *out);
-  search s = {.mesh = mesh, .edges = edges, .shell_of = shell_of, .outward = outward};
+  search s = {
+      .mesh = mesh, .edges = edges, .shell_of = shell_of, .outward = outward, .touch_mm = touch_mm};
   ul_status status = ul_box_tree_make(mesh, job, &s.tree);
   size_t blocks = (s.tree.width + LEAVES_A_BLOCK - 1) / LEAVES_A_BLOCK;
   s.found = ul_new(blocks, sizeof *s.found);

@@ -21,12 +21,12 @@ typedef struct ul_crossings {
   size_t meeting_count;
 } ul_crossings;
 
-/* `outward` per shell: 1 if it is wound outwards, -1 if inside out. Triangles are compared through
- * a tree of boxes over their Morton order; sides are decided exactly (exact.h), so that touching is
- * told from crossing. UL_OK, UL_E_MEMORY, UL_E_STOPPED; release with ul_crossings_free() either
- * way. */
+/* `outward` per shell: 1 if it is wound outwards, -1 if inside out. What is nearer than `touch_mm`
+ * touches (triangle_pair.h). Triangles near one another are found through a tree of boxes
+ * (box_tree.h). UL_OK, UL_E_MEMORY, UL_E_STOPPED; release with ul_crossings_free() either way. */
 ul_status ul_crossings_find(const ul_mesh *mesh, const ul_edges *edges, const uint32_t *shell_of,
-                            const signed char *outward, const ul_job *job, ul_crossings *out);
+                            const signed char *outward, double touch_mm, const ul_job *job,
+                            ul_crossings *out);
 void ul_crossings_free(ul_crossings *crossings);
 
 #endif

@@ -16,16 +16,17 @@ typedef struct ul_face {
   uint32_t triangle;
   const uint32_t *corner;
   const double *at[3];
-  double normal[3]; /* rounded, not of unit length */
-  double
-      doubt; /* normal . d is right in sign when larger than doubt |d|, |d| the sum over x, y, z */
+  double normal[3]; /* of unit length; zero when the triangle is no higher than the touch */
 } ul_face;
 
-void ul_face_load(const ul_mesh *mesh, uint32_t triangle, ul_face *face);
+void ul_face_load(const ul_mesh *mesh, uint32_t triangle, double touch_mm, ul_face *face);
 
-/* Exact. Triangles cross when their insides do, or when an edge of one lies in the other and its
- * two triangles are on different sides of it. Sides and intervals as in Guigue and Devillers 2003
- * (J. Graphics Tools 8(1)), with what only touches told apart. */
-ul_pair ul_face_pair(const ul_mesh *mesh, const ul_edges *edges, const ul_face *f, uint32_t other);
+/* What reaches through something by `touch_mm` or less only touches it: a CAD file's coordinates
+ * are rounded, and its slivers cross their neighbours by as much. Triangles cross when the insides
+ * do, or when an edge of one lies in the other and its two triangles are on different sides of it
+ * (intervals on the common line: Moller 1997, J. Graphics Tools 2(2), from memory). `touch_mm` must
+ * be well above the rounding of the coordinates. */
+ul_pair ul_face_pair(const ul_mesh *mesh, const ul_edges *edges, double touch_mm, const ul_face *f,
+                     uint32_t other);
 
 #endif

@@ -93,7 +93,7 @@ static void measure(bench *b) {
 static void self_intersection(bench *b) {
   const signed char outward = 1;
   ul_crossings_free(&b->crossings);
-  b->good = ul_crossings_find(b->mesh, &b->edges, b->flood.shell_of, &outward, b->job,
+  b->good = ul_crossings_find(b->mesh, &b->edges, b->flood.shell_of, &outward, 1e-5, b->job,
                               &b->crossings) == UL_OK &&
             b->crossings.self_count == 0;
 }

@@ -133,10 +133,10 @@ static void pairs_agree_with_separating_axes_in_whole_numbers(void **state) {
     if (!x[0] && !x[1] && !x[2]) continue;
     bool want = insides_meet(&t[0], &t[1]);
     ul_face face;
-    ul_face_load(mesh, 0, &face);
-    assert_int_equal(ul_face_pair(mesh, &edges, &face, 1) == UL_PAIR_CROSS, want);
-    ul_face_load(mesh, 1, &face);
-    assert_int_equal(ul_face_pair(mesh, &edges, &face, 0) == UL_PAIR_CROSS, want);
+    ul_face_load(mesh, 0, 1e-9, &face);
+    assert_int_equal(ul_face_pair(mesh, &edges, 1e-9, &face, 1) == UL_PAIR_CROSS, want);
+    ul_face_load(mesh, 1, 1e-9, &face);
+    assert_int_equal(ul_face_pair(mesh, &edges, 1e-9, &face, 0) == UL_PAIR_CROSS, want);
     met += want;
     compared++;
   }
@@ -155,17 +155,19 @@ static void triangles_in_one_plane_overlap_when_they_share_area(void **state) {
   for (uint32_t i = 0; i < 6; i++) mesh->triangle[i / 3][i % 3] = i;
   memcpy(mesh->vertex_mm, v, sizeof v);
   ul_face face;
-  ul_face_load(mesh, 0, &face);
-  assert_int_equal(ul_face_pair(mesh, &edges, &face, 1), UL_PAIR_ALIKE);
+  ul_face_load(mesh, 0, 1e-9, &face);
+  assert_int_equal(ul_face_pair(mesh, &edges, 1e-9, &face, 1), UL_PAIR_ALIKE);
   mesh->triangle[1][1] = 5;
   mesh->triangle[1][2] = 4;
-  assert_int_equal(ul_face_pair(mesh, &edges, &face, 1), UL_PAIR_FACING);
+  assert_int_equal(ul_face_pair(mesh, &edges, 1e-9, &face, 1), UL_PAIR_FACING);
   for (int i = 3; i < 6; i++) /* beyond the edge x + y = 4, touching it */
     for (int c = 0; c < 3; c++) mesh->vertex_mm[i][c] = v[i][c] + (c == 2 ? 2 : 1);
-  assert_int_equal(ul_face_pair(mesh, &edges, &face, 1), UL_PAIR_APART);
-  mesh->vertex_mm[3][0] -= 0x1p-40; /* over it, by a hair, in the same plane */
-  mesh->vertex_mm[3][2] -= 0x1p-40;
-  assert_int_equal(ul_face_pair(mesh, &edges, &face, 1), UL_PAIR_FACING);
+  assert_int_equal(ul_face_pair(mesh, &edges, 1e-9, &face, 1), UL_PAIR_APART);
+  mesh->vertex_mm[3][0] -= 1e-4; /* over it, by a hair, in the same plane */
+  mesh->vertex_mm[3][2] -= 1e-4;
+  assert_int_equal(ul_face_pair(mesh, &edges, 1e-9, &face, 1), UL_PAIR_FACING);
+  ul_face_load(mesh, 0, 1e-3, &face);
+  assert_int_equal(ul_face_pair(mesh, &edges, 1e-3, &face, 1), UL_PAIR_APART);
   ul_mesh_free(mesh);
 }
 
