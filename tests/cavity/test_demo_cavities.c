@@ -72,11 +72,43 @@ static void the_ball_says_its_unit_and_the_saddle_its_faces(void **state) {
   ul_mesh_free(mesh);
 }
 
+/* (sum of fill fractions x cube volume) / mesh volume - 1, at `across` cubes along the longest side
+ * of the box. */
+static double fill_error(const ul_solid *solid, double across) {
+  double box_mm[2][3], longest = 0, sum = 0;
+  ul_mesh_box_mm(solid->mesh, box_mm);
+  for (int a = 0; a < 3; a++) longest = fmax(longest, box_mm[1][a] - box_mm[0][a]);
+  ul_lattice lattice;
+  ul_columns *columns = NULL;
+  ul_grid *grid = NULL;
+  ul_error err = {0};
+  assert_ok(ul_lattice_for_box((const double(*)[3])box_mm, longest / across, &lattice, &err), &err);
+  assert_ok(ul_columns_build(solid, NULL, 0, &lattice, NULL, &columns, &err), &err);
+  assert_ok(ul_grid_build(solid, NULL, 0, columns, NULL, &grid, &err), &err);
+  for (size_t c = 0; c < grid->cube_count; c++) sum += grid->fill[c];
+  ul_grid_free(grid);
+  ul_columns_free(columns);
+  return sum * pow(lattice.cube_mm, 3) / solid->cavity[0].volume_mm3 - 1;
+}
+
+/* Shares are exact for the polyhedron, so there is no order of convergence to see: coarse cubes are
+ * as good as fine ones, to the rounding of each share to float. */
+static void fill_fractions_add_up_to_the_volume_at_any_cube(void **state) {
+  (void)state;
+  for (int d = 0; d < 5; d++) {
+    ul_solid *solid = demo_solid(d);
+    for (int across = 16; across <= 64; across *= 2)
+      assert_near(fill_error(solid, across), 0, 1e-6);
+    ul_solid_free(solid);
+  }
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(no_demo_cavity_has_a_fault),
       cmocka_unit_test(the_fenders_board_is_a_core_of_its_size),
       cmocka_unit_test(the_ball_says_its_unit_and_the_saddle_its_faces),
+      cmocka_unit_test(fill_fractions_add_up_to_the_volume_at_any_cube),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

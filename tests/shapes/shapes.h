@@ -90,6 +90,7 @@ void shape_move(ul_mesh *mesh, double x, double y, double z);
 void shape_scale(ul_mesh *mesh, double factor);
 /* About the coordinate axis 0, 1 or 2 through the origin, right-handed. */
 void shape_rotate(ul_mesh *mesh, int axis, double deg);
+void shape_turn(double v[3], int axis, double deg); /* one vector, likewise */
 /* The same mesh wound the other way. */
 void shape_reverse(ul_mesh *mesh);
 void shape_drop_triangle(ul_mesh *mesh, size_t triangle);

@@ -17,14 +17,15 @@ void shape_scale(ul_mesh *mesh, double factor) {
     for (int c = 0; c < 3; c++) mesh->vertex_mm[v][c] *= factor;
 }
 
-void shape_rotate(ul_mesh *mesh, int axis, double deg) {
+void shape_turn(double v[3], int axis, double deg) {
   int u = (axis + 1) % 3, w = (axis + 2) % 3;
-  double cosine = cos(deg * M_PI / 180), sine = sin(deg * M_PI / 180);
-  for (size_t v = 0; v < mesh->vertex_count; v++) {
-    double *p = mesh->vertex_mm[v], along = p[u];
-    p[u] = cosine * along - sine * p[w];
-    p[w] = sine * along + cosine * p[w];
-  }
+  double cosine = cos(deg * M_PI / 180), sine = sin(deg * M_PI / 180), along = v[u];
+  v[u] = cosine * along - sine * v[w];
+  v[w] = sine * along + cosine * v[w];
+}
+
+void shape_rotate(ul_mesh *mesh, int axis, double deg) {
+  for (size_t v = 0; v < mesh->vertex_count; v++) shape_turn(mesh->vertex_mm[v], axis, deg);
 }
 
 void shape_reverse(ul_mesh *mesh) {
