@@ -48,14 +48,19 @@ static bool limit(__rlimit_resource_t what, size_t soft, size_t hard) {
   return setrlimit(what, &want) == 0;
 }
 
+static bool is_kept(const ul_confinement *to, int fd) {
+  return fd == to->keep_fd || fd == to->output_fd || fd == to->alarm_fd;
+}
+
 static void close_others(const ul_confinement *to) {
   int null = open("/dev/null", O_RDWR);
   for (int fd = 0; fd <= 2; fd++)
-    if (null < 0 || dup2(null, fd) < 0) close(fd);
+    if (!is_kept(to, fd) && (null < 0 || dup2(null, fd) < 0)) close(fd);
   int last = to->keep_fd > to->output_fd ? to->keep_fd : to->output_fd;
   if (to->alarm_fd > last) last = to->alarm_fd;
+  if (last < 2) last = 2;
   for (int fd = 3; fd < last; fd++)
-    if (fd != to->keep_fd && fd != to->output_fd && fd != to->alarm_fd) close(fd);
+    if (!is_kept(to, fd)) close(fd);
   if (close_range((unsigned)last + 1, ~0u, 0) == 0) return;
   for (int fd = last + 1; fd < sysconf(_SC_OPEN_MAX) && fd < MOST_FDS; fd++) close(fd);
 }

@@ -12,6 +12,7 @@ typedef struct ul_draft {
 
   ul_mesh *mesh; /* coordinates still in the file's unit; grown by the functions below */
   size_t vertex_room, triangle_room, part_room;
+  size_t vertices_merged; /* by the reader, because they were equal */
   char format[24];
   double mm_per_unit; /* as the file says; 0: it does not */
   char up; /* axis the file calls up, if it says: x, y or z; coordinates are as in the file */
@@ -22,6 +23,8 @@ typedef struct ul_draft {
 
 /* Every reader: UL_OK, or an error that is also in d->err. */
 ul_status ul_read_stl(ul_draft *d);
+ul_status ul_read_off(ul_draft *d);
+ul_status ul_read_ply(ul_draft *d);
 ul_status ul_read_3mf(ul_draft *d);
 /* All other formats, `hint` being the extension. */
 ul_status ul_read_assimp(ul_draft *d, const char *hint);

@@ -128,16 +128,14 @@ ul_status ul_import_finish(ul_mesh *mesh, double mm_per_unit, char up, const ul_
                            ul_import_info *info, ul_error *err) {
   settle_unit(mm_per_unit, opts, info);
   if (mesh->triangle_count == 0)
-    return ul_fail(err, UL_E_EMPTY, "holds no triangles%s: export the surface of the cavity",
-                   info->triangles_read ? " with an area" : "");
+    return ul_fail(err, UL_E_EMPTY, "holds no triangles: export the surface of the cavity");
   info->turned_z_up = up != 'z';
   if (up == 'x') ul_import_note(info, "The file calls +x up; turned to +z up.");
   place(mesh, up, info->mm_per_unit * (1 + opts->grow_percent / 100));
-  ul_weld_result exact = info->weld;
+  size_t merged = info->weld.vertices_merged;
   ul_status status = ul_mesh_weld(mesh, opts->weld_mm, &info->weld, err);
   if (status != UL_OK) return status;
-  info->weld.vertices_merged += exact.vertices_merged;
-  info->weld.triangles_dropped += exact.triangles_dropped;
+  info->weld.vertices_merged += merged;
   if (mesh->triangle_count == 0)
     return ul_fail(err, UL_E_FLAT,
                    "all triangles are smaller than the weld tolerance of %g mm: is the unit right?",

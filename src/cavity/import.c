@@ -91,9 +91,8 @@ static ul_status read_in_child(const ul_import_task *task, const ul_import_opts 
 
 static void take_over(const ul_wire_head *head, ul_import_info *info) {
   memcpy(info->format, head->format, sizeof info->format);
-  info->triangles_read = head->triangles_read;
+  info->triangles_read = head->triangles;
   info->weld.vertices_merged = head->vertices_merged;
-  info->weld.triangles_dropped = head->triangles_dropped;
   for (uint32_t i = 0; i < head->note_count; i++) ul_import_note(info, "%s", head->note[i]);
 }
 

@@ -1,5 +1,5 @@
 /* The child's work: bytes to triangles, checked once here, where a triangle still has the number it
- * has in the file; then equal vertices are welded, so that a sixth of the data goes back. */
+ * has in the file. */
 #include "cavity/wire.h"
 
 #include "base/fail.h"
@@ -48,11 +48,13 @@ static ul_status check(ul_draft *d) {
 
 static ul_status read_as(ul_draft *d, ul_format format) {
   if (format == UL_FORMAT_STL) return ul_read_stl(d);
+  if (format == UL_FORMAT_OFF) return ul_read_off(d);
+  if (format == UL_FORMAT_PLY) return ul_read_ply(d);
   if (format == UL_FORMAT_3MF) return ul_read_3mf(d);
   return ul_read_assimp(d, ul_format_extension(format));
 }
 
-static ul_status read_and_weld(ul_draft *d, const ul_import_task *task, ul_wire_head *head) {
+static ul_status read_and_check(ul_draft *d, const ul_import_task *task) {
   if (ul_mesh_new_parts(0, 0, 0, &d->mesh, NULL) != UL_OK) return ul_draft_no_memory(d);
   void *bytes = mmap(NULL, task->input_bytes, PROT_READ, MAP_PRIVATE, task->input_fd, 0);
   if (bytes == MAP_FAILED)
@@ -60,14 +62,7 @@ static ul_status read_and_weld(ul_draft *d, const ul_import_task *task, ul_wire_
   d->bytes = bytes;
   d->size = task->input_bytes;
   ul_status status = read_as(d, task->format);
-  if (status == UL_OK) status = check(d);
-  if (status != UL_OK) return status;
-  ul_weld_result weld;
-  head->triangles_read = d->mesh->triangle_count;
-  if (ul_mesh_weld(d->mesh, 0, &weld, NULL) != UL_OK) return ul_draft_no_memory(d);
-  head->vertices_merged = weld.vertices_merged;
-  head->triangles_dropped = weld.triangles_dropped;
-  return UL_OK;
+  return status == UL_OK ? check(d) : status;
 }
 
 static bool put(int fd, uint64_t *at, const void *data, size_t bytes) {
@@ -100,7 +95,8 @@ static bool put_mesh(int fd, ul_wire_head *head, const ul_mesh *m) {
 void ul_import_child(void *task, int output_fd) {
   static ul_draft d = {.up = 'z'};
   static ul_wire_head head;
-  ul_status status = read_and_weld(&d, task, &head);
+  ul_status status = read_and_check(&d, task);
+  head.vertices_merged = d.vertices_merged;
   head.mm_per_unit = d.mm_per_unit;
   head.up = (uint32_t)d.up;
   head.note_count = (uint32_t)d.note_count;

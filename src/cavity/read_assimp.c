@@ -1,4 +1,4 @@
-/* OBJ, PLY, OFF, glTF and COLLADA by the general library Assimp, in the child only: its readers
+/* OBJ, glTF and COLLADA by the general library Assimp, in the child only: its readers
  * crash on many a damaged file. The scene's nodes are placed here, not by its PreTransformVertices,
  * which merges the meshes and loses their names. */
 #define _GNU_SOURCE /* memmem() */
@@ -30,7 +30,7 @@ static ul_affine of_node(const struct aiMatrix4x4 *t) {
 
 /* The library gives what is nameless in the file a name of its own. */
 static const char *own_name(const char *name) {
-  static const char *const invented[] = {"defaultobject", "<OFFRoot>", "DefaultMaterial"};
+  static const char *const invented[] = {"defaultobject", "DefaultMaterial"};
   for (size_t i = 0; i < sizeof invented / sizeof *invented; i++)
     if (strcmp(name, invented[i]) == 0) return "";
   return name;
@@ -82,6 +82,8 @@ static void take_node(walk *w, const struct aiNode *node, const ul_affine *place
 static ul_status refused(ul_draft *d, const char *hint) {
   const char *why = aiGetErrorString();
   if (strstr(why, "bad_alloc") || strstr(why, "bad allocation")) return ul_draft_no_memory(d);
+  if (strstr(why, "contains no faces") || strstr(why, "no meshes"))
+    return ul_fail(&d->err, UL_E_EMPTY, "holds no triangles: export the surface of the cavity");
   bool elsewhere = strcmp(hint, "gltf") == 0 && memmem(d->bytes, d->size, "\"uri\"", 5);
   return ul_fail(&d->err, UL_E_FORMAT, "cannot be read as .%s (%.120s): %s", hint,
                  *why ? why : "no reason given",
@@ -110,8 +112,7 @@ static const struct aiScene *import(ul_draft *d, const char *hint) {
 static ul_status before(ul_draft *d, const char *hint) {
   static const struct {
     const char *hint, *name;
-  } names[] = {{"obj", "OBJ"},   {"ply", "PLY"}, {"off", "OFF"},
-               {"gltf", "glTF"}, {"glb", "GLB"}, {"dae", "COLLADA"}};
+  } names[] = {{"obj", "OBJ"}, {"gltf", "glTF"}, {"glb", "GLB"}, {"dae", "COLLADA"}};
   for (size_t i = 0; i < sizeof names / sizeof *names; i++)
     if (strcmp(hint, names[i].hint) == 0)
       snprintf(d->format, sizeof d->format, "%s", names[i].name);

@@ -4,13 +4,15 @@
 #include "cavity/draft.h"
 
 #include "base/fail.h"
+#include "base/memory.h"
 #include "cavity/format.h"
+#include "cavity/hash_grid.h"
 #include "cavity/scan.h"
 
 #include <stdio.h>
 #include <string.h>
 
-enum { HEADER = 84, RECORD = 50 };
+enum { HEADER = 84, RECORD = 50, BLOCK = 4096 };
 
 static double float_at(const unsigned char *p) {
   uint32_t bits = p[0] | (uint32_t)p[1] << 8 | (uint32_t)p[2] << 16 | (uint32_t)p[3] << 24;
@@ -19,18 +21,41 @@ static double float_at(const unsigned char *p) {
   return (double)value;
 }
 
-static ul_status take_records(ul_draft *d, size_t count) {
-  bool ok = true;
-  ul_mesh_free(d->mesh);
-  if (ul_mesh_new(3 * count, count, &d->mesh, NULL) != UL_OK) return ul_draft_no_memory(d);
-  for (size_t t = 0; t < count && ok; t++) {
-    const unsigned char *p = d->bytes + HEADER + RECORD * t + 12; /* past the normal */
-    for (uint32_t c = 0; c < 3; c++) {
-      d->mesh->triangle[t][c] = (uint32_t)(3 * t) + c;
-      for (int k = 0; k < 3; k++, p += 4) d->mesh->vertex_mm[3 * t + c][k] = float_at(p);
-    }
+static void put_corners(const unsigned char *record, size_t count, double (*corner)[3]) {
+  for (size_t t = 0; t < count; t++, record += RECORD)
+    for (int c = 0; c < 3; c++, corner++)
+      for (int k = 0; k < 3; k++) (*corner)[k] = float_at(record + 12 + 12 * c + 4 * k);
+}
+
+/* Equal corners become one vertex at once, a block at a time: a million loose triangles would first
+ * fill 72 MB. A closed mesh has half as many vertices as triangles. */
+static bool take_records(ul_draft *d, ul_hash_grid *grid, size_t count) {
+  ul_mesh *m = d->mesh;
+  for (size_t t = 0; t < count; t += BLOCK) {
+    size_t block = count - t < BLOCK ? count - t : BLOCK, want = grid->kept_count + 3 * block;
+    void *vertex = m->vertex_mm;
+    bool ok = ul_grow(&vertex, &d->vertex_room, want, sizeof *m->vertex_mm);
+    m->vertex_mm = vertex;
+    if (!ok || !ul_hash_grid_grow(grid, vertex, want)) return false;
+    put_corners(d->bytes + HEADER + RECORD * t, block, m->vertex_mm + grid->kept_count);
+    ul_hash_grid_take(grid, grid->kept_count, 3 * block, m->triangle[t]);
   }
-  return UL_OK;
+  m->vertex_count = grid->kept_count;
+  d->vertices_merged = 3 * count - grid->kept_count;
+  return true;
+}
+
+static ul_status read_records(ul_draft *d, size_t count) {
+  ul_hash_grid grid;
+  size_t room = count / 2 + 3 * BLOCK;
+  ul_mesh_free(d->mesh);
+  bool ok = ul_mesh_new(room, count, &d->mesh, NULL) == UL_OK;
+  if (!ok) return ul_draft_no_memory(d);
+  d->vertex_room = room;
+  ok = ul_hash_grid_start(&grid, d->mesh->vertex_mm, count / 2, room, 0, 0) &&
+       take_records(d, &grid, count);
+  ul_hash_grid_end(&grid);
+  return ok ? UL_OK : ul_draft_no_memory(d);
 }
 
 static ul_status read_binary(ul_draft *d) {
@@ -50,7 +75,7 @@ static ul_status read_binary(ul_draft *d) {
     ul_draft_note(d, "%zu bytes behind the last triangle are passed over.",
                   d->size - HEADER - RECORD * says);
   }
-  return take_records(d, says);
+  return read_records(d, says);
 }
 
 static ul_status not_stl(ul_draft *d, const ul_scan *s, const char *wanted) {

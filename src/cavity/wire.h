@@ -4,13 +4,13 @@
 #ifndef UL_CAVITY_WIRE_H
 #define UL_CAVITY_WIRE_H
 
-#include "cavity/format.h"
 #include "cavity/draft.h"
+#include "cavity/format.h"
 
 typedef struct ul_wire_head {
   uint64_t bytes; /* of all; written last, so that half a result is none */
   uint64_t vertices, triangles, parts, name_bytes;
-  uint64_t triangles_read, vertices_merged, triangles_dropped; /* of the weld of equal vertices */
+  uint64_t vertices_merged; /* as ul_draft's */
   double mm_per_unit;
   uint32_t up, note_count;
   char format[24];
