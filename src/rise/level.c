@@ -88,6 +88,7 @@ static ul_status place_pours(const pass *p, const double (*pour_mm)[3], size_t *
                              ul_error *err) {
   extreme_cubes(p, -1, pour);
   for (size_t v = 0; pour_mm && v < p->cubes->cavity_count; v++) {
+    if (isnan(pour_mm[v][0])) continue; /* the lowest place */
     ul_status status = ul_cubes_find(p->cubes, pour_mm[v], "pour", &pour[v], err);
     if (status != UL_OK) return status;
     if (ul_cube_cavity(p->cubes, pour[v]) != v)
@@ -317,7 +318,7 @@ static void say_pours(const pass *p, const double up[3], const double (*pour_mm)
                       const size_t *pour, ul_level *out) {
   const double down[3] = {-up[0], -up[1], -up[2]};
   for (size_t v = 0; v < p->cubes->cavity_count; v++) {
-    if (pour_mm)
+    if (pour_mm && !isnan(pour_mm[v][0]))
       ul_copy3(pour_mm[v], out->pour_mm[v]);
     else
       ul_cube_extreme_mm(p->cubes, pour[v], down, out->pour_mm[v]);

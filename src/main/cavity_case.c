@@ -1,0 +1,167 @@
+#include "main/cavity_case.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/fail.h"
+#include "base/memory.h"
+#include "base/vec.h"
+
+/* The default resolution: this many cubes in the cavity, and finer (to the second limit at most)
+ * where the thinner twentieth of it would have under four cubes across. */
+enum { CUBES = 250000, CUBES_MOST = 4000000, CUBES_ACROSS = 4 };
+
+static ul_status pick_cavity(cavity_case *c, ul_error *err) {
+  long wanted = c->opts->cavity;
+  if (!c->solid || wanted == 0) return UL_OK;
+  if ((size_t)wanted > c->solid->cavity_count)
+    return ul_fail(err, UL_E_USAGE, "--cavity %ld: the file has %zu", wanted,
+                   c->solid->cavity_count);
+  ul_solid *picked;
+  ul_status status = ul_solid_pick(c->solid, (size_t)wanted - 1, &picked, err);
+  if (status != UL_OK) return status;
+  ul_solid_free(c->solid);
+  c->solid = picked;
+  return UL_OK;
+}
+
+ul_status case_open(cavity_case *c, const options *opts, ul_error *err) {
+  memset(c, 0, sizeof *c);
+  c->opts = opts;
+  progress_begin(&c->bar, opts->quiet);
+  c->job = (ul_job){.threads = (int)opts->threads, .progress = progress_tell, .user = &c->bar};
+  ul_import_opts import = ul_import_opts_default();
+  import.unit = opts->unit;
+  import.grow_percent = opts->grow_percent;
+  ul_mesh *mesh;
+  ul_status status = ul_import(opts->cavity_file, &import, &c->job, &mesh, &c->info, err);
+  if (status != UL_OK) return status;
+  ul_solid_opts audit = ul_solid_opts_default();
+  audit.drawn = opts->drawn;
+  audit.patch_mm = opts->patch_mm;
+  status = ul_audit_mesh(mesh, &audit, &c->job, &c->audit, &c->solid, err);
+  ul_mesh_free(mesh);
+  return status == UL_OK ? pick_cavity(c, err) : status;
+}
+
+static void drop_cubes(cavity_case *c) {
+  ul_grid_free(c->grid);
+  ul_columns_free(c->columns);
+  c->grid = NULL;
+  c->columns = NULL;
+}
+
+static ul_status cut(cavity_case *c, double cube_mm, ul_error *err) {
+  double box[2][3];
+  ul_mesh_box_mm(c->solid->mesh, box);
+  ul_lattice lattice;
+  ul_status status = ul_lattice_for_box((const double(*)[3])box, cube_mm, &lattice, err);
+  if (status == UL_OK)
+    status = ul_columns_build(c->solid, NULL, 0, &lattice, &c->job, &c->columns, err);
+  if (status == UL_OK)
+    status = ul_grid_build(c->solid, NULL, 0, c->columns, &c->job, &c->grid, err);
+  return status;
+}
+
+static ul_status cut_to_fit(cavity_case *c, ul_error *err) {
+  const options *o = c->opts;
+  if (o->cube_mm > 0) return cut(c, o->cube_mm, err);
+  double cube = ul_cube_for_count(c->solid, o->cubes > 0 ? o->cubes : CUBES);
+  ul_status status = cut(c, cube, err);
+  if (status != UL_OK || o->cubes > 0) return status;
+  double finer =
+      fmax(2 * c->grid->half_gap_p5_mm / CUBES_ACROSS, ul_cube_for_count(c->solid, CUBES_MOST));
+  if (finer > 0.95 * cube) return UL_OK;
+  drop_cubes(c);
+  return cut(c, finer, err);
+}
+
+ul_status case_resolve(cavity_case *c, ul_error *err) {
+  ul_status status = cut_to_fit(c, err);
+  if (status == UL_OK)
+    status = ul_thin_places(c->solid, NULL, 0, c->grid->lattice.cube_mm, CUBES_ACROSS, &c->job,
+                            &c->thin, &c->thin_count, err);
+  if (status == UL_OK) status = ul_heights_new(c->solid, c->columns, &c->job, &c->heights, err);
+  progress_end(&c->bar);
+  return status;
+}
+
+ul_status case_tool(cavity_case *c, ul_error *err) {
+  const options *o = c->opts;
+  c->tool = ul_tool_wall(c->solid, o->wall_mm, !o->has_wall && !o->tool_file);
+  if (!o->tool_file) return UL_OK;
+  ul_import_opts import = ul_import_opts_default();
+  import.unit = o->unit;
+  ul_import_info info;
+  ul_status status = ul_import(o->tool_file, &import, &c->job, &c->tool_mesh, &info, err);
+  if (status != UL_OK) return status;
+  double cavity[2][3];
+  ul_mesh_box_mm(c->solid->mesh, cavity);
+  ul_mesh_box_mm(c->tool_mesh, c->tool.box_mm);
+  c->tool.mesh = c->tool_mesh;
+  c->tool.wall_mm = 0;
+  for (int a = 0; a < 3; a++)
+    if (cavity[0][a] < c->tool.box_mm[0][a] || cavity[1][a] > c->tool.box_mm[1][a])
+      return ul_fail(err, UL_E_OUTSIDE,
+                     "the tool %s spans %c %.1f to %.1f mm but the cavity %.1f to %.1f mm: give "
+                     "both in the same axes and unit",
+                     o->tool_file, "xyz"[a], c -> tool.box_mm[0][a], c->tool.box_mm[1][a],
+                     cavity[0][a], cavity[1][a]);
+  return UL_OK;
+}
+
+/* The cube whose centre is nearest to `at_mm` among those inside; it says how far. */
+static size_t nearest_cube(const ul_grid *g, const double at_mm[3], double *far_mm) {
+  size_t best = 0;
+  *far_mm = INFINITY;
+  for (size_t i = 0; i < g->cube_count; i++) {
+    if (!g->inside[i]) continue;
+    const ul_lattice *l = &g->lattice;
+    int32_t x = (int32_t)(i % (size_t)l->n[0]),
+            y = (int32_t)(i / (size_t)l->n[0] % (size_t)l->n[1]);
+    int32_t z = (int32_t)(i / ((size_t)l->n[0] * (size_t)l->n[1]));
+    double centre[3] = {l->origin_mm[0] + (x + 0.5) * l->cube_mm,
+                        l->origin_mm[1] + (y + 0.5) * l->cube_mm,
+                        l->origin_mm[2] + (z + 0.5) * l->cube_mm};
+    double d = ul_distance(centre, at_mm);
+    if (d < *far_mm) *far_mm = d, best = i;
+  }
+  return best;
+}
+
+ul_status case_pours(const cavity_case *c, double (**pour)[3], ul_error *err) {
+  *pour = NULL;
+  const options *o = c->opts;
+  if (!o->pour_count) return UL_OK;
+  *pour = ul_new(c->solid->cavity_count, sizeof **pour);
+  if (!*pour) return ul_fail_memory(err);
+  for (size_t i = 0; i < c->solid->cavity_count; i++)
+    for (int a = 0; a < 3; a++) (*pour)[i][a] = NAN;
+  for (size_t i = 0; i < o->pour_count; i++) {
+    double far_mm;
+    size_t cube = nearest_cube(c->grid, o->pour_mm[i], &far_mm);
+    if (isfinite(far_mm)) ul_copy3(o->pour_mm[i], (*pour)[c->grid->cavity[cube]]);
+  }
+  return UL_OK;
+}
+
+ul_tilts_opts case_tilts_opts(const options *opts) {
+  ul_tilts_opts o = ul_tilts_opts_default();
+  o.tries = (size_t)opts->tries;
+  o.void_ok_mm3 = opts->void_ok_cm3 * 1000;
+  o.vents_at_most = (size_t)opts->vents_at_most;
+  if (opts->compare_count) o.only = opts->compare_up;
+  o.only_count = opts->compare_count;
+  return o;
+}
+
+void case_close(cavity_case *c) {
+  progress_end(&c->bar);
+  free(c->thin);
+  ul_heights_free(c->heights);
+  drop_cubes(c);
+  ul_solid_free(c->solid);
+  ul_audit_free(c->audit);
+  ul_mesh_free(c->tool_mesh);
+}

@@ -1,0 +1,40 @@
+/* cavity_case.h - what every verb begins with: the file, audited, cut into columns and cubes. */
+#ifndef UL_MAIN_CAVITY_CASE_H
+#define UL_MAIN_CAVITY_CASE_H
+
+#include "main/options.h"
+#include "main/progress.h"
+
+typedef struct cavity_case {
+  const options *opts;
+  progress bar;
+  ul_job job;
+  ul_import_info info;
+  ul_audit *audit;
+  ul_solid *solid;
+  ul_columns *columns;
+  ul_grid *grid;
+  ul_heights *heights;
+  size_t thin_count;
+  ul_thin_place *thin;
+  ul_mesh *tool_mesh; /* NULL unless --tool */
+  ul_tool tool;
+} cavity_case;
+
+/* Imports and audits. UL_OK also when the audit found no usable cavity: case->solid is then NULL
+ * and ul_audit_verdict() says why. Release with case_close() whatever came back. */
+ul_status case_open(cavity_case *c, const options *opts, ul_error *err);
+/* Columns, cubes, heights and thin places, at the resolution asked for or a fitting one. */
+ul_status case_resolve(cavity_case *c, ul_error *err);
+/* c->tool, from --wall, --tool or the assumed wall. */
+ul_status case_tool(cavity_case *c, ul_error *err);
+void case_close(cavity_case *c);
+
+/* The search for a tilt as the options ask for it. */
+ul_tilts_opts case_tilts_opts(const options *opts);
+
+/* The pour of every cavity, as ul_level_rise() takes it; rows without one are NAN. NULL in *pour
+ * when nobody said. */
+ul_status case_pours(const cavity_case *c, double (**pour)[3], ul_error *err);
+
+#endif

@@ -1,0 +1,345 @@
+#include "main/options.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/fail.h"
+#include "main/values.h"
+
+typedef ul_status (*read_fn)(const char *value, options *o, ul_error *err);
+
+typedef struct {
+  const char *name;  /* without the dashes */
+  const char *value; /* what it takes, as help shows it; NULL: nothing */
+  int verbs;
+  read_fn read;
+  const char *help;
+} option;
+
+/* --- one small reader an option --- */
+
+static ul_status read_unit(const char *v, options *o, ul_error *err) {
+  for (int u = UL_UNIT_MM; u <= UL_UNIT_IN; u++)
+    if (strcmp(v, ul_unit_name((ul_unit)u)) == 0) {
+      o->unit = (ul_unit)u;
+      return UL_OK;
+    }
+  return ul_fail(err, UL_E_USAGE, "--unit %s is not known: use mm, cm, m or in", v);
+}
+
+static ul_status read_drawn(const char *v, options *o, ul_error *err) {
+  if (strcmp(v, "part") == 0)
+    o->drawn = UL_DRAWN_PART;
+  else if (strcmp(v, "block") == 0)
+    o->drawn = UL_DRAWN_BLOCK;
+  else
+    return ul_fail(err, UL_E_USAGE, "--drawn %s is not known: use part or block", v);
+  return UL_OK;
+}
+
+static ul_status read_grow(const char *v, options *o, ul_error *err) {
+  return value_number("--grow", v, -50, 100, &o->grow_percent, err);
+}
+
+static ul_status read_patch(const char *v, options *o, ul_error *err) {
+  return value_number("--patch", v, 0, 1e6, &o->patch_mm, err);
+}
+
+static ul_status read_cavity(const char *v, options *o, ul_error *err) {
+  return value_count("--cavity", v, 1, 1000000, &o->cavity, err);
+}
+
+static ul_status read_up(const char *v, options *o, ul_error *err) {
+  double given[3];
+  ul_status status = value_numbers("--up", v, 3, given, err);
+  if (status == UL_OK) status = ul_up_normalise(given, o->up, err);
+  o->has_up = status == UL_OK;
+  return status;
+}
+
+static ul_status read_raise(const char *v, options *o, ul_error *err) {
+  (void)err;
+  o->raise = v;
+  return UL_OK;
+}
+
+static ul_status read_compare(const char *v, options *o, ul_error *err) {
+  (void)err;
+  o->compare = v;
+  return UL_OK;
+}
+
+static ul_status read_side(const char *v, options *o, ul_error *err) {
+  int side = value_side(v);
+  if (side < 0 || v[2] != '=' || !v[3])
+    return ul_fail(err, UL_E_USAGE, "--side %s is not a side and its name: write +x=hinge", v);
+  o->side_name[side] = v + 3;
+  return UL_OK;
+}
+
+static ul_status read_wall(const char *v, options *o, ul_error *err) {
+  o->has_wall = true;
+  return value_number("--wall", v, 0, 1e5, &o->wall_mm, err);
+}
+
+static ul_status read_tool(const char *v, options *o, ul_error *err) {
+  (void)err;
+  o->tool_file = v;
+  return UL_OK;
+}
+
+static ul_status read_draw(const char *v, options *o, ul_error *err) {
+  double given[3];
+  ul_status status = value_numbers("--draw", v, 3, given, err);
+  if (status != UL_OK) return status;
+  if (ul_up_normalise(given, o->draw, NULL) == UL_OK) return UL_OK;
+  return ul_fail(err, UL_E_USAGE, "--draw %s has no length: give a direction such as 0,0,1", v);
+}
+
+static ul_status read_pour(const char *v, options *o, ul_error *err) {
+  if (strcmp(v, "auto") == 0) return UL_OK;
+  if (o->pour_count == POURS_MOST)
+    return ul_fail(err, UL_E_USAGE, "--pour is given more than %d times", POURS_MOST);
+  return value_numbers("--pour", v, 3, o->pour_mm[o->pour_count++], err);
+}
+
+static ul_status read_vent(const char *v, options *o, ul_error *err) {
+  if (o->vent_count == VENTS_MOST)
+    return ul_fail(err, UL_E_USAGE, "--vent is given more than %d times", VENTS_MOST);
+  ul_vent_at *vent = &o->vent[o->vent_count++];
+  double given[4];
+  size_t n = 0;
+  ul_status status = value_number_list("--vent", v, 3, 4, given, &n, err);
+  if (status != UL_OK) return status;
+  for (int c = 0; c < 3; c++) vent->at_mm[c] = given[c];
+  vent->diameter_mm = n == 4 ? given[3] : 3;
+  if (vent->diameter_mm > 0) return UL_OK;
+  return ul_fail(err, UL_E_USAGE, "--vent %s has a diameter of %g mm: give one above 0", v,
+                 given[3]);
+}
+
+static ul_status read_void_ok(const char *v, options *o, ul_error *err) {
+  return value_number("--void-ok", v, 0, 1e9, &o->void_ok_cm3, err);
+}
+
+static ul_status read_vents_at_most(const char *v, options *o, ul_error *err) {
+  return value_count("--vents-at-most", v, 1, VENTS_MOST, &o->vents_at_most, err);
+}
+
+static ul_status read_tries(const char *v, options *o, ul_error *err) {
+  return value_count("--tries", v, 1, 1000000, &o->tries, err);
+}
+
+static ul_status read_scatter(const char *v, options *o, ul_error *err) {
+  return value_count("--scatter", v, 1, 100000, &o->scatter, err);
+}
+
+static ul_status read_cube(const char *v, options *o, ul_error *err) {
+  return value_number("--cube", v, 1e-9, 1e6, &o->cube_mm, err);
+}
+
+static ul_status read_cubes(const char *v, options *o, ul_error *err) {
+  return value_number("--cubes", v, 100, 2e9, &o->cubes, err);
+}
+
+static ul_status read_threads(const char *v, options *o, ul_error *err) {
+  return value_count("--threads", v, 1, 256, &o->threads, err);
+}
+
+static ul_status read_out(const char *v, options *o, ul_error *err) {
+  if (!*v) return ul_fail(err, UL_E_USAGE, "-o needs a folder's name");
+  o->out_dir = v;
+  return UL_OK;
+}
+
+#define FLAG(name)                                                                                 \
+  static ul_status read_##name(const char *v, options *o, ul_error *err) {                         \
+    (void)v, (void)err;                                                                            \
+    o->name = true;                                                                                \
+    return UL_OK;                                                                                  \
+  }
+FLAG(level)
+FLAG(quiet)
+FLAG(json)
+FLAG(help)
+
+enum { WITH_TILT = VERB_PEAKS | VERB_RISE | VERB_PLAN, WITH_VENTS = VERB_TILTS | VERB_PLAN };
+
+static const option table[] = {
+    {"unit", "mm|cm|m|in", VERB_ALL, read_unit, "unit of a file that carries none (mm)"},
+    {"drawn", "part|block", VERB_ALL, read_drawn,
+     "the mesh is the part, or the tool with the cavity as a void (part)"},
+    {"grow", "PCT", VERB_ALL, read_grow, "enlarge a part file to the cavity that will be cut (0)"},
+    {"patch", "MM", VERB_ALL, read_patch, "close holes in the mesh up to this far across (none)"},
+    {"cavity", "N", VERB_ALL, read_cavity, "only this one of several (all)"},
+    {"up", "x,y,z", WITH_TILT, read_up, "the direction that points up, in the file's axes (0,0,1)"},
+    {"raise", "+x=A,+y=B", WITH_TILT, read_raise,
+     "what a level reads along the mould's x and y edges, degrees; 90 is on edge"},
+    {"compare", "\"+x=0;+x=15\"", VERB_TILTS, read_compare, "judge only these attitudes"},
+    {"side", "+x=NAME", VERB_ALL, read_side, "a name for a side, used in every sentence"},
+    {"wall", "MM", WITH_VENTS, read_wall, "thickness of the tool round the cavity (25, assumed)"},
+    {"tool", "FILE", WITH_VENTS, read_tool, "the tool itself, as a mesh in the same axes"},
+    {"draw", "x,y,z", VERB_PLAN, read_draw, "direction in which the halves open"},
+    {"pour", "x,y,z", VERB_RISE | VERB_PLAN, read_pour,
+     "where the charge lands (the lowest place that can be reached); once a cavity"},
+    {"vent", "x,y,z[,MM]", VERB_RISE, read_vent, "a vent that exists (3 mm); may be repeated"},
+    {"void-ok", "CM3", VERB_PEAKS | VERB_TILTS | VERB_RISE | VERB_PLAN, read_void_ok,
+     "voids smaller than this are let be (0.05)"},
+    {"vents-at-most", "N", WITH_VENTS, read_vents_at_most, "no more vents than this (8)"},
+    {"tries", "N", WITH_VENTS, read_tries, "attitudes searched over the whole sphere (2000)"},
+    {"scatter", "N", VERB_PLAN, read_scatter, "repeats with the shop's scatter (20)"},
+    {"level", NULL, VERB_RISE, read_level, "a level rise, as a thin liquid would"},
+    {"cube", "MM", VERB_ALL, read_cube, "resolution: the size of a cube"},
+    {"cubes", "N", VERB_ALL, read_cubes, "resolution: how many cubes in the cavity (250000)"},
+    {"threads", "N", VERB_ALL, read_threads, "never changes a result (all cores)"},
+    {"quiet", NULL, VERB_ALL, read_quiet, "no progress"},
+    {"json", NULL, VERB_ALL, read_json, "the result as JSON to stdout, and nothing else there"},
+    {"o", "DIR", VERB_PLAN, read_out, "folder for the plan's files; made if missing"},
+    {"help", NULL, VERB_ALL, read_help, "this text"},
+};
+enum { TABLE = sizeof table / sizeof table[0] };
+
+void options_print(int verb) {
+  for (size_t i = 0; i < TABLE; i++) {
+    if (!(table[i].verbs & verb)) continue;
+    char left[40];
+    snprintf(left, sizeof left, "%s%s%s%s", strlen(table[i].name) > 1 ? "--" : "-", table[i].name,
+             table[i].value ? " " : "", table[i].value ? table[i].value : "");
+    printf("  %-22s %s\n", left, table[i].help);
+  }
+}
+
+/* Levenshtein 1966; words are short, so one row on the stack will do. */
+static int edit_distance(const char *a, const char *b) {
+  int row[64], n = (int)strlen(b);
+  if (n > 60 || strlen(a) > 60) return 99;
+  for (int j = 0; j <= n; j++) row[j] = j;
+  for (int i = 1; a[i - 1]; i++) {
+    int diagonal = row[0];
+    row[0] = i;
+    for (int j = 1; j <= n; j++) {
+      int change = diagonal + (a[i - 1] != b[j - 1]);
+      diagonal = row[j];
+      int least = change < row[j] + 1 ? change : row[j] + 1;
+      row[j] = least < row[j - 1] + 1 ? least : row[j - 1] + 1;
+    }
+  }
+  return row[n];
+}
+
+const char *nearest_word(const char *word, const char *const *known, size_t count) {
+  const char *best = NULL;
+  int best_distance = (int)strlen(word) / 2 + 1;
+  for (size_t i = 0; i < count; i++) {
+    int d = edit_distance(word, known[i]);
+    if (d < best_distance) best = known[i], best_distance = d;
+  }
+  return best;
+}
+
+static ul_status unknown_option(const char *name, int verb, ul_error *err) {
+  const char *known[TABLE];
+  size_t count = 0;
+  for (size_t i = 0; i < TABLE; i++) {
+    if (strcmp(table[i].name, name) == 0)
+      return ul_fail(err, UL_E_USAGE, "--%s is not for this verb: see --help", name);
+    if (table[i].verbs & verb) known[count++] = table[i].name;
+  }
+  const char *near = nearest_word(name, known, count);
+  if (near) return ul_fail(err, UL_E_USAGE, "--%s is not known: did you mean --%s?", name, near);
+  return ul_fail(err, UL_E_USAGE, "--%s is not known: see --help", name);
+}
+
+static const option *find(const char *name, size_t length, int verb) {
+  for (size_t i = 0; i < TABLE; i++)
+    if ((table[i].verbs & verb) && strlen(table[i].name) == length &&
+        memcmp(table[i].name, name, length) == 0)
+      return &table[i];
+  return NULL;
+}
+
+/* Takes argv[*at], and the one after it where the option wants a value. */
+static ul_status take_option(int verb, int argc, char **argv, int *at, options *o, ul_error *err) {
+  const char *name = argv[*at] + 1;
+  if (*name == '-') name++;
+  if (strcmp(name, "h") == 0) name = "help";
+  const char *equals = strchr(name, '=');
+  size_t length = equals ? (size_t)(equals - name) : strlen(name);
+  const option *found = find(name, length, verb);
+  if (!found) {
+    char word[64];
+    snprintf(word, sizeof word, "%.*s", (int)(length < 60 ? length : 60), name);
+    return unknown_option(word, verb, err);
+  }
+  if (!found->value) {
+    if (equals) return ul_fail(err, UL_E_USAGE, "--%s takes no value", found->name);
+    return found->read(NULL, o, err);
+  }
+  if (equals) return found->read(equals + 1, o, err);
+  if (*at + 1 >= argc)
+    return ul_fail(err, UL_E_USAGE, "--%s needs a value: --%s %s", found->name, found->name,
+                   found->value);
+  return found->read(argv[++*at], o, err);
+}
+
+/* Options that cannot both be meant. */
+static ul_status contradictions(const options *o, ul_error *err) {
+  if (o->has_up && o->raise)
+    return ul_fail(err, UL_E_USAGE, "--up and --raise both say how the mould lies: give one");
+  if (o->cube_mm > 0 && o->cubes > 0)
+    return ul_fail(err, UL_E_USAGE, "--cube and --cubes both set the resolution: give one");
+  if (o->has_wall && o->tool_file)
+    return ul_fail(err, UL_E_USAGE, "--wall and --tool both say what the tool is: give one");
+  return UL_OK;
+}
+
+static ul_status resolve_tilts(options *o, ul_error *err) {
+  ul_status status = UL_OK;
+  if (o->raise) {
+    status = value_raise("--raise", o->raise, o->side_name, o->up, err);
+    o->has_up = true;
+  }
+  const char *rest = o->compare;
+  while (rest && status == UL_OK) {
+    const char *end = strchr(rest, ';');
+    char one[128];
+    snprintf(one, sizeof one, "%.*s", (int)(end ? end - rest : (long)strlen(rest)), rest);
+    rest = end ? end + 1 : NULL;
+    if (!*one && !rest) break; /* a trailing semicolon */
+    if (o->compare_count == COMPARE_MOST)
+      return ul_fail(err, UL_E_USAGE, "--compare holds more than %d attitudes", COMPARE_MOST);
+    status = value_raise("--compare", one, o->side_name, o->compare_up[o->compare_count++], err);
+  }
+  return status;
+}
+
+ul_status options_parse(int verb, int argc, char **argv, options *out, ul_error *err) {
+  *out = (options){.up = {0, 0, 1},
+                   .void_ok_cm3 = 0.05,
+                   .vents_at_most = 8,
+                   .tries = 2000,
+                   .scatter = 20,
+                   .wall_mm = 25};
+  bool only_files = false;
+  for (int i = 0; i < argc; i++) {
+    ul_status status = UL_OK;
+    if (!only_files && strcmp(argv[i], "--") == 0) {
+      only_files = true;
+    } else if (!only_files && argv[i][0] == '-' && argv[i][1]) {
+      status = take_option(verb, argc, argv, &i, out, err);
+    } else if (out->cavity_file) {
+      status = ul_fail(err, UL_E_USAGE, "%s and %s: one file at a time", out->cavity_file, argv[i]);
+    } else {
+      out->cavity_file = argv[i];
+    }
+    if (status != UL_OK) return status;
+  }
+  if (out->help) return UL_OK;
+  if (!out->cavity_file) return ul_fail(err, UL_E_USAGE, "no file named: give the cavity's mesh");
+  if (verb == VERB_PLAN && !out->out_dir)
+    return ul_fail(err, UL_E_USAGE, "plan needs a folder for its files: -o DIR");
+  ul_status status = contradictions(out, err);
+  return status == UL_OK ? resolve_tilts(out, err) : status;
+}

@@ -1,0 +1,64 @@
+/* options.h - the command line: one table of options feeds the parser, --help and the manual. */
+#ifndef UL_MAIN_OPTIONS_H
+#define UL_MAIN_OPTIONS_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "ullage/ullage.h"
+
+/* Verbs, as bits, so that an option can say which of them take it. */
+enum {
+  VERB_CHECK = 1,
+  VERB_PEAKS = 2,
+  VERB_TILTS = 4,
+  VERB_RISE = 8,
+  VERB_PLAN = 16,
+  VERB_ALL = 31,
+};
+
+enum { VENTS_MOST = 64, SIDES_MOST = 6, COMPARE_MOST = 64, POURS_MOST = 16 };
+
+typedef struct options {
+  const char *cavity_file;
+  const char *out_dir;
+  ul_unit unit;
+  ul_drawn drawn;
+  double grow_percent;
+  double patch_mm;
+  long cavity; /* 1-based; 0: all */
+  bool has_up;
+  double up[3];
+  const char *raise;   /* as given, resolved into `up` once the sides' names are known */
+  const char *compare; /* likewise */
+  double compare_up[COMPARE_MOST][3];
+  size_t compare_count;
+  const char *side_name[SIDES_MOST]; /* of -x +x -y +y -z +z; NULL: none given */
+  bool has_wall;
+  double wall_mm;
+  const char *tool_file;
+  double draw[3]; /* zeros: none */
+  double pour_mm[POURS_MOST][3];
+  size_t pour_count;
+  ul_vent_at vent[VENTS_MOST];
+  size_t vent_count;
+  double void_ok_cm3;
+  long vents_at_most;
+  long tries;
+  long scatter;
+  double cube_mm; /* 0: chosen */
+  double cubes;   /* 0: chosen */
+  long threads;
+  bool level, quiet, json, help;
+} options;
+
+/* Parses everything after the verb. UL_E_USAGE with what is wrong and what to write instead. */
+ul_status options_parse(int verb, int argc, char **argv, options *out, ul_error *err);
+
+/* The list of the options that `verb` takes, to stdout. */
+void options_print(int verb);
+
+/* The known word nearest to `word` by edit distance, NULL when none is near. */
+const char *nearest_word(const char *word, const char *const *known, size_t count);
+
+#endif

@@ -1,0 +1,159 @@
+#include "main/plan.h"
+
+#include <math.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/fail.h"
+#include "base/memory.h"
+#include "base/vec.h"
+#include "report/words.h"
+
+/* A shop props a mould to within this: common practice, no source. */
+static const double SCATTER_DEG = 2;
+
+/* --- which way up --- */
+
+static ul_status choose_tilt(cavity_case *c, plan *p, ul_error *err) {
+  ul_tilts_opts search = case_tilts_opts(c->opts);
+  ul_status status = ul_tilts_search(c->solid, c->heights, &search, &c->job, &p->tilts, err);
+  if (status != UL_OK) return status;
+  ul_copy3(p->tilts->tilt[0].up, p->up);
+  if (!c->opts->has_up) return UL_OK;
+  /* Obeyed, and judged by the same rule, so that its cost can be told. */
+  search.only = &c->opts->up;
+  search.only_count = 1;
+  ul_copy3(c->opts->up, p->up);
+  return ul_tilts_search(c->solid, c->heights, &search, &c->job, &p->given, err);
+}
+
+/* --- peaks and vents in it --- */
+
+static ul_status choose_vents(cavity_case *c, plan *p, ul_error *err) {
+  ul_peaks_opts find = ul_peaks_opts_default();
+  find.void_ok_mm3 = c->opts->void_ok_cm3 * 1000;
+  ul_status status = ul_peaks_find(c->heights, p->up, &find, &p->peaks, err);
+  if (status != UL_OK) return status;
+  ul_vents_opts choose = ul_vents_opts_default();
+  choose.void_ok_mm3 = find.void_ok_mm3;
+  choose.at_most = (size_t)c->opts->vents_at_most;
+  ul_copy3(c->opts->draw, choose.draw);
+  return ul_vents_choose(c->solid, c->heights, p->peaks, &c->tool, &choose, &p->vents, err);
+}
+
+/* --- the proof: a rise with exactly those vents --- */
+
+static ul_status prove(cavity_case *c, plan *p, ul_error *err) {
+  double(*pour)[3];
+  ul_status status = case_pours(c, &pour, err);
+  if (status != UL_OK) return status;
+  ul_vent_at *vent = ul_new(p->vents->count, sizeof *vent);
+  if (!vent) status = ul_fail_memory(err);
+  size_t count = 0;
+  for (size_t i = 0; vent && i < p->vents->count; i++) {
+    if (!p->vents->vent[i].ok) continue;
+    ul_copy3(p->vents->vent[i].at_mm, vent[count].at_mm);
+    vent[count++].diameter_mm = p->vents->vent[i].diameter_mm;
+  }
+  if (status == UL_OK)
+    status = ul_level_rise(c->grid, c->columns, p->up, (const double(*)[3])pour, vent, count,
+                           &c->job, &p->level, err);
+  free(vent);
+  free(pour);
+  if (status == UL_OK && p->level->void_count) p->worst_mm3 = p->level->voids[0].void_mm3;
+  return status;
+}
+
+/* --- how sure: the same vents, propped a little differently each time --- */
+
+/* splitmix64 (Steele, Lea & Flood 2014), uniform in [0,1). */
+static double draw(uint64_t *state) {
+  uint64_t z = *state += 0x9e3779b97f4a7c15u;
+  z = (z ^ (z >> 30)) * 0xbf58476d1ce4e5b9u;
+  z = (z ^ (z >> 27)) * 0x94d049bb133111ebu;
+  return (double)((z ^ (z >> 31)) >> 11) * 0x1p-53;
+}
+
+/* `up` turned by up to SCATTER_DEG in any direction, evenly over the disc. */
+static void scattered(const double up[3], uint64_t *state, double out[3]) {
+  double axis[3] = {0}, a[3], b[3];
+  axis[fabs(up[0]) < 0.6 ? 0 : 1] = 1;
+  ul_cross(up, axis, a);
+  ul_cross(a, up, b);
+  double off = SCATTER_DEG * M_PI / 180 * sqrt(draw(state)), round = 2 * M_PI * draw(state);
+  double ra = off * cos(round) / ul_norm(a), rb = off * sin(round) / ul_norm(b);
+  for (int i = 0; i < 3; i++) out[i] = up[i] + ra * a[i] + rb * b[i];
+}
+
+static ul_status scatter(cavity_case *c, plan *p, ul_error *err) {
+  size_t count = 0;
+  double(*at)[3] = ul_new(p->vents->count, sizeof *at);
+  ul_air *air = NULL;
+  ul_status status = at ? ul_air_new(c->heights, &air, err) : ul_fail_memory(err);
+  for (size_t i = 0; at && i < p->vents->count; i++)
+    if (p->vents->vent[i].ok) ul_copy3(p->vents->vent[i].at_mm, at[count++]);
+  uint64_t state = 20;
+  for (p->tries = 0; p->tries < c->opts->scatter && status == UL_OK; p->tries++) {
+    double tilted[3], up[3], trapped;
+    scattered(p->up, &state, tilted);
+    status = ul_up_normalise(tilted, up, err);
+    if (status == UL_OK)
+      status = ul_air_trapped_mm3(air, up, (const double(*)[3])at, count, &trapped);
+    if (status == UL_OK && trapped <= fmax(c->opts->void_ok_cm3 * 1000, 1e-9)) p->good++;
+  }
+  ul_air_free(air);
+  free(at);
+  return status;
+}
+
+/* --- the verdict --- */
+
+static size_t vents_not_made(const ul_vents *vents) {
+  size_t count = 0;
+  for (size_t i = 0; i < vents->count; i++) count += !vents->vent[i].ok;
+  return count;
+}
+
+static void judge(const cavity_case *c, plan *p) {
+  char volume[UL_WORDS], place[UL_WORDS];
+  size_t unmade = vents_not_made(p->vents);
+  bool fills = p->worst_mm3 <= c->opts->void_ok_cm3 * 1000;
+  p->sound = fills && !unmade;
+  if (p->sound)
+    snprintf(p->verdict, sizeof p->verdict,
+             "fills: %zu %s the air out, on heights alone (no foam has been risen)",
+             p->vents->count, p->vents->count == 1 ? "vent lets" : "vents let");
+  else if (!fills)
+    snprintf(p->verdict, sizeof p->verdict,
+             "does not fill: %s stay shut in at %s; allow more vents (--vents-at-most), or %s",
+             ul_words_volume(p->worst_mm3, volume), ul_words_place(p->level->voids[0].at_mm, place),
+             p->given ? "leave out --up and --raise and let a tilt be found"
+                      : "search more attitudes (--tries)");
+  else
+    snprintf(p->verdict, sizeof p->verdict,
+             "fills, but %zu of %zu vents cannot be made as holes: see their notes", unmade,
+             p->vents->count);
+}
+
+ul_status plan_make(cavity_case *c, plan *p, ul_error *err) {
+  memset(p, 0, sizeof *p);
+  ul_status status = choose_tilt(c, p, err);
+  if (status == UL_OK) status = choose_vents(c, p, err);
+  if (status == UL_OK) status = prove(c, p, err);
+  if (status == UL_OK) status = scatter(c, p, err);
+  progress_end(&c->bar);
+  if (status != UL_OK) return status;
+  ul_props_for(&c->tool, p->up, &p->props);
+  judge(c, p);
+  return UL_OK;
+}
+
+void plan_free(plan *p) {
+  ul_tilts_free(p->tilts);
+  ul_tilts_free(p->given);
+  ul_peaks_free(p->peaks);
+  ul_vents_free(p->vents);
+  ul_level_free(p->level);
+}

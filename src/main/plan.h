@@ -1,0 +1,33 @@
+/* plan.h - the main job's parts, put together: a tilt, its peaks, vents for them, and the proof. */
+#ifndef UL_MAIN_PLAN_H
+#define UL_MAIN_PLAN_H
+
+#include <jansson.h>
+
+#include "main/cavity_case.h"
+
+typedef struct plan {
+  ul_tilts *tilts; /* the search's answers */
+  ul_tilts *given; /* the one attitude the user fixed, judged; NULL when none was */
+  double up[3];
+  ul_peaks *peaks;
+  ul_vents *vents;
+  ul_level *level; /* the rise with exactly those vents */
+  ul_props props;
+  long tries, good; /* repeats with the shop's scatter; those that leave no void over the limit */
+  double worst_mm3; /* the largest void of the level rise */
+  bool sound;       /* fills, and every vent can be made */
+  char verdict[400];
+} plan;
+
+/* Makes the plan for an opened and resolved case. Release with plan_free() whatever came back. */
+ul_status plan_make(cavity_case *c, plan *p, ul_error *err);
+void plan_free(plan *p);
+
+/* Writes plan.json, vents.csv, vent-cutters.stl and vent-flags.stl into the folder, made if
+ * missing, each under a temporary name first. */
+ul_status plan_write(const cavity_case *c, const plan *p, const char *dir, ul_error *err);
+/* The whole plan as JSON. */
+json_t *plan_json(const cavity_case *c, const plan *p);
+
+#endif

@@ -1,0 +1,112 @@
+#include "main/values.h"
+
+#include <ctype.h>
+#include <errno.h>
+#include <math.h>
+#include <stdbool.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/fail.h"
+#include "ullage/attitude.h"
+
+/* One number at *text, which moves past it. The program never leaves the C locale, so the decimal
+ * mark is a point everywhere. */
+static bool take_number(const char **text, double *out) {
+  char *end;
+  errno = 0;
+  *out = strtod(*text, &end);
+  if (end == *text || !isfinite(*out) || isspace((unsigned char)**text)) return false;
+  *text = end;
+  return true;
+}
+
+ul_status value_number(const char *option, const char *text, double least, double most, double *out,
+                       ul_error *err) {
+  const char *rest = text;
+  double number;
+  if (!take_number(&rest, &number) || *rest)
+    return ul_fail(err, UL_E_USAGE, "%s %s is not a number", option, text);
+  if (number < least || number > most)
+    return ul_fail(err, UL_E_USAGE, "%s %s is out of range: give %g to %g", option, text, least,
+                   most);
+  *out = number;
+  return UL_OK;
+}
+
+ul_status value_count(const char *option, const char *text, long least, long most, long *out,
+                      ul_error *err) {
+  double number;
+  ul_status status = value_number(option, text, (double)least, (double)most, &number, err);
+  if (status != UL_OK) return status;
+  if (number != floor(number))
+    return ul_fail(err, UL_E_USAGE, "%s %s is not a whole number", option, text);
+  *out = (long)number;
+  return UL_OK;
+}
+
+ul_status value_number_list(const char *option, const char *text, size_t least, size_t most,
+                            double *out, size_t *count, ul_error *err) {
+  const char *rest = text;
+  size_t n = 0;
+  bool sound = true;
+  while (sound && n < most) {
+    sound = take_number(&rest, &out[n]);
+    if (sound) n++;
+    if (!sound || *rest != ',') break;
+    rest++;
+    sound = n < most;
+  }
+  if (!sound || *rest || n < least)
+    return ul_fail(err, UL_E_USAGE,
+                   least == most ? "%s %s is not %zu numbers: write them with commas, no spaces"
+                                 : "%s %s is not %zu numbers or more: write them with commas",
+                   option, text, least);
+  *count = n;
+  return UL_OK;
+}
+
+ul_status value_numbers(const char *option, const char *text, size_t n, double *out,
+                        ul_error *err) {
+  size_t count;
+  return value_number_list(option, text, n, n, out, &count, err);
+}
+
+int value_side(const char *text) {
+  if ((text[0] != '+' && text[0] != '-') || text[1] < 'x' || text[1] > 'z') return -1;
+  return (text[1] - 'x') * 2 + (text[0] == '+');
+}
+
+/* The side that `text` of that length names, by sign and letter or by its given name. */
+static int find_side(const char *text, size_t length, const char *const side_name[6]) {
+  if (length == 2) {
+    int side = value_side(text);
+    if (side >= 0) return side;
+  }
+  for (int i = 0; i < 6; i++)
+    if (side_name[i] && strlen(side_name[i]) == length && memcmp(side_name[i], text, length) == 0)
+      return i;
+  return -1;
+}
+
+ul_status value_raise(const char *option, const char *text, const char *const side_name[6],
+                      double up[3], ul_error *err) {
+  double raise[2] = {0};
+  const char *rest = text;
+  for (;;) {
+    const char *equals = strchr(rest, '=');
+    int side = equals ? find_side(rest, (size_t)(equals - rest), side_name) : -1;
+    double deg = 0;
+    if (equals) rest = equals + 1;
+    if (side < 0 || side > 3 || !take_number(&rest, &deg) || (*rest && *rest != ','))
+      return ul_fail(err, UL_E_USAGE,
+                     "%s \"%s\" is not sides and degrees: write +x=15 or +x=15,-y=5", option, text);
+    if (fabs(deg) > 90)
+      return ul_fail(err, UL_E_USAGE, "%s \"%s\": %g degrees is past on edge: give -90 to 90",
+                     option, text, deg);
+    raise[side / 2] = side & 1 ? deg : -deg;
+    if (!*rest) break;
+    rest++;
+  }
+  return ul_up_from_raise(raise[0], raise[1], up, err);
+}

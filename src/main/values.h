@@ -1,0 +1,26 @@
+/* values.h - numbers, places and directions as people type them. */
+#ifndef UL_MAIN_VALUES_H
+#define UL_MAIN_VALUES_H
+
+#include <stddef.h>
+
+#include "ullage/status.h"
+
+/* Each reads all of `text`, point as decimal mark, or gives UL_E_USAGE naming `option`. */
+ul_status value_number(const char *option, const char *text, double least, double most, double *out,
+                       ul_error *err);
+ul_status value_count(const char *option, const char *text, long least, long most, long *out,
+                      ul_error *err);
+/* Exactly `n` numbers with commas between. */
+ul_status value_numbers(const char *option, const char *text, size_t n, double *out, ul_error *err);
+/* `least` to `most` of them; *count is how many. */
+ul_status value_number_list(const char *option, const char *text, size_t least, size_t most,
+                            double *out, size_t *count, ul_error *err);
+
+/* Which side "+x" or "-z..." begins with: 0 -x, 1 +x, 2 -y, 3 +y, 4 -z, 5 +z; -1 if none. */
+int value_side(const char *text);
+/* "+x=15,-y=5", or sides by their given names, to a unit up vector. */
+ul_status value_raise(const char *option, const char *text, const char *const side_name[6],
+                      double up[3], ul_error *err);
+
+#endif

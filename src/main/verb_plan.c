@@ -1,0 +1,85 @@
+/* ullage plan - the main job. */
+#include <stdio.h>
+
+#include "main/plan.h"
+#include "main/show.h"
+#include "main/verbs.h"
+#include "report/words.h"
+
+/* Sentences in the order of the hands: which side up, what goes under it, what to drill. */
+static void show_hole(const ul_vent *v) {
+  char label[16], place[UL_WORDS], figure[UL_WORDS], volume[UL_WORDS];
+  snprintf(label, sizeof label, "vent %u", v->id);
+  show_line(label, "%s mm hole at %s", ul_words_figure(v->diameter_mm, figure),
+            ul_words_place(v->at_mm, place));
+  if (v->ok)
+    show_line("", "drill along %.2f %.2f %.2f, %.0f mm deep; lets out %s", v->axis[0] + 0.0,
+              v->axis[1] + 0.0, v->axis[2] + 0.0, v->length_mm,
+              ul_words_volume(v->air_mm3, volume));
+  if (v->note[0]) show_line("", "%s", v->note);
+}
+
+static void show_pours(const cavity_case *c, const plan *p) {
+  char a[UL_WORDS], b[UL_WORDS];
+  for (size_t i = 0; i < c->solid->cavity_count; i++)
+    show_line("pour", "cavity %zu holds %s; pour at %s", i + 1,
+              ul_words_volume(c->solid->cavity[i].volume_mm3, a),
+              ul_words_place(p->level->pour_mm[i], b));
+}
+
+/* The other answers; of a tilt the user fixed, what it costs against the best one found. */
+static void show_others(const cavity_case *c, const plan *p) {
+  char words[UL_WORDS];
+  if (p->given) show_line("as given", "%s", p->given->tilt[0].why);
+  size_t first = p->given ? 0 : 1;
+  for (size_t i = first; i < p->tilts->count && i < first + 3; i++)
+    show_line(i == first ? "or" : "", "%s:\n%s",
+              ul_words_tilt(p->tilts->tilt[i].up, c->opts->side_name, words),
+              p->tilts->tilt[i].why);
+}
+
+static void show(const cavity_case *c, const plan *p, const char *dir) {
+  char words[UL_WORDS];
+  show_line("fills in", "%ld of %ld tries, each propped up to 2 degrees off", p->good, p->tries);
+  show_file(c);
+  show_thin(c);
+  show_tilt(c, p->up);
+  show_line("prop", "%s", ul_words_props(&p->props, c->opts->side_name, words));
+  if (c->tool.assumed)
+    show_line("", "(a tool wall of %g mm is assumed: --wall MM)", c->tool.wall_mm);
+  show_pours(c, p);
+  show_peaks(p->peaks);
+  for (size_t i = 0; i < p->vents->count; i++) show_hole(&p->vents->vent[i]);
+  show_others(c, p);
+  show_line("verdict", "%s", p->verdict);
+  show_line("files",
+            "in %s: plan.json, vents.csv, vent-cutters.stl (subtract from the tool), "
+            "vent-flags.stl (to look at)",
+            dir);
+  show_line("", "Follow the data sheet and local rules; make a test shot first.");
+}
+
+static ul_status make(cavity_case *c, plan *p, const options *opts, ul_error *err) {
+  ul_status status = case_open(c, opts, err);
+  if (status == UL_OK) status = ul_audit_verdict(c->audit, err);
+  if (status == UL_OK) status = case_tool(c, err);
+  if (status == UL_OK) status = case_resolve(c, err);
+  if (status == UL_OK) status = plan_make(c, p, err);
+  if (status == UL_OK) status = plan_write(c, p, opts->out_dir, err);
+  if (status != UL_OK) return status;
+  if (opts->json) return show_json(plan_json(c, p), err);
+  show(c, p, opts->out_dir);
+  return UL_OK;
+}
+
+int verb_plan(const options *opts) {
+  cavity_case c = {0};
+  plan p = {0};
+  ul_error err = {0};
+  ul_status status = make(&c, &p, opts, &err);
+  bool sound = p.sound;
+  plan_free(&p);
+  case_close(&c);
+  if (status != UL_OK) return verb_failed(opts, &err);
+  return sound ? 0 : 1;
+}

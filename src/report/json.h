@@ -1,0 +1,32 @@
+/* json.h - results as JSON; every key is documented in docs/plan-json.md. */
+#ifndef UL_REPORT_JSON_H
+#define UL_REPORT_JSON_H
+
+#include <jansson.h>
+
+#include "ullage/ullage.h"
+
+/* Each returns a new reference, or NULL when there is no memory. */
+json_t *ul_json_vector(const double v[3]);
+json_t *ul_json_file(const ul_import_info *info, const ul_audit *audit);
+/* One object a cavity, id first; half-gaps from `grid` (percentiles by volume of each cavity). */
+json_t *ul_json_cavities(const ul_solid *solid, const ul_grid *grid);
+json_t *ul_json_thin(const ul_thin_place *place, size_t count);
+json_t *ul_json_tilt(const double up[3]);
+json_t *ul_json_peaks(const ul_peaks *peaks);
+json_t *ul_json_tilts(const ul_tilts *tilts);
+/* The outcome of a level rise for one cavity. */
+json_t *ul_json_outcome(const ul_level *level, size_t cavity);
+json_t *ul_json_vents(const ul_vents *vents);
+json_t *ul_json_props(const ul_props *props);
+
+/* Adds every key of `more` to `object` and releases `more`; false when either is NULL. */
+int ul_json_take(json_t *object, json_t *more);
+/* Sets `key`, taking the reference; 0 when it went in, as jansson has it. */
+int ul_json_put(json_t *object, const char *key, json_t *value);
+
+/* The text of `object`, two spaces a level, 15 figures, a newline at the end; malloc'ed, NULL when
+ * there is no memory. */
+char *ul_json_text(const json_t *object);
+
+#endif

@@ -1,0 +1,117 @@
+#include "report/words.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "base/vec.h"
+
+const char *ul_words_figure(double value, char out[UL_WORDS]) {
+  double size = fabs(value);
+  if (!(size > 0)) return strcpy(out, "0");
+  int whole = (int)floor(log10(size)) + 1; /* figures before the point */
+  double step = pow(10, whole - 3);
+  double rounded = round(value / step) * step;
+  int decimals = whole >= 3 ? 0 : 3 - whole;
+  snprintf(out, UL_WORDS, "%.*f", decimals > 9 ? 9 : decimals, rounded);
+  char *point = strchr(out, '.');
+  if (!point) return out;
+  char *last = out + strlen(out) - 1;
+  while (*last == '0') *last-- = 0;
+  if (last == point) *last = 0;
+  return out;
+}
+
+const char *ul_words_place(const double at_mm[3], char out[UL_WORDS]) {
+  snprintf(out, UL_WORDS, "x %.1f  y %.1f  z %.1f mm", at_mm[0] + 0.0, at_mm[1] + 0.0,
+           at_mm[2] + 0.0);
+  return out;
+}
+
+const char *ul_words_volume(double volume_mm3, char out[UL_WORDS]) {
+  char cm3[UL_WORDS], litres[UL_WORDS];
+  ul_words_figure(volume_mm3 / 1e3, cm3);
+  if (volume_mm3 < 1e5)
+    snprintf(out, UL_WORDS, "%.40s cm3", cm3);
+  else
+    snprintf(out, UL_WORDS, "%.40s litres (%.40s cm3)", ul_words_figure(volume_mm3 / 1e6, litres),
+             cm3);
+  return out;
+}
+
+const char *ul_words_side(int side, const char *const side_name[6], char out[UL_WORDS]) {
+  if (side_name && side_name[side])
+    snprintf(out, UL_WORDS, "%.100s side", side_name[side]);
+  else
+    snprintf(out, UL_WORDS, "%c%c side", side & 1 ? '+' : '-', "xyz"[side / 2]);
+  return out;
+}
+
+/* The axis whose face comes nearest to lying level; of equals z, then y. */
+static int standing_axis(const double up[3]) {
+  int axis = 2;
+  for (int c = 1; c >= 0; c--)
+    if (fabs(up[c]) > fabs(up[axis]) + 1e-9) axis = c;
+  return axis;
+}
+
+/* Appends to `out` what fits. */
+static void append(char out[UL_WORDS], const char *text) {
+  size_t used = strlen(out);
+  snprintf(out + used, UL_WORDS - used, "%s", text);
+}
+
+const char *ul_words_tilt(const double up[3], const char *const side_name[6], char out[UL_WORDS]) {
+  int axis = standing_axis(up), down = 2 * axis + (up[axis] < 0);
+  char side[UL_WORDS], part[UL_WORDS];
+  ul_words_side(down, side_name, side);
+  if (down == 4)
+    snprintf(out, UL_WORDS, "as drawn, +z up");
+  else if (down == 5)
+    snprintf(out, UL_WORDS, "upside down, -z up");
+  else
+    snprintf(out, UL_WORDS, "on its %.120s", side);
+  for (int i = 1; i < 3; i++) {
+    int c = (axis + i) % 3;
+    double deg = asin(fmax(-1, fmin(1, up[c]))) * 180 / M_PI;
+    if (fabs(deg) < 0.05) continue;
+    ul_words_side(2 * c + (deg > 0), side_name, side);
+    snprintf(part, sizeof part, ", %.120s raised %.3g degrees", side, round(fabs(deg) * 10) / 10);
+    append(out, part);
+  }
+  return out;
+}
+
+/* The side of the tool's box on which both corners lie, or -1: which edge is propped. */
+static int shared_side(const ul_props *p, int a, int b) {
+  for (int c = 0; c < 3; c++)
+    if (c != p->face / 2 && p->corner_mm[a][c] == p->corner_mm[b][c]) {
+      double other = p->corner_mm[(a + 2) % 4][c];
+      return 2 * c + (p->corner_mm[a][c] > other);
+    }
+  return -1;
+}
+
+const char *ul_words_props(const ul_props *p, const char *const side_name[6], char out[UL_WORDS]) {
+  double most = 0;
+  for (int i = 0; i < 4; i++) most = fmax(most, p->block_mm[i]);
+  if (most < 0.5) return strcpy(out, "no blocks: it stands flat");
+  char side[UL_WORDS];
+  for (int i = 0; i < 4; i++) {
+    int j = (i + 1) % 4, k = (i + 2) % 4, l = (i + 3) % 4;
+    if (p->block_mm[i] > 0.5 && fabs(p->block_mm[i] - p->block_mm[j]) < 0.5 &&
+        p->block_mm[k] < 0.5 && p->block_mm[l] < 0.5) {
+      snprintf(out, UL_WORDS, "block %.0f mm under both corners of the %s", p->block_mm[i],
+               ul_words_side(shared_side(p, i, j), side_name, side));
+      return out;
+    }
+  }
+  strcpy(out, "blocks under the tool's corners:");
+  for (int i = 0; i < 4; i++) {
+    char part[UL_WORDS];
+    snprintf(part, sizeof part, "%s %.0f mm at x %.0f y %.0f z %.0f", i ? ";" : "", p->block_mm[i],
+             p->corner_mm[i][0] + 0.0, p->corner_mm[i][1] + 0.0, p->corner_mm[i][2] + 0.0);
+    append(out, part);
+  }
+  return out;
+}

@@ -1,0 +1,25 @@
+/* words.h - numbers, places and attitudes as a moulder reads them. */
+#ifndef UL_REPORT_WORDS_H
+#define UL_REPORT_WORDS_H
+
+#include <stddef.h>
+
+#include "ullage/attitude.h"
+
+enum { UL_WORDS = 256 };
+
+/* A place as "x 41.2  y 7.9  z 0.0 mm". Returns `out`, as all of these do. */
+const char *ul_words_place(const double at_mm[3], char out[UL_WORDS]);
+/* Three figures, never an exponent: 1230, 12.3, 0.0123. */
+const char *ul_words_figure(double value, char out[UL_WORDS]);
+/* "0.42 cm3" or "2.35 litres (2350 cm3)" from 100 cm3 on. */
+const char *ul_words_volume(double volume_mm3, char out[UL_WORDS]);
+/* The name of side 0 -x to 5 +z: the one given, else "+x side". */
+const char *ul_words_side(int side, const char *const side_name[6], char out[UL_WORDS]);
+/* "flat, +z up", "on its -x side, +x up", "+x side raised 15 degrees", ... */
+const char *ul_words_tilt(const double up[3], const char *const side_name[6], char out[UL_WORDS]);
+/* "no blocks", "block 137 mm under both corners of the hinge", or each corner with its block. */
+const char *ul_words_props(const ul_props *props, const char *const side_name[6],
+                           char out[UL_WORDS]);
+
+#endif

@@ -1,0 +1,205 @@
+"""The program as a user or a script meets it: exit codes, one-line errors, JSON, files."""
+
+import json
+import os
+import struct
+import subprocess
+import sys
+import tempfile
+import unittest
+
+PROGRAM, MESHES = sys.argv[1:3]
+BOX_FACES = [  # of corners numbered x + 2 y + 4 z, outwards
+    (0, 2, 3), (0, 3, 1), (4, 5, 7), (4, 7, 6), (0, 1, 5), (0, 5, 4),
+    (2, 6, 7), (2, 7, 3), (0, 4, 6), (0, 6, 2), (1, 3, 7), (1, 7, 5),
+]
+
+
+def box(size, at=(0, 0, 0)):
+    corner = [tuple(at[c] + size[c] * (i >> c & 1) for c in range(3)) for i in range(8)]
+    return [tuple(corner[v] for v in face) for face in BOX_FACES]
+
+
+def stl(triangles):
+    body = b"".join(struct.pack("<12fH", 0, 0, 0, *(x for v in t for x in v), 0) for t in triangles)
+    return b"made by a test".ljust(80) + struct.pack("<I", len(triangles)) + body
+
+
+def ullage(*words, **more):
+    return subprocess.run([PROGRAM, *map(str, words)], capture_output=True, text=True, timeout=120, **more)
+
+
+class Cli(unittest.TestCase):
+    def setUp(self):
+        self.folder = tempfile.TemporaryDirectory()
+        self.addCleanup(self.folder.cleanup)
+
+    def file(self, name, content):
+        path = os.path.join(self.folder.name, name)
+        with open(path, "wb") as out:
+            out.write(content if isinstance(content, bytes) else content.encode())
+        return path
+
+    def box_file(self, size=(300, 200, 100), at=(0, 0, 0)):
+        return self.file("box.stl", stl(box(size, at)))
+
+    def result(self, *words):
+        ran = ullage(*words, "--json")
+        self.assertEqual(ran.stderr, "")
+        self.assertIn(ran.returncode, (0, 1))
+        return json.loads(ran.stdout)
+
+    def refused(self, code, says, *words):
+        """Exit code, and one line on stderr that says these words; nothing on stdout but a report."""
+        ran = ullage(*words)
+        self.assertEqual(ran.returncode, code, ran.stderr)
+        self.assertEqual(ran.stderr.count("\n"), 1, ran.stderr)
+        self.assertTrue(ran.stderr.startswith("ullage: "), ran.stderr)
+        for word in says if isinstance(says, tuple) else (says,):
+            self.assertIn(word, ran.stderr)
+        return ran
+
+    # --- results ---
+
+    def test_check_measures_a_box_five_metres_from_the_origin(self):
+        r = self.result("check", self.box_file(at=(5000, 5000, 5000)))
+        self.assertTrue(r["file"]["closed"])
+        self.assertEqual(r["file"]["triangles"], 12)
+        (cavity,) = r["cavities"]
+        self.assertAlmostEqual(cavity["volume_cm3"], 6000, delta=6000e-12)
+        self.assertAlmostEqual(cavity["area_cm2"], 2200, delta=2200e-12)
+        for got, want in zip(cavity["centroid_mm"], (5150, 5100, 5050)):
+            self.assertAlmostEqual(got, want, delta=1e-9)
+        self.assertEqual(cavity["box_mm"], [[5000, 5000, 5000], [5300, 5200, 5100]])
+
+    def test_unit_and_grow_scale_the_file(self):
+        path = self.box_file((30, 20, 10))
+        volume = lambda *more: self.result("check", path, *more)["cavities"][0]["volume_cm3"]
+        self.assertAlmostEqual(volume("--unit", "in"), 6 * 25.4**3, delta=1e-6)
+        self.assertAlmostEqual(volume("--grow", "2"), 6 * 1.02**3, delta=1e-9)
+
+    def test_two_cavities_are_numbered_as_in_the_file(self):
+        path = self.file("two.stl", stl(box((10, 10, 10)) + box((30, 30, 30), (50, 0, 0))))
+        r = self.result("check", path)
+        self.assertEqual([round(c["volume_cm3"], 9) for c in r["cavities"]], [1, 27])
+        (only,) = self.result("check", path, "--cavity", 2)["cavities"]
+        self.assertAlmostEqual(only["volume_cm3"], 27, delta=1e-9)
+
+    def test_a_raised_corner_is_the_one_peak_of_a_box(self):
+        r = self.result("peaks", self.box_file(), "--raise", "+x=10,+y=5")
+        (peak,) = r["peaks"]
+        self.assertEqual(peak["at_mm"], [300, 200, 100])
+        self.assertEqual(peak["kind"], "point")
+        self.assertIsNone(peak["cut_off_height_mm"])
+        self.assertAlmostEqual(peak["pocket_cm3"], 6000, delta=6)
+        self.assertAlmostEqual(peak["height_mm"], sum(u * a for u, a in zip(r["tilt"]["up"], peak["at_mm"])), delta=1e-9)
+
+    def test_a_level_lid_is_a_face(self):
+        (peak,) = self.result("peaks", self.box_file())["peaks"]
+        self.assertEqual(peak["kind"], "face")
+        self.assertAlmostEqual(peak["extent_mm"], (300**2 + 200**2) ** 0.5, delta=1e-6)
+        self.assertAlmostEqual(peak["at_mm"][2], 100, delta=1e-9)
+
+    def test_level_rise_fills_a_raised_box_through_its_top_corner(self):
+        r = self.result("rise", self.box_file(), "--level", "--raise", "+x=10,+y=5", "--vent", "300,200,100,3")
+        (cavity,) = r["cavities"]
+        self.assertGreater(cavity["outcome"]["filled_fraction"], 0.9999)
+        self.assertEqual(cavity["outcome"]["trapped"], [])
+
+    def test_compare_judges_just_what_is_asked(self):
+        r = self.result("tilts", self.box_file(), "--compare", "+x=0;+x=15;+x=90")
+        self.assertEqual(len(r["tilts"]), 3)
+        self.assertEqual(r["tried"], 3)
+        self.assertAlmostEqual(r["tilts"][2]["up"][0], 1, delta=1e-12)
+
+    def test_plan_writes_its_files_and_the_same_bytes_for_any_thread_count(self):
+        mesh = os.path.join(MESHES, "rack-saddle.obj")
+        texts = []
+        for threads in (1, 2, 7):
+            out = os.path.join(self.folder.name, f"plan{threads}")
+            ran = ullage("plan", mesh, "-o", out, "--threads", threads, "--tries", 300, "--cubes", 60000)
+            self.assertIn(ran.returncode, (0, 1), ran.stderr)
+            self.assertLessEqual(max(map(len, ran.stdout.replace(out, "D").splitlines())), 80)
+            files = sorted(os.listdir(out))
+            self.assertEqual(files, ["plan.json", "vent-cutters.stl", "vent-flags.stl", "vents.csv"])
+            texts.append([open(os.path.join(out, f), "rb").read() for f in files])
+        self.assertEqual(texts[0], texts[1])
+        self.assertEqual(texts[0], texts[2])
+        plan = json.loads(texts[0][0])
+        for key in ("version", "verdict", "fills_in", "file", "cavities", "tilt", "tilts", "tried", "peaks", "vents", "props", "cube_mm"):
+            self.assertIn(key, plan)
+        served = {p for v in plan["vents"] for p in v["serves"]}
+        self.assertTrue(served <= {p["id"] for p in plan["peaks"]})
+
+    # --- bad input: one line, what to do, exit 3 ---
+
+    def test_files_that_are_no_cavity_are_refused_with_advice(self):
+        good = stl(box((30, 20, 10)))
+        self.refused(3, "no-such.stl", "check", os.path.join(self.folder.name, "no-such.stl"))
+        self.refused(3, "empty", "check", self.file("empty.stl", b""))
+        self.refused(3, "truncated.stl", "check", self.file("truncated.stl", good[:-60]))
+        self.refused(3, "directory", "check", self.folder.name)
+        self.refused(3, "unknown.xyz", "check", self.file("unknown.xyz", good))
+        self.refused(3, "named.obj", "check", self.file("named.obj", good))
+        self.refused(3, "none.stl", "check", self.file("none.stl", stl([])))
+        nan = bytearray(good)
+        struct.pack_into("<f", nan, 84 + 12, float("nan"))
+        self.refused(3, "nan.stl", "check", self.file("nan.stl", bytes(nan)))
+        flat = [tuple((v[0], v[1], 0) for v in t) for t in box((30, 20, 10))]
+        self.refused(3, "flat.stl", "check", self.file("flat.stl", stl(flat)))
+
+    def test_an_open_mesh_says_where_its_hole_is(self):
+        path = self.file("open.stl", stl(box((30, 20, 10))[:-1]))
+        ran = self.refused(3, ("not closed", "--patch"), "check", path)
+        self.assertIn("open", ran.stdout)
+        ran = ullage("check", path, "--json")
+        self.assertEqual(ran.returncode, 3)
+        r = json.loads(ran.stdout)
+        self.assertFalse(r["file"]["closed"])
+        self.assertEqual(r["cavities"], [])
+        self.assertEqual(r["file"]["holes"][0]["edges"], 3)
+        self.refused(3, "not closed", "peaks", path)
+        self.assertAlmostEqual(self.result("check", path, "--patch", 40)["cavities"][0]["volume_cm3"], 6, delta=1e-9)
+
+    def test_a_pour_or_vent_outside_says_how_far(self):
+        path = self.box_file()
+        self.refused(3, ("pour", "mm"), "rise", path, "--level", "--pour", "-40,100,50")
+        self.refused(3, ("vent", "mm"), "rise", path, "--level", "--vent", "300,200,150,3")
+
+    def test_a_suspected_wrong_unit_is_a_warning(self):
+        r = self.result("check", self.box_file((0.3, 0.2, 0.1)))
+        self.assertTrue(any("unit" in note for note in r["file"]["notes"]))
+
+    # --- usage and machine ---
+
+    def test_usage_is_exit_2(self):
+        path = self.box_file()
+        self.refused(2, "did you mean", "chek", path)
+        self.refused(2, "no length", "peaks", path, "--up", "0,0,0")
+        self.refused(2, "give one", "peaks", path, "--up", "0,0,1", "--raise", "+x=5")
+        self.refused(2, "the file has 1", "check", path, "--cavity", 3)
+        self.assertEqual(ullage().returncode, 2)
+
+    def test_help_is_on_stdout_and_ends_with_examples(self):
+        for verb in ("check", "peaks", "tilts", "rise", "plan"):
+            ran = ullage(verb, "--help")
+            self.assertEqual((ran.returncode, ran.stderr), (0, ""))
+            self.assertIn("examples\n  ullage " + verb, ran.stdout)
+
+    def test_what_cannot_be_written_is_exit_4(self):
+        path = self.box_file()
+        with open("/dev/full", "w") as full:
+            ran = subprocess.run([PROGRAM, "check", path], stdout=full, stderr=subprocess.PIPE, text=True)
+        self.assertEqual(ran.returncode, 4, ran.stderr)
+        self.refused(4, "folder", "plan", path, "-o", path, "--tries", 20)
+
+    def test_numbers_do_not_follow_the_locale(self):
+        path = self.box_file()
+        plain = ullage("check", path, "--json").stdout
+        for name in ("de_DE.UTF-8", "C"):
+            ran = ullage("check", path, "--json", env={**os.environ, "LC_ALL": name})
+            self.assertEqual(ran.stdout, plain)
+
+
+if __name__ == "__main__":
+    unittest.main(argv=sys.argv[:1])

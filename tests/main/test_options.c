@@ -1,0 +1,135 @@
+/* What people type becomes options, or one line that says what to type instead. */
+#include "main/options.h"
+#include "main/values.h"
+#include "shapes/check.h"
+
+#include <math.h>
+#include <string.h>
+
+static ul_status parse(int verb, options *o, ul_error *err, int argc, const char *const *words) {
+  char *argv[16];
+  for (int i = 0; i < argc; i++) argv[i] = (char *)words[i];
+  return options_parse(verb, argc, argv, o, err);
+}
+
+#define PARSE(verb, o, err, ...)                                                                   \
+  parse(verb, o, err, (int)(sizeof((const char *const[]){__VA_ARGS__}) / sizeof(char *)),          \
+        (const char *const[]){__VA_ARGS__})
+
+static void refused(int verb, const char *says, int argc, const char *const *words) {
+  options o;
+  ul_error err = {0};
+  assert_int_equal(parse(verb, &o, &err, argc, words), UL_E_USAGE);
+  if (!strstr(err.text, says)) print_error("\"%s\" does not say \"%s\"\n", err.text, says);
+  assert_non_null(strstr(err.text, says));
+}
+
+#define REFUSED(verb, says, ...)                                                                   \
+  refused(verb, says, (int)(sizeof((const char *const[]){__VA_ARGS__}) / sizeof(char *)),          \
+          (const char *const[]){__VA_ARGS__})
+
+static void values_are_taken_with_a_space_or_an_equals_sign(void **state) {
+  (void)state;
+  options o;
+  ul_error err = {0};
+  assert_ok(PARSE(VERB_PLAN, &o, &err, "--tries", "500", "a.stl", "--void-ok=0.2", "-o", "out"),
+            &err);
+  assert_int_equal(o.tries, 500);
+  assert_true(o.void_ok_cm3 == 0.2);
+  assert_string_equal(o.cavity_file, "a.stl");
+  assert_string_equal(o.out_dir, "out");
+}
+
+static void defaults_are_those_of_the_manual(void **state) {
+  (void)state;
+  options o;
+  ul_error err = {0};
+  assert_ok(PARSE(VERB_TILTS, &o, &err, "a.stl"), &err);
+  assert_true(o.up[2] == 1 && !o.has_up);
+  assert_int_equal(o.tries, 2000);
+  assert_int_equal(o.vents_at_most, 8);
+  assert_true(o.void_ok_cm3 == 0.05 && o.wall_mm == 25 && !o.has_wall);
+}
+
+static void raise_is_what_a_level_reads(void **state) {
+  (void)state;
+  options o;
+  ul_error err = {0};
+  assert_ok(PARSE(VERB_PEAKS, &o, &err, "a.stl", "--raise", "+x=30"), &err);
+  assert_near(o.up[0], 0.5, 1e-15);
+  assert_near(o.up[2], sqrt(0.75), 1e-15);
+  assert_ok(PARSE(VERB_PEAKS, &o, &err, "a.stl", "--raise", "-x=30,+y=20"), &err);
+  assert_near(o.up[0], -0.5, 1e-15);
+  assert_near(o.up[1], sin(20 * M_PI / 180), 1e-15);
+  assert_ok(PARSE(VERB_PEAKS, &o, &err, "a.stl", "--raise", "+x=90"), &err);
+  assert_true(o.up[0] == 1 && o.up[1] == 0 && fabs(o.up[2]) < 1e-15);
+}
+
+static void a_side_answers_to_its_name(void **state) {
+  (void)state;
+  options o;
+  ul_error err = {0};
+  assert_ok(PARSE(VERB_PEAKS, &o, &err, "--raise", "hinge=30", "a.stl", "--side", "-x=hinge"),
+            &err);
+  assert_near(o.up[0], -0.5, 1e-15);
+  assert_string_equal(o.side_name[0], "hinge");
+}
+
+static void compare_holds_several_attitudes(void **state) {
+  (void)state;
+  options o;
+  ul_error err = {0};
+  assert_ok(PARSE(VERB_TILTS, &o, &err, "a.stl", "--compare", "+x=0;+x=15;+x=90"), &err);
+  assert_int_equal(o.compare_count, 3);
+  assert_near(o.compare_up[1][0], sin(15 * M_PI / 180), 1e-15);
+}
+
+static void what_makes_no_sense_is_refused_with_advice(void **state) {
+  (void)state;
+  REFUSED(VERB_CHECK, "no file named", "--json");
+  REFUSED(VERB_CHECK, "one file at a time", "a.stl", "b.stl");
+  REFUSED(VERB_CHECK, "use mm, cm, m or in", "a.stl", "--unit", "feet");
+  REFUSED(VERB_CHECK, "did you mean --unit?", "a.stl", "--unti", "mm");
+  REFUSED(VERB_CHECK, "not for this verb", "a.stl", "--tries", "5");
+  REFUSED(VERB_CHECK, "needs a value", "a.stl", "--unit");
+  REFUSED(VERB_CHECK, "takes no value", "a.stl", "--json=1");
+  REFUSED(VERB_PLAN, "-o DIR", "a.stl");
+  REFUSED(VERB_PEAKS, "no length", "a.stl", "--up", "0,0,0");
+  REFUSED(VERB_PEAKS, "3 numbers", "a.stl", "--up", "0,0");
+  REFUSED(VERB_PEAKS, "3 numbers", "a.stl", "--up", "0,0,1,2");
+  REFUSED(VERB_PEAKS, "3 numbers", "a.stl", "--up", "0,,1");
+  REFUSED(VERB_PEAKS, "3 numbers", "a.stl", "--up", "0,0,nan");
+  REFUSED(VERB_PEAKS, "give one", "a.stl", "--up", "0,0,1", "--raise", "+x=5");
+  REFUSED(VERB_PEAKS, "write +x=15", "a.stl", "--raise", "15");
+  REFUSED(VERB_PEAKS, "write +x=15", "a.stl", "--raise", "+z=15");
+  REFUSED(VERB_PEAKS, "write +x=15", "a.stl", "--raise", "+x=15;");
+  REFUSED(VERB_PEAKS, "past on edge", "a.stl", "--raise", "+x=120");
+  REFUSED(VERB_PEAKS, "together", "a.stl", "--raise", "+x=80,+y=80");
+  REFUSED(VERB_PEAKS, "give one", "a.stl", "--cube", "1", "--cubes", "1000");
+  REFUSED(VERB_PEAKS, "out of range", "a.stl", "--cube", "-1");
+  REFUSED(VERB_PEAKS, "not a number", "a.stl", "--cube", "1,5");
+  REFUSED(VERB_CHECK, "not a whole number", "a.stl", "--threads", "1.5");
+  REFUSED(VERB_TILTS, "give one", "a.stl", "--wall", "10", "--tool", "b.stl");
+  REFUSED(VERB_RISE, "above 0", "a.stl", "--vent", "0,0,0,0");
+}
+
+static void a_file_may_begin_with_a_dash_after_two_dashes(void **state) {
+  (void)state;
+  options o;
+  ul_error err = {0};
+  assert_ok(PARSE(VERB_CHECK, &o, &err, "--", "-odd.stl"), &err);
+  assert_string_equal(o.cavity_file, "-odd.stl");
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(values_are_taken_with_a_space_or_an_equals_sign),
+      cmocka_unit_test(defaults_are_those_of_the_manual),
+      cmocka_unit_test(raise_is_what_a_level_reads),
+      cmocka_unit_test(a_side_answers_to_its_name),
+      cmocka_unit_test(compare_holds_several_attitudes),
+      cmocka_unit_test(what_makes_no_sense_is_refused_with_advice),
+      cmocka_unit_test(a_file_may_begin_with_a_dash_after_two_dashes),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}

@@ -1,0 +1,77 @@
+/* Numbers, places and attitudes as a moulder reads them. */
+#include "report/words.h"
+#include "shapes/check.h"
+
+#include <math.h>
+#include <string.h>
+
+static void figures_are_three_and_never_an_exponent(void **state) {
+  (void)state;
+  const struct {
+    double value;
+    const char *text;
+  } row[] = {{0, "0"},
+             {1, "1"},
+             {12.345, "12.3"},
+             {1234.5, "1230"},
+             {9.996, "10"},
+             {99.95, "100"},
+             {0.01234, "0.0123"},
+             {-2.5, "-2.5"},
+             {1234567, "1230000"},
+             {0.5, "0.5"},
+             {999.6, "1000"}};
+  char out[UL_WORDS];
+  for (size_t i = 0; i < sizeof row / sizeof row[0]; i++)
+    assert_string_equal(ul_words_figure(row[i].value, out), row[i].text);
+}
+
+static void volumes_turn_to_litres_from_100_cm3(void **state) {
+  (void)state;
+  char out[UL_WORDS];
+  assert_string_equal(ul_words_volume(420, out), "0.42 cm3");
+  assert_string_equal(ul_words_volume(2.35e6, out), "2.35 litres (2350 cm3)");
+}
+
+static void a_tilt_is_said_by_the_side_it_stands_on_and_what_is_raised(void **state) {
+  (void)state;
+  const char *const hinge[6] = {[1] = "hinge"};
+  const double s = sin(15 * M_PI / 180), c = cos(15 * M_PI / 180);
+  char out[UL_WORDS];
+  assert_string_equal(ul_words_tilt((double[]){0, 0, 1}, NULL, out), "as drawn, +z up");
+  assert_string_equal(ul_words_tilt((double[]){0, 0, -1}, NULL, out), "upside down, -z up");
+  assert_string_equal(ul_words_tilt((double[]){1, 0, 0}, NULL, out), "on its -x side");
+  assert_string_equal(ul_words_tilt((double[]){s, 0, c}, NULL, out),
+                      "as drawn, +z up, +x side raised 15 degrees");
+  assert_string_equal(ul_words_tilt((double[]){s, 0, c}, hinge, out),
+                      "as drawn, +z up, hinge side raised 15 degrees");
+  assert_string_equal(ul_words_tilt((double[]){-s, 0, -c}, NULL, out),
+                      "upside down, -z up, -x side raised 15 degrees");
+}
+
+static void blocks_are_said_once_for_an_edge_and_each_for_a_corner(void **state) {
+  (void)state;
+  const ul_tool tool = {.box_mm = {{0, 0, 0}, {200, 100, 50}}};
+  const double a = 15 * M_PI / 180;
+  ul_props props;
+  char out[UL_WORDS];
+  ul_props_for(&tool, (double[]){0, 0, 1}, &props);
+  assert_string_equal(ul_words_props(&props, NULL, out), "no blocks: it stands flat");
+  ul_props_for(&tool, (double[]){sin(a), 0, cos(a)}, &props); /* 200 sin 15 = 51.8 */
+  assert_string_equal(ul_words_props(&props, NULL, out),
+                      "block 52 mm under both corners of the +x side");
+  double up[3];
+  assert_ok(ul_up_from_raise(10, 10, up, NULL), NULL);
+  ul_props_for(&tool, up, &props); /* 200 sin 10 = 34.7, 100 sin 10 = 17.4 */
+  assert_non_null(strstr(ul_words_props(&props, NULL, out), "52 mm at x 200 y 100"));
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(figures_are_three_and_never_an_exponent),
+      cmocka_unit_test(volumes_turn_to_litres_from_100_cm3),
+      cmocka_unit_test(a_tilt_is_said_by_the_side_it_stands_on_and_what_is_raised),
+      cmocka_unit_test(blocks_are_said_once_for_an_edge_and_each_for_a_corner),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
