@@ -9,8 +9,9 @@
 #include "base/memory.h"
 #include "base/parallel.h"
 #include "rise/multigrid.h"
+#include "rise/sums.h"
 
-enum { MOST_ITERATIONS = 5000, MOST_RESTARTS = 8 };
+enum { MOST_ITERATIONS = 3000 };
 
 struct ul_solver {
   matrix a;
@@ -110,14 +111,9 @@ static ul_status hand_over_block(void *context, size_t block, int worker) {
 static ul_status products_block(void *context, size_t block, int worker) {
   (void)worker;
   const ul_solver *s = ((const work *)context)->s;
-  const float *z = s->multigrid.x;
-  double zr = 0, zq = 0;
-  for (size_t i = strips_from(&s->a.strips, block); i < vector_to(s, block); i++) {
-    zr += z[i] * s->r[i];
-    zq += z[i] * s->q[i];
-  }
-  s->sum[block][0] = zr;
-  s->sum[block][1] = zq;
+  const size_t from = strips_from(&s->a.strips, block), count = vector_to(s, block) - from;
+  s->sum[block][0] = sum_products_f(s->multigrid.x + from, s->r + from, count);
+  s->sum[block][1] = sum_products_f(s->multigrid.x + from, s->q + from, count);
   return UL_OK;
 }
 
@@ -136,13 +132,10 @@ static ul_status step_block(void *context, size_t block, int worker) {
   (void)worker;
   const work *w = context;
   const ul_solver *s = w->s;
-  double off = 0;
-  for (size_t i = strips_from(&s->a.strips, block); i < vector_to(s, block); i++) {
-    s->x[i] += w->by * s->p[i];
-    s->r[i] -= w->by * s->q[i];
-    off += fabs(s->r[i]);
-  }
-  s->sum[block][0] = off;
+  const size_t from = strips_from(&s->a.strips, block), to = vector_to(s, block);
+  for (size_t i = from; i < to; i++) s->x[i] += w->by * s->p[i];
+  for (size_t i = from; i < to; i++) s->r[i] -= w->by * s->q[i];
+  s->sum[block][0] = sum_magnitudes(s->r + from, to - from);
   s->sum[block][1] = 0;
   return UL_OK;
 }
@@ -196,9 +189,12 @@ static ul_status look(work *w, const ul_job *job, double *off, double *floor) {
 static ul_status solve(work *w, double stop, const ul_job *job, ul_solved *solved, ul_error *err) {
   double floor, before = INFINITY;
   ul_status status = look(w, job, &solved->residual, &floor);
+  /* Where values grow without end because nothing holds them, so does their rounding: it is no
+   * excuse for more than this. */
+  const double most = fmax(floor, 0.01 * solved->residual);
   /* Rounding lets the recurrence's residual drift from the true one: then it is begun again, as
    * long as that helps. */
-  while (status == UL_OK && solved->residual > fmax(stop, floor)) {
+  while (status == UL_OK && !(solved->residual <= fmax(stop, fmin(floor, most)))) {
     if (!(solved->residual < 0.5 * before))
       return ul_fail(err, UL_E_NUMBER,
                      "the linear system cannot be solved: after %d iterations a residual of %g is "
