@@ -11,7 +11,8 @@ enum { INNER = 8, OUTER = 32, MOST_STRETCHES = 16, DIRECTIONS = 32, RINGS = 16 }
 static const double spare_mm = 0.05;    /* a drill wanders: the circle tried is larger by this */
 static const double reach_radii = 4;    /* a hole farther off is not at the peak any more */
 static const double least_facing = 0.2; /* cosine of 78 degrees: a drill skids off steeper walls */
-static const double skin_mm = 0.05;     /* a tool's void and the cavity agree to this */
+static const double same_height_mm = 0.01;
+static const double skin_mm = 0.05; /* a tool's void and the cavity agree to this */
 static const double least_air_mm = 0.05;
 static const double inside_mm = 1.0; /* how far a cutter goes into the cavity where it can */
 
@@ -21,6 +22,9 @@ typedef struct {
   double axis[3];
   double circle; /* radius with what is spared */
   double reach;
+  double
+      top; /* height of the place: its pocket has nothing above it, so a higher mouth is in another
+            */
   bool met_again, no_outside;
   double again;
 } search;
@@ -95,28 +99,30 @@ static bool cast_ring(search *s, double radius, int count, spot *b) {
   return true;
 }
 
+static double mouth_height(const search *s, double x, double y, double depth) {
+  double mouth[3];
+  ul_sight_place(s->cavity, x, y, depth, mouth);
+  return ul_dot(mouth, s->site->up);
+}
+
 /* How far inside its whole rim a cutter starts: no farther than half way to the wall opposite. */
 static double start_inside(const spot *b) {
   return fmin(inside_mm, (b->first_leaves - b->last_enters) / 2);
 }
 
-/* Whether the hole can be made at (x, y): somewhere inside, its whole cross section is air; from
- * there every line leaves the cavity once and for good, and no wall or step is in the way. */
+/* Whether the hole can be made at (x, y): the mouth is not above the place; somewhere inside, the
+ * whole cross section is air; from there every line leaves the cavity once and for good, and no
+ * wall or step is in the way. */
 static bool spot_at(search *s, double x, double y, spot *b) {
   ray middle;
   if (!cast(s, x, y, 0, &middle)) return false;
+  if (mouth_height(s, x, y, middle.air.hi) > s->top) return false;
   *b = (spot){x, y, middle.air.hi, INFINITY, -INFINITY, -INFINITY, middle.out, -INFINITY};
   take_in(b, &middle);
   return cast_ring(s, s->circle, OUTER, b) && cast_ring(s, s->circle / 2, INNER, b) &&
          b->first_leaves - b->last_enters >= least_air_mm &&
          !ul_sight_meets_wall(s->cavity, x, y, s->circle, b->first_leaves - start_inside(b),
                               b->last_leaves, least_facing);
-}
-
-static double mouth_height(const search *s, const spot *b) {
-  double mouth[3];
-  ul_sight_place(s->cavity, b->x, b->y, b->leaves, mouth);
-  return ul_dot(mouth, s->site->up);
 }
 
 /* Closes in on the place looked at, never leaving where the hole can be made. */
@@ -144,8 +150,9 @@ static bool nearest_spot(search *s, spot *best) {
       double a = 2 * M_PI * k / DIRECTIONS;
       spot there;
       if (!spot_at(s, radius * cos(a), radius * sin(a), &there)) continue;
-      if (mouth_height(s, &there) <= height + 1e-9) continue;
-      height = mouth_height(s, &there);
+      double here = mouth_height(s, there.x, there.y, there.leaves);
+      if (here <= height + 1e-9) continue;
+      height = here;
       *best = there;
     }
     if (height > -INFINITY) {
@@ -167,8 +174,10 @@ static void describe(const search *s, const spot *b, ul_bore *out) {
 
 ul_status ul_bore_fit(const ul_bore_site *site, const double axis[3], ul_bore *out,
                       ul_bore_end *end, double *again_mm, ul_error *err) {
-  search s = {
-      .site = site, .circle = site->radius_mm + spare_mm, .reach = reach_radii * site->radius_mm};
+  search s = {.site = site,
+              .circle = site->radius_mm + spare_mm,
+              .reach = reach_radii * site->radius_mm,
+              .top = ul_dot(site->up, site->at_mm) + same_height_mm};
   ul_copy3(axis, s.axis);
   double seen = s.reach + s.circle;
   ul_status status = ul_sight_new(site->cavity, site->at_mm, axis, seen, &s.cavity, err);

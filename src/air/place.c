@@ -1,5 +1,7 @@
 #include "air/place.h"
 
+#include "air/nearest.h"
+#include "air/outlet.h"
 #include "base/fail.h"
 #include "base/vec.h"
 
@@ -25,10 +27,11 @@ typedef struct {
   ul_bore bore;
   way way;
   double drop; /* mouth below the place, mm */
+  double left; /* air of the place's pocket that it leaves, mm3; without a skin, the drop */
 } fitted;
 
 typedef struct {
-  fitted best;     /* drop INFINITY: none */
+  fitted best;     /* left INFINITY: none */
   ul_bore_end why; /* what stopped the first way that met anything but too little room */
   way stopped;
   double again_mm;
@@ -60,29 +63,20 @@ static size_t add_main_axes(way *list, size_t count, const double up[3]) {
   return count;
 }
 
-static bool touches(const ul_mesh *mesh, size_t t, const double at[3], double normal[3]) {
-  const double *corner[3];
-  double a[3], b[3], d[3], inward[3];
-  for (int k = 0; k < 3; k++) corner[k] = mesh->vertex_mm[mesh->triangle[t][k]];
-  ul_sub(corner[1], corner[0], a);
-  ul_sub(corner[2], corner[0], b);
-  ul_cross(a, b, normal);
-  ul_sub(at, corner[0], d);
-  if (fabs(ul_dot(d, normal)) > touch_mm * ul_norm(normal)) return false;
-  for (int k = 0; k < 3; k++) {
-    ul_sub(corner[(k + 1) % 3], corner[k], a);
-    ul_sub(at, corner[k], d);
-    ul_cross(normal, a, inward);
-    if (ul_dot(d, inward) < -touch_mm * ul_norm(inward)) return false;
-  }
-  return true;
-}
-
 /* Mean of the triangles that touch the place, by area. */
 static bool surface_normal(const ul_mesh *mesh, const double at[3], double out[3]) {
-  double sum[3] = {0}, normal[3];
-  for (size_t t = 0; t < mesh->triangle_count; t++)
-    if (touches(mesh, t, at, normal)) ul_add_scaled(sum, 1, normal, sum);
+  double sum[3] = {0};
+  for (size_t t = 0; t < mesh->triangle_count; t++) {
+    const double *corner[3];
+    double a[3], b[3], near[3];
+    for (int k = 0; k < 3; k++) corner[k] = mesh->vertex_mm[mesh->triangle[t][k]];
+    ul_nearest_on_triangle(at, corner[0], corner[1], corner[2], near);
+    if (ul_distance(at, near) > touch_mm) continue;
+    ul_sub(corner[1], corner[0], a);
+    ul_sub(corner[2], corner[0], b);
+    ul_cross(a, b, near);
+    ul_add_scaled(sum, 1, near, sum);
+  }
   double length = ul_norm(sum);
   for (int c = 0; c < 3; c++) out[c] = length > 0 ? sum[c] / length : 0;
   return length > 0;
@@ -98,11 +92,6 @@ static size_t list_ways(const ul_bore_site *site, const double draw[3], way list
     }
   }
   return add_main_axes(list, count, site->up);
-}
-
-/* How far below its place a mouth may be without leaving air that counts. */
-static double drop_allowed(ul_peak_kind kind, double radius) {
-  return kind == UL_PEAK_POINT ? 1.25 * radius : kind == UL_PEAK_EDGE ? 0.6 * radius : 0.25;
 }
 
 static void say(ul_vent *vent, const char *format, ...) UL_PRINTF(2, 3);
@@ -167,6 +156,24 @@ static void refuse(ul_vent *vent, const trial *t) {
   }
 }
 
+/* What is asked: a hole for this place, which hangs here on the air tree. */
+typedef struct {
+  const ul_bore_site *site;
+  const ul_skin_tree *skin;
+  ul_outlet place;
+} asked;
+
+static ul_status judge(const asked *q, fitted *f) {
+  double below[3];
+  ul_sub(q->site->at_mm, f->bore.mouth_mm, below);
+  f->left = f->drop = ul_dot(below, q->site->up);
+  if (!q->skin) return UL_OK;
+  ul_outlet mouth;
+  ul_status status = ul_outlet_at(q->skin, f->bore.mouth_mm, &mouth);
+  if (status == UL_OK) f->left = ul_outlet_leaves_at(q->skin, &mouth, &q->place);
+  return status;
+}
+
 static void note_end(trial *t, const way *w, ul_bore_end end, double met_mm) {
   if (t->why != UL_BORE_NO_ROOM || end == UL_BORE_NO_ROOM) return; /* the first that says more */
   t->why = end;
@@ -174,53 +181,54 @@ static void note_end(trial *t, const way *w, ul_bore_end end, double met_mm) {
   t->again_mm = met_mm;
 }
 
-/* Takes the way if it fits and puts the mouth less than `share` of the best so far below the place.
- */
-static ul_status try_way(const ul_bore_site *site, const way *w, double share, trial *t,
-                         ul_error *err) {
+/* Takes the way if it fits and leaves less than `share` of what the best so far does. */
+static ul_status try_way(const asked *q, const way *w, double share, trial *t, ul_error *err) {
   fitted f = {.way = *w};
   ul_bore_end end;
-  double met_mm, below[3];
-  ul_status status = ul_bore_fit(site, w->axis, &f.bore, &end, &met_mm, err);
+  double met_mm;
+  ul_status status = ul_bore_fit(q->site, w->axis, &f.bore, &end, &met_mm, err);
   if (status != UL_OK) return status;
   note_end(t, w, end, met_mm);
   if (end != UL_BORE_FITS) return UL_OK;
-  ul_sub(site->at_mm, f.bore.mouth_mm, below);
-  f.drop = ul_dot(below, site->up);
-  if (f.drop < t->best.drop * share - 1e-9) t->best = f;
+  status = judge(q, &f);
+  if (status != UL_OK) return ul_fail_memory(err);
+  if (f.left < t->best.left * share - 1e-9) t->best = f;
   return UL_OK;
 }
 
-/* Tries the ways in order until one puts the mouth high enough; then the normal, which is no easy
- * way to drill and so must halve the drop. */
-static ul_status try_ways(const ul_bore_site *site, const way *list, size_t count, double allowed,
-                          trial *t, ul_error *err) {
-  *t = (trial){.best.drop = INFINITY, .why = UL_BORE_NO_ROOM};
+/* Tries the ways in order until one is good enough; then the normal, which is no easy way to drill
+ * and so must halve what the others leave. */
+static ul_status try_ways(const asked *q, const way *list, size_t count, double allowed, trial *t,
+                          ul_error *err) {
+  *t = (trial){.best.left = INFINITY, .why = UL_BORE_NO_ROOM};
   ul_status status = UL_OK;
-  for (size_t i = 0; status == UL_OK && i < count && t->best.drop > allowed; i++)
-    status = try_way(site, &list[i], 1, t, err);
+  for (size_t i = 0; status == UL_OK && i < count && t->best.left > allowed; i++)
+    status = try_way(q, &list[i], 1, t, err);
   way normal = {.along = ALONG_NORMAL};
-  if (status != UL_OK || t->best.drop <= allowed ||
-      !surface_normal(site->cavity, site->at_mm, normal.axis) ||
-      ul_dot(normal.axis, site->up) < least_climb)
+  if (status != UL_OK || t->best.left <= allowed ||
+      !surface_normal(q->site->cavity, q->site->at_mm, normal.axis) ||
+      ul_dot(normal.axis, q->site->up) < least_climb)
     return status;
-  return try_way(site, &normal, 0.5, t, err);
+  return try_way(q, &normal, 0.5, t, err);
 }
 
-ul_status ul_place_vent(const ul_bore_site *site, const double draw[3], ul_peak_kind kind,
-                        ul_vent *out, ul_error *err) {
+ul_status ul_place_vent(const ul_bore_site *site, const ul_place_rules *rules, ul_vent *out,
+                        ul_error *err) {
   way list[MOST_WAYS];
-  size_t count = list_ways(site, draw, list), main = 0;
+  size_t count = list_ways(site, rules->draw, list), main = 0;
   while (list[main].along != ALONG_MAIN) main++;
   out->diameter_mm = 2 * site->radius_mm;
   out->ok = false;
   out->note[0] = '\0';
   ul_copy3(site->at_mm, out->at_mm);
   ul_copy3(site->at_mm, out->through_mm);
+  asked q = {.site = site, .skin = rules->skin};
+  if (q.skin && ul_outlet_at(q.skin, site->at_mm, &q.place) != UL_OK) return ul_fail_memory(err);
+  double allowed = q.skin ? rules->void_ok_mm3 : 1.25 * site->radius_mm;
   trial t;
-  ul_status status = try_ways(site, list, count, drop_allowed(kind, site->radius_mm), &t, err);
+  ul_status status = try_ways(&q, list, count, allowed, &t, err);
   if (status != UL_OK) return status;
-  if (t.best.drop < INFINITY)
+  if (t.best.left < INFINITY)
     take(out, site, &t.best, &list[main]);
   else
     refuse(out, &t);

@@ -63,7 +63,7 @@ static bool air_is_above(const ul_view *v, uint32_t node) {
   return sum < 0;
 }
 
-static uint32_t highest_corner(const ul_view *v, uint32_t triangle) {
+uint32_t ul_highest_corner(const ul_view *v, uint32_t triangle) {
   const uint32_t *n = v->surface->node[triangle];
   uint32_t best = n[0];
   for (int i = 1; i < 3; i++)
@@ -90,7 +90,7 @@ static ul_status tie_core_tops(const ul_view *v, uint32_t (**edge)[2], size_t *c
   for (size_t i = 0; status == UL_OK && i < cores; i++) {
     if (above[i] == NONE) continue;
     (*edge)[*count][0] = core[i];
-    (*edge)[(*count)++][1] = highest_corner(v, above[i]);
+    (*edge)[(*count)++][1] = ul_highest_corner(v, above[i]);
   }
   free(core);
   free(above);
@@ -164,7 +164,7 @@ static void add_triangle(const ul_skin_tree *t, uint32_t triangle, double origin
   double h[3], area2 = ul_plan_area2(v, triangle);
   for (int i = 0; i < 3; i++) h[i] = v->height[n[i]] - origin;
   sort_falling(h);
-  uint32_t a = t->tree->arc_of_item[highest_corner(v, triangle)];
+  uint32_t a = t->tree->arc_of_item[ul_highest_corner(v, triangle)];
   while (a != NONE && t->tree->arc[a].bottom - origin > h[2]) {
     t->volume_mm3[a] += volume_under(area2, h, t->tree->arc[a].bottom - origin);
     a = t->tree->arc[a].parent;
@@ -195,10 +195,32 @@ static ul_status measure(ul_skin_tree *t) {
   return status;
 }
 
+ul_status ul_skin_volume_above(const ul_skin_tree *t, uint32_t arc, double level,
+                               double *volume_mm3) {
+  const ul_view *v = &t->view;
+  bool *in = ul_new(t->tree->arc_count, sizeof *in);
+  if (!in) return UL_E_MEMORY;
+  in[arc] = true;
+  for (uint32_t a = arc; a-- > 0;) /* parents come after their children */
+    in[a] = t->tree->arc[a].parent != NONE && in[t->tree->arc[a].parent];
+  *volume_mm3 = 0;
+  for (uint32_t i = 0; i < v->surface->mesh->triangle_count; i++) {
+    uint32_t top = ul_highest_corner(v, i);
+    if (v->height[top] <= level || !in[t->tree->arc_of_item[top]]) continue;
+    double h[3];
+    for (int k = 0; k < 3; k++) h[k] = v->height[v->surface->node[i][k]] - level;
+    sort_falling(h);
+    *volume_mm3 += volume_under(ul_plan_area2(v, i), h, 0);
+  }
+  free(in);
+  return UL_OK;
+}
+
 ul_status ul_skin_tree_new(const ul_surface *surface, const double up[3], ul_skin_tree **out) {
   *out = NULL;
   ul_skin_tree *t = ul_new(1, sizeof *t);
   if (!t) return UL_E_MEMORY;
+  ul_copy3(up, t->up);
   ul_status status = look_from_above(surface, up, &t->view);
   if (status == UL_OK) status = grow_tree(&t->view, &t->tree);
   if (status == UL_OK) status = measure(t);

@@ -9,16 +9,27 @@
 #define UL_AIR_SKIN_TREE_H
 
 #include "air/overhead.h"
+#include "base/vec.h"
 #include "ullage/tree.h"
 
 typedef struct ul_skin_tree {
   ul_view view;       /* owned, but not its surface */
   ul_tree *tree;      /* its items are the surface's nodes; it weighs nothing */
   double *volume_mm3; /* per arc: of the region above the arc's bottom, exact */
+  double up[3];
 } ul_skin_tree;
 
 /* `up` of unit length. */
 ul_status ul_skin_tree_new(const ul_surface *surface, const double up[3], ul_skin_tree **out);
 void ul_skin_tree_free(ul_skin_tree *tree);
+
+static inline double ul_skin_height(const ul_skin_tree *tree, const double at[3]) {
+  return ul_dot(tree->up, at);
+}
+/* The node of a triangle that is highest. */
+uint32_t ul_highest_corner(const ul_view *view, uint32_t triangle);
+/* Volume of what lies above `level` in the region that reaches down to it on that arc, exact. */
+ul_status ul_skin_volume_above(const ul_skin_tree *tree, uint32_t arc, double level,
+                               double *volume_mm3);
 
 #endif

@@ -1,6 +1,8 @@
 /* vents.c - which peaks are vented, and with how many holes. */
 #include "ullage/vents.h"
 
+#include "air/heights.h"
+#include "air/outlet.h"
 #include "air/place.h"
 #include "base/fail.h"
 #include "base/memory.h"
@@ -18,6 +20,7 @@ static const double wide_half_gaps = 4;
 /* A peak whose pocket is more than may be left. */
 typedef struct {
   const ul_peak *peak;
+  ul_outlet outlet;        /* its place on the air tree */
   const double (*spot)[3]; /* where it would be vented */
   size_t spots;
   size_t holes; /* how many of the spots are; 0: the peak is left alone */
@@ -25,11 +28,13 @@ typedef struct {
 } candidate;
 
 typedef struct {
-  ul_air *air;
+  ul_skin_tree *skin; /* the air tree, exact; NULL where the mesh is not the cavity's wall: there */
+  ul_air *air;        /* the columns must do */
   double up[3];
   candidate *list;
   size_t count;
-  double (*place)[3]; /* scratch, one a candidate */
+  double (*place)[3]; /* scratch, one a candidate, as the columns want it */
+  ul_outlet *outlet;  /* and as the tree does */
 } choice;
 
 ul_vents_opts ul_vents_opts_default(void) {
@@ -45,21 +50,29 @@ void ul_vents_free(ul_vents *vents) {
 
 /* --- which peaks --- */
 
-/* The air left when the vented peaks, but for number `without`, let air out. */
-static ul_status left_without(choice *c, size_t without, double *left) {
+/* The air left when the vented peaks, but for number `without`, let air out, and its largest
+ * region. */
+static ul_status left_without(choice *c, size_t without, double *left, double *largest) {
   size_t n = 0;
-  for (size_t i = 0; i < c->count; i++)
-    if (c->list[i].holes && i != without) ul_copy3(c->list[i].peak->at_mm, c->place[n++]);
-  return ul_air_trapped_mm3(c->air, c->up, (const double(*)[3])c->place, n, left);
+  for (size_t i = 0; i < c->count; i++) {
+    if (!c->list[i].holes || i == without) continue;
+    c->outlet[n] = c->list[i].outlet;
+    ul_copy3(c->list[i].peak->at_mm, c->place[n++]);
+  }
+  if (c->skin) return ul_outlets_leave(c->skin, c->outlet, n, left, largest);
+  ul_status status = ul_air_trapped_mm3(c->air, c->up, (const double(*)[3])c->place, n, left);
+  *largest = ul_air_largest_mm3(c->air);
+  return status;
 }
 
 /* What each vented peak lets out that no other does, and what none does. */
 static ul_status weigh(choice *c, double *left) {
-  ul_status status = left_without(c, SIZE_MAX, left);
+  double largest;
+  ul_status status = left_without(c, SIZE_MAX, left, &largest);
   for (size_t i = 0; status == UL_OK && i < c->count; i++) {
     if (!c->list[i].holes) continue;
     double more;
-    status = left_without(c, i, &more);
+    status = left_without(c, i, &more, &largest);
     c->list[i].air = more - *left;
   }
   return status;
@@ -82,9 +95,9 @@ static ul_status give_up_needless(choice *c, double void_ok) {
   qsort(order, c->count, sizeof *order, least_air_first);
   ul_status status = UL_OK;
   for (size_t i = 0; status == UL_OK && i < c->count; i++) {
-    double left;
-    status = left_without(c, (size_t)(order[i] - c->list), &left);
-    if (ul_air_largest_mm3(c->air) <= void_ok) order[i]->holes = 0;
+    double left, largest;
+    status = left_without(c, (size_t)(order[i] - c->list), &left, &largest);
+    if (largest <= void_ok) order[i]->holes = 0;
   }
   free(order);
   return status;
@@ -106,9 +119,9 @@ static ul_status keep_best(choice *c, size_t most) {
     double least = INFINITY;
     for (size_t i = 0; i < c->count; i++) {
       if (c->list[i].holes) continue;
-      double left;
+      double left, largest;
       c->list[i].holes = 1;
-      ul_status status = left_without(c, SIZE_MAX, &left);
+      ul_status status = left_without(c, SIZE_MAX, &left, &largest);
       c->list[i].holes = 0;
       if (status != UL_OK) return status;
       if (left >= least) continue;
@@ -155,17 +168,21 @@ static ul_status choose(choice *c, const ul_vents_opts *opts) {
 static ul_status list_candidates(choice *c, const ul_peaks *peaks, double void_ok) {
   c->list = ul_new(peaks->count, sizeof *c->list);
   c->place = ul_new_raw(peaks->count, sizeof *c->place);
-  if (!c->list || !c->place) return UL_E_MEMORY;
-  for (size_t i = 0; i < peaks->count; i++) {
+  c->outlet = ul_new_raw(peaks->count, sizeof *c->outlet);
+  if (!c->list || !c->place || !c->outlet) return UL_E_MEMORY;
+  ul_status status = UL_OK;
+  for (size_t i = 0; status == UL_OK && i < peaks->count; i++) {
     const ul_peak *p = &peaks->peak[i];
     if (!(p->pocket_mm3 > void_ok)) continue;
     bool wide = p->extent_mm > wide_half_gaps * p->half_gap_mm && p->end_count > 0;
-    c->list[c->count++] = (candidate){.peak = p,
-                                      .spot = wide ? p->end_mm : &p->at_mm,
-                                      .spots = wide ? p->end_count : 1,
-                                      .holes = 1};
+    c->list[c->count] = (candidate){.peak = p,
+                                    .spot = wide ? p->end_mm : &p->at_mm,
+                                    .spots = wide ? p->end_count : 1,
+                                    .holes = 1};
+    if (c->skin) status = ul_outlet_at(c->skin, p->at_mm, &c->list[c->count].outlet);
+    c->count++;
   }
-  return UL_OK;
+  return status;
 }
 
 /* --- their holes --- */
@@ -202,12 +219,12 @@ static void serve(ul_vent *vent, uint32_t peak) {
 }
 
 static ul_status drill(const candidate *c, const double spot[3], ul_bore_site *site,
-                       const double draw[3], ul_vents *vents, ul_error *err) {
+                       const ul_place_rules *rules, ul_vents *vents, ul_error *err) {
   ul_vent vent = {.id = (uint32_t)vents->count + 1,
                   .cavity = c->peak->cavity,
                   .air_mm3 = c->air / (double)c->holes};
   ul_copy3(spot, site->at_mm);
-  ul_status status = ul_place_vent(site, draw, c->peak->kind, &vent, err);
+  ul_status status = ul_place_vent(site, rules, &vent, err);
   if (status != UL_OK) return status;
   ul_vent *same = same_hole(vents, &vent);
   if (same) {
@@ -220,7 +237,7 @@ static ul_status drill(const candidate *c, const double spot[3], ul_bore_site *s
   return UL_OK;
 }
 
-static ul_status drill_all(const choice *c, ul_bore_site *site, const double draw[3],
+static ul_status drill_all(const choice *c, ul_bore_site *site, const ul_place_rules *rules,
                            ul_vents *vents, ul_error *err) {
   size_t holes = 0;
   for (size_t i = 0; i < c->count; i++) holes += c->list[i].holes;
@@ -232,7 +249,7 @@ static ul_status drill_all(const choice *c, ul_bore_site *site, const double dra
     size_t taken[sizeof here->peak->end_mm / sizeof *here->peak->end_mm];
     for (size_t h = 0; status == UL_OK && h < here->holes; h++) {
       taken[h] = next_spot(here, taken, h);
-      status = drill(here, here->spot[taken[h]], site, draw, vents, err);
+      status = drill(here, here->spot[taken[h]], site, rules, vents, err);
     }
   }
   return status;
@@ -249,15 +266,22 @@ static ul_status say_why(ul_status status, ul_error *err) {
 }
 
 /* What no hole lets out, the holes being where they are and not where the peaks are. */
-static ul_status weigh_what_is_left(choice *c, ul_vents *vents) {
-  double(*mouth)[3] = ul_new_raw(vents->count, sizeof *mouth);
-  if (!mouth) return UL_E_MEMORY;
+static ul_status weigh_what_is_left(const choice *c, ul_vents *vents) {
+  double(*mouth)[3] = ul_new_raw(vents->count, sizeof *mouth), largest;
+  ul_outlet *outlet = ul_new_raw(vents->count, sizeof *outlet);
+  ul_status status = mouth && outlet ? UL_OK : UL_E_MEMORY;
   size_t n = 0;
-  for (size_t i = 0; i < vents->count; i++)
-    if (vents->vent[i].ok) ul_copy3(vents->vent[i].at_mm, mouth[n++]);
-  ul_status status =
-      ul_air_trapped_mm3(c->air, c->up, (const double(*)[3])mouth, n, &vents->left_mm3);
+  for (size_t i = 0; status == UL_OK && i < vents->count; i++) {
+    if (!vents->vent[i].ok) continue;
+    if (c->skin) status = ul_outlet_at(c->skin, vents->vent[i].at_mm, &outlet[n]);
+    ul_copy3(vents->vent[i].at_mm, mouth[n++]);
+  }
+  if (status == UL_OK)
+    status =
+        c->skin ? ul_outlets_leave(c->skin, outlet, n, &vents->left_mm3, &largest)
+                : ul_air_trapped_mm3(c->air, c->up, (const double(*)[3])mouth, n, &vents->left_mm3);
   free(mouth);
+  free(outlet);
   return status;
 }
 
@@ -273,16 +297,21 @@ static ul_status check(const ul_vents_opts *opts, double draw[3], ul_error *err)
   return UL_OK;
 }
 
-static ul_status choose_and_drill(const ul_solid *solid, const ul_peaks *peaks, const ul_tool *tool,
+static ul_status choose_and_drill(const ul_solid *solid, const ul_heights *heights,
+                                  const ul_peaks *peaks, const ul_tool *tool,
                                   const ul_vents_opts *opts, const double draw[3], choice *c,
                                   ul_vents *vents, ul_error *err) {
   ul_bore_site site = {.cavity = solid->mesh, .tool = tool, .radius_mm = opts->diameter_mm / 2};
   ul_copy3(peaks->up, c->up);
   ul_copy3(peaks->up, site.up);
-  ul_status status = list_candidates(c, peaks, opts->void_ok_mm3);
+  ul_status status = heights->skin_is_wall ? ul_skin_tree_new(heights->surface, c->up, &c->skin)
+                                           : ul_air_new(heights, &c->air, NULL);
+  if (status == UL_OK) status = list_candidates(c, peaks, opts->void_ok_mm3);
   if (status == UL_OK) status = choose(c, opts);
   if (status != UL_OK) return say_why(status, err);
-  status = drill_all(c, &site, draw, vents, err);
+  ul_place_rules rules = {.skin = c->skin, .void_ok_mm3 = opts->void_ok_mm3};
+  ul_copy3(draw, rules.draw);
+  status = drill_all(c, &site, &rules, vents, err);
   return status == UL_OK ? say_why(weigh_what_is_left(c, vents), err) : status;
 }
 
@@ -295,15 +324,16 @@ ul_status ul_vents_choose(const ul_solid *solid, const ul_heights *heights, cons
   if (status != UL_OK) return status;
   choice c = {0};
   ul_vents *vents = ul_new(1, sizeof *vents);
-  status = vents ? ul_air_new(heights, &c.air, err) : ul_fail_memory(err);
-  if (status == UL_OK) status = choose_and_drill(solid, peaks, tool, opts, draw, &c, vents, err);
+  if (!vents) return ul_fail_memory(err);
+  status = choose_and_drill(solid, heights, peaks, tool, opts, draw, &c, vents, err);
+  ul_skin_tree_free(c.skin);
   ul_air_free(c.air);
   free(c.list);
   free(c.place);
-  if (status != UL_OK) {
+  free(c.outlet);
+  if (status == UL_OK)
+    *out = vents;
+  else
     ul_vents_free(vents);
-    return status;
-  }
-  *out = vents;
-  return UL_OK;
+  return status;
 }

@@ -29,13 +29,21 @@ static bed lay(ul_mesh *mesh) {
 }
 
 static ul_vent place(const bed *b, const double up[3], const double at[3], double diameter,
-                     const double draw[3], ul_peak_kind kind) {
+                     const double draw[3]) {
   ul_bore_site site = {.cavity = b->mesh, .tool = &b->tool, .radius_mm = diameter / 2};
   ul_copy3(at, site.at_mm);
   assert_ok(ul_up_normalise(up, site.up, NULL), NULL);
   ul_vent vent = {.id = 1};
   ul_error err;
-  assert_ok(ul_place_vent(&site, draw, kind, &vent, &err), &err);
+  ul_surface *surface;
+  ul_skin_tree *skin;
+  assert_ok(ul_surface_new(b->mesh, &surface), NULL);
+  assert_ok(ul_skin_tree_new(surface, site.up, &skin), NULL);
+  ul_place_rules rules = {.skin = skin, .void_ok_mm3 = 50};
+  ul_copy3(draw, rules.draw);
+  assert_ok(ul_place_vent(&site, &rules, &vent, &err), &err);
+  ul_skin_tree_free(skin);
+  ul_surface_free(surface);
   if (vent.ok) assert_near(vent.moved_mm, ul_distance(vent.at_mm, at), 1e-12);
   return vent;
 }
@@ -56,7 +64,7 @@ static void in_a_corner_of_the_lid_it_moves_in_by_its_radius(void **state) {
       shape_move(b.mesh, offset, offset, offset);
       b = lay(b.mesh);
       const double at[3] = {offset + 60, offset, offset + 20};
-      ul_vent v = place(&b, up, at, diameter, no_draw, UL_PEAK_FACE);
+      ul_vent v = place(&b, up, at, diameter, no_draw);
       assert_good_hole(b.mesh, &b.tool, &v);
       assert_axis(&v, 0, 0, 1);
       double in = diameter / 2 + spare;
@@ -85,7 +93,7 @@ static void at_every_raised_corner_it_leaves_along_the_axis_nearest_to_up(void *
         at[c] = high ? box[c] : 0;
       }
       axis[nearest] = up[nearest] > 0 ? 1 : -1;
-      ul_vent v = place(&b, up, at, 3, no_draw, UL_PEAK_POINT);
+      ul_vent v = place(&b, up, at, 3, no_draw);
       assert_good_hole(b.mesh, &b.tool, &v);
       assert_axis(&v, axis[0], axis[1], axis[2]);
       assert_near(v.moved_mm, (1.5 + spare) * sqrt(2), 0.005);
@@ -99,24 +107,24 @@ static void on_a_ridge_or_an_apex_it_stays(void **state) {
   (void)state;
   const double up[3] = {0, 0, 1};
   bed b = lay(shape_gable(100, 60, 20, 45));
-  ul_vent v = place(&b, up, (double[3]){50, 30, 45}, 3, no_draw, UL_PEAK_EDGE);
+  ul_vent v = place(&b, up, (double[3]){50, 30, 45}, 3, no_draw);
   assert_good_hole(b.mesh, &b.tool, &v);
   assert_axis(&v, 0, 0, 1);
   assert_near(v.moved_mm, 0, 1e-9);
   double slope = 25.0 / 30;
   assert_near(v.back_mm, 1 + (1.5 + spare) * slope, 1e-9); /* down to the rim, and 1 mm more */
-  v = place(&b, up, (double[3]){0, 30, 45}, 3, no_draw, UL_PEAK_EDGE); /* the ridge's end */
+  v = place(&b, up, (double[3]){0, 30, 45}, 3, no_draw);   /* the ridge's end */
   assert_good_hole(b.mesh, &b.tool, &v);
   assert_near(v.at_mm[0], 1.5 + spare, 0.003);
   assert_near(v.at_mm[1], 30, 0.01);
   ul_mesh_free(b.mesh);
   b = lay(shape_cone(30, 50, 48));
-  v = place(&b, up, (double[3]){0, 0, 50}, 3, no_draw, UL_PEAK_POINT);
+  v = place(&b, up, (double[3]){0, 0, 50}, 3, no_draw);
   assert_good_hole(b.mesh, &b.tool, &v);
   assert_near(v.moved_mm, 0, 1e-9);
   ul_mesh_free(b.mesh);
   b = lay(shape_cap(50, 20, 48, 12));
-  v = place(&b, up, (double[3]){0, 0, 20}, 4, no_draw, UL_PEAK_POINT);
+  v = place(&b, up, (double[3]){0, 0, 20}, 4, no_draw);
   assert_good_hole(b.mesh, &b.tool, &v);
   assert_near(v.moved_mm, 0, 1e-9);
   ul_mesh_free(b.mesh);
@@ -128,11 +136,11 @@ static void a_horn_takes_a_hole_that_fits_it(void **state) {
   const double up[3] = {0, 0, 1};
   bed b = lay(shape_horn_and_dome());
   for (double diameter = 1.5; diameter <= 4.5; diameter += 1.5) {
-    ul_vent v = place(&b, up, (double[3]){10, 32.5, 50}, diameter, no_draw, UL_PEAK_FACE);
+    ul_vent v = place(&b, up, (double[3]){10, 32.5, 50}, diameter, no_draw);
     assert_good_hole(b.mesh, &b.tool, &v);
     assert_near(v.at_mm[2], 50, 1e-9);
   }
-  ul_vent v = place(&b, up, (double[3]){10, 32.5, 50}, 6, no_draw, UL_PEAK_FACE);
+  ul_vent v = place(&b, up, (double[3]){10, 32.5, 50}, 6, no_draw);
   assert_false(v.ok);
   assert_non_null(strstr(v.note, "6 mm finds no room"));
   assert_true(v.at_mm[0] == 10 && v.at_mm[1] == 32.5 && v.at_mm[2] == 50);
@@ -145,11 +153,11 @@ static void the_draw_is_taken_unless_it_leaves_a_layer_of_air(void **state) {
   (void)state;
   const double draw[3] = {0, 0, -1};
   bed b = lay(shape_box(200, 100, 12));
-  ul_vent v = place(&b, (double[3]){1, 0, 0}, (double[3]){200, 50, 6}, 3, draw, UL_PEAK_FACE);
+  ul_vent v = place(&b, (double[3]){1, 0, 0}, (double[3]){200, 50, 6}, 3, draw);
   assert_good_hole(b.mesh, &b.tool, &v);
   assert_axis(&v, 1, 0, 0);
   assert_near(v.moved_mm, 0, 1e-9);
-  v = place(&b, (double[3]){0.95, 0.2, 0.2}, (double[3]){200, 100, 12}, 3, draw, UL_PEAK_POINT);
+  v = place(&b, (double[3]){0.95, 0.2, 0.2}, (double[3]){200, 100, 12}, 3, draw);
   assert_good_hole(b.mesh, &b.tool, &v);
   assert_axis(&v, 0, 0, 1);
   assert_non_null(strstr(v.note, "draw"));
@@ -161,7 +169,7 @@ static void the_draw_is_taken_unless_it_leaves_a_layer_of_air(void **state) {
 static void a_hole_does_not_go_through_a_core_into_the_cavity_again(void **state) {
   (void)state;
   bed b = lay(shape_box_in_box(100, 60));
-  ul_vent v = place(&b, (double[3]){0, 0, 1}, (double[3]){0, 0, -30}, 3, no_draw, UL_PEAK_FACE);
+  ul_vent v = place(&b, (double[3]){0, 0, 1}, (double[3]){0, 0, -30}, 3, no_draw);
   assert_false(v.ok);
   assert_non_null(strstr(v.note, "along +z it meets a cavity again after 60 mm"));
   ul_mesh_free(b.mesh);
@@ -174,14 +182,15 @@ static void where_up_is_shut_it_goes_sideways(void **state) {
   (void)state;
   const double x[3] = {0, 50, 100}, y[2] = {0, 40}, z[4] = {0, 20, 30, 50};
   const unsigned char solid[6] = {1, 1, 0, 1, 1, 1};
+  const double corner_up[3] = {-0.3, -0.2, 0.9}, corner[3] = {0, 0, 20};
   const double up[3] = {-0.1, 0, 1}, at[3] = {0, 20, 20};
   bed b = lay(shape_cells(x, 2, y, 1, z, 3, solid));
-  ul_vent v = place(&b, up, at, 3, no_draw, UL_PEAK_POINT);
+  ul_vent v = place(&b, corner_up, corner, 3, no_draw);
   assert_good_hole(b.mesh, &b.tool, &v);
   assert_axis(&v, -1, 0, 0);
   assert_non_null(strstr(v.note, "below the peak"));
   assert_near(v.at_mm[2], 20 - 1.5 - spare, 0.003);
-  v = place(&b, up, at, 3, no_draw, UL_PEAK_EDGE);
+  v = place(&b, up, at, 3, no_draw);
   assert_good_hole(b.mesh, &b.tool, &v);
   assert_non_null(strstr(v.note, "normal"));
   assert_true(v.at_mm[2] > 20 - 1.5 / 2);
@@ -201,7 +210,7 @@ static void a_thin_slanting_sheet_is_left_along_its_normal(void **state) {
   normal[0] = -0.5, normal[1] = -0.5;
   double at[3];
   for (int c = 0; c < 3; c++) at[c] = normal[c];
-  ul_vent v = place(&b, (double[3]){0, 0, 1}, at, 3, no_draw, UL_PEAK_POINT);
+  ul_vent v = place(&b, (double[3]){0, 0, 1}, at, 3, no_draw);
   assert_good_hole(b.mesh, &b.tool, &v);
   assert_axis(&v, normal[0], normal[1], normal[2]);
   assert_near(v.back_mm, 0.5, 1e-6); /* half of the 1 mm of air: the wall opposite is spared */
@@ -224,14 +233,14 @@ static void a_tools_mesh_is_drilled_to_its_outside(void **state) {
     }
     b.tool.mesh = outside;
     ul_mesh_box_mm(outside, b.tool.box_mm);
-    ul_vent v = place(&b, (double[3]){0, 0, 1}, (double[3]){30, 20, 20}, 3, no_draw, UL_PEAK_FACE);
+    ul_vent v = place(&b, (double[3]){0, 0, 1}, (double[3]){30, 20, 20}, 3, no_draw);
     assert_good_hole(b.mesh, &b.tool, &v);
     assert_near(v.length_mm, 15, 1e-9);
   }
   ul_mesh *elsewhere = shape_box(10, 10, 10);
   shape_move(elsewhere, 500, 0, 0);
   b.tool.mesh = elsewhere;
-  ul_vent v = place(&b, (double[3]){0, 0, 1}, (double[3]){30, 20, 20}, 3, no_draw, UL_PEAK_FACE);
+  ul_vent v = place(&b, (double[3]){0, 0, 1}, (double[3]){30, 20, 20}, 3, no_draw);
   assert_false(v.ok);
   assert_non_null(strstr(v.note, "does not close around"));
   ul_mesh_free(elsewhere);
@@ -246,8 +255,7 @@ static void a_hole_does_not_meet_another_cavity(void **state) {
   shape_move(above, -20, -30, 40);
   shape_append(mesh, above);
   bed b = lay(mesh);
-  ul_vent v =
-      place(&b, (double[3]){0.3, 0, 0.95}, (double[3]){60, 20, 20}, 3, no_draw, UL_PEAK_EDGE);
+  ul_vent v = place(&b, (double[3]){0.3, 0, 0.95}, (double[3]){60, 20, 20}, 3, no_draw);
   assert_good_hole(b.mesh, &b.tool, &v);
   assert_axis(&v, 1, 0, 0);
   ul_mesh_free(b.mesh);
