@@ -1,7 +1,7 @@
 #include "air/place.h"
 
 #include "air/nearest.h"
-#include "air/outlet.h"
+#include "air/skin_outlet.h"
 #include "base/fail.h"
 #include "base/vec.h"
 

@@ -2,8 +2,9 @@
 #include "ullage/vents.h"
 
 #include "air/heights.h"
-#include "air/outlet.h"
+#include "air/outlets.h"
 #include "air/place.h"
+#include "air/skin_outlet.h"
 #include "base/fail.h"
 #include "base/memory.h"
 #include "base/vec.h"
@@ -14,14 +15,11 @@
 
 enum { COOKIE = 0x76656e74 };
 
-/* A level top wider than so many half-gaps is vented at its ends. */
-static const double wide_half_gaps = 4;
-
 /* A peak whose pocket is more than may be left. */
 typedef struct {
   const ul_peak *peak;
-  ul_outlet outlet;        /* its place on the air tree */
-  const double (*spot)[3]; /* where it would be vented */
+  ul_outlet outlet;                /* its place on the air tree */
+  double spot[UL_OUTLETS_MOST][3]; /* where it would be vented */
   size_t spots;
   size_t holes; /* how many of the spots are; 0: the peak is left alone */
   double air;   /* what it lets out that no other vented peak does */
@@ -174,13 +172,10 @@ static ul_status list_candidates(choice *c, const ul_peaks *peaks, double void_o
   for (size_t i = 0; status == UL_OK && i < peaks->count; i++) {
     const ul_peak *p = &peaks->peak[i];
     if (!(p->pocket_mm3 > void_ok)) continue;
-    bool wide = p->extent_mm > wide_half_gaps * p->half_gap_mm && p->end_count > 0;
-    c->list[c->count] = (candidate){.peak = p,
-                                    .spot = wide ? p->end_mm : &p->at_mm,
-                                    .spots = wide ? p->end_count : 1,
-                                    .holes = 1};
-    if (c->skin) status = ul_outlet_at(c->skin, p->at_mm, &c->list[c->count].outlet);
-    c->count++;
+    candidate *here = &c->list[c->count++];
+    *here = (candidate){.peak = p, .holes = 1};
+    here->spots = ul_peak_outlets(p, here->spot);
+    if (c->skin) status = ul_outlet_at(c->skin, p->at_mm, &here->outlet);
   }
   return status;
 }
@@ -246,7 +241,7 @@ static ul_status drill_all(const choice *c, ul_bore_site *site, const ul_place_r
   ul_status status = UL_OK;
   for (size_t i = 0; i < c->count; i++) {
     const candidate *here = &c->list[i];
-    size_t taken[sizeof here->peak->end_mm / sizeof *here->peak->end_mm];
+    size_t taken[UL_OUTLETS_MOST];
     for (size_t h = 0; status == UL_OK && h < here->holes; h++) {
       taken[h] = next_spot(here, taken, h);
       status = drill(here, here->spot[taken[h]], site, rules, vents, err);

@@ -1,15 +1,18 @@
 /* Vents: which peaks get one, where it is by arithmetic, and that every hole is a good one by brute
  * force. */
 #include "air/heights.h"
-#include "air/outlet.h"
+#include "air/skin_outlet.h"
 #include "shapes/check.h"
 #include "shapes/drill.h"
 #include "shapes/shapes.h"
+#include "ullage/import.h"
+#include "ullage/vents.h"
 
 #include "base/memory.h"
 #include "base/vec.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 static const double mouth_in = 1.55; /* radius of a 3 mm hole and what it spares */
@@ -350,6 +353,35 @@ static void an_outlet_below_the_top_leaves_what_is_above_it(void **state) {
   clear(&b, NULL);
 }
 
+/* Every hole of every demo cavity as drawn, upside down, on two sides and with a corner raised. */
+static void every_hole_of_the_demo_cavities_is_a_good_one(void **state) {
+  (void)state;
+  const char *const names[] = {"bow-ball.3mf", "seat-pad.stl", "rigger-float.stl",
+                               "dock-fender.stl", "rack-saddle.obj"};
+  const double ups[][3] = {{0, 0, 1}, {0, 0, -1}, {1, 0, 0}, {0, 1, 0}, {0.26, 0.17, 0.95}};
+  int good = 0;
+  for (int n = 0; n < 5; n++)
+    for (int lie = 0; lie < 5; lie++) {
+      char path[500];
+      snprintf(path, sizeof path, "%s/%s", MESHES, names[n]);
+      ul_import_opts import = ul_import_opts_default();
+      ul_import_info info;
+      ul_mesh *mesh;
+      ul_error err;
+      assert_ok(ul_import(path, &import, NULL, &mesh, &info, &err), &err);
+      bed b = lay(mesh, 5, ups[lie][0], ups[lie][1], ups[lie][2]);
+      ul_vents_opts opts = ul_vents_opts_default();
+      opts.at_most = 12;
+      opts.draw[2] = 1;
+      ul_vents *vents = choose(&b, &opts);
+      for (size_t i = 0; i < vents->count; i++, good++)
+        assert_good_hole(b.solid->mesh, &b.tool, &vents->vent[i]);
+      assert_true(vents->left_mm3 <= 2 * opts.void_ok_mm3);
+      clear(&b, vents);
+    }
+  assert_true(good >= 50);
+}
+
 static void options_that_make_no_sense_are_refused(void **state) {
   (void)state;
   bed b = lay(shape_box(20, 20, 20), 2, 0, 0, 1);
@@ -410,6 +442,7 @@ int main(void) {
       cmocka_unit_test(crossing_shells_are_vented_by_their_columns),
       cmocka_unit_test(what_is_left_agrees_with_the_columns),
       cmocka_unit_test(an_outlet_below_the_top_leaves_what_is_above_it),
+      cmocka_unit_test(every_hole_of_the_demo_cavities_is_a_good_one),
       cmocka_unit_test(options_that_make_no_sense_are_refused),
       cmocka_unit_test(every_allocation_may_fail),
   };

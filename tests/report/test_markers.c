@@ -3,6 +3,7 @@
 #include "report/atomic_file.h"
 #include "shapes/check.h"
 #include "shapes/shapes.h"
+#include "ullage/import.h"
 #include "ullage/markers.h"
 
 #include "base/vec.h"
@@ -229,6 +230,33 @@ static void an_stl_file_holds_the_nearest_floats_and_the_outward_normals(void **
   ul_mesh_free(mesh);
 }
 
+/* Through the importer and the audit: two closed solids of the right volume, floats allowed for. */
+static void cutters_written_and_read_back_are_sound(void **state) {
+  (void)state;
+  ul_mesh *mesh, *read;
+  ul_import_opts import = ul_import_opts_default();
+  ul_import_info info;
+  ul_solid_opts opts = ul_solid_opts_default();
+  ul_audit *audit;
+  ul_solid *solid;
+  ul_error err;
+  assert_ok(ul_markers_cutters(&vents, &mesh, &err), &err);
+  assert_ok(ul_write_stl(mesh, in_folder("cutters.stl"), &err), &err);
+  assert_ok(ul_import(in_folder("cutters.stl"), &import, NULL, &read, &info, &err), &err);
+  assert_int_equal(read->triangle_count, mesh->triangle_count);
+  assert_ok(ul_audit_mesh(read, &opts, NULL, &audit, &solid, &err), &err);
+  assert_ok(ul_audit_verdict(audit, &err), &err);
+  assert_int_equal(audit->fault_count, 0);
+  assert_int_equal(solid->cavity_count, 2);
+  double area = 48 * tan(M_PI / 48);
+  assert_rel(solid->cavity[0].volume_mm3, area * 1.5 * 1.5 * 28, 1e-5);
+  assert_rel(solid->cavity[1].volume_mm3, area * 0.75 * 0.75 * 15.25, 1e-3); /* 5 m off */
+  ul_solid_free(solid);
+  ul_audit_free(audit);
+  ul_mesh_free(read);
+  ul_mesh_free(mesh);
+}
+
 static void what_no_float_holds_is_refused_and_the_old_file_stays(void **state) {
   (void)state;
   ul_mesh *mesh = shape_box(1, 1, 1);
@@ -405,6 +433,7 @@ int main(void) {
       cmocka_unit_test(flags_are_closed_named_and_point_at_the_mouth),
       cmocka_unit_test(without_a_vent_there_is_nothing_to_mark),
       cmocka_unit_test(an_stl_file_holds_the_nearest_floats_and_the_outward_normals),
+      cmocka_unit_test(cutters_written_and_read_back_are_sound),
       cmocka_unit_test(what_no_float_holds_is_refused_and_the_old_file_stays),
       cmocka_unit_test(a_place_that_cannot_be_written_is_named_with_the_reason),
       cmocka_unit_test(a_file_is_there_whole_or_not_at_all),

@@ -1,4 +1,4 @@
-#include "air/outlet.h"
+#include "air/skin_outlet.h"
 
 #include "air/nearest.h"
 #include "base/memory.h"

@@ -1,6 +1,6 @@
-/* outlet.h - what air a hole leaves: a place where air gets out, hung on the air tree. */
-#ifndef UL_AIR_OUTLET_H
-#define UL_AIR_OUTLET_H
+/* skin_outlet.h - what air a hole leaves: a place where air gets out, hung on the air tree. */
+#ifndef UL_AIR_SKIN_OUTLET_H
+#define UL_AIR_SKIN_OUTLET_H
 
 #include "air/skin_tree.h"
 
