@@ -15,8 +15,8 @@
   X(UL_FAULT_WINDING, "winding", true)            /* mixed winding, made consistent */             \
   X(UL_FAULT_INSIDE_OUT, "inside-out", true)      /* turned */                                     \
   X(UL_FAULT_UNORIENTABLE, "unorientable", false) /* no consistent winding exists */               \
-  X(UL_FAULT_DEGENERATE, "degenerate", true)      /* zero area; dropped unless that opens a hole */ \
-  X(UL_FAULT_DUPLICATE, "duplicate", true)        /* the same triangle twice; one dropped */       \
+  X(UL_FAULT_DEGENERATE, "degenerate", true) /* zero area; dropped unless that opens a hole */     \
+  X(UL_FAULT_DUPLICATE, "duplicate", true)   /* the same triangle twice; one dropped */            \
   X(UL_FAULT_SELF_INTERSECTING, "self-intersecting", true)                                         \
   X(UL_FAULT_OVERLAPPING, "overlapping-shells", true)                                              \
   X(UL_FAULT_SAME_SENSE, "nested-same-sense", true) /* a shell in a shell, wound the same way */   \
@@ -31,7 +31,9 @@ bool ul_fault_usable(ul_fault_kind kind);
 
 typedef struct ul_fault {
   ul_fault_kind kind;
-  size_t count;     /* edges, triangles, shells or loops, as the kind says */
+  size_t count;     /* open, non-manifold, odd-edge: edges; unorientable: edges that cannot agree;
+                       self-intersecting: pairs of triangles; overlapping-shells: pairs of shells;
+                       patched: holes; winding, degenerate, duplicate: triangles; else shells */
   double at_mm[3];  /* one place; of an open mesh, the longest hole's middle */
   double length_mm; /* of an open mesh, the longest hole's rim; else 0 */
   long triangle;    /* one of them, numbered as in the welded mesh; -1 if none */
@@ -46,14 +48,16 @@ typedef struct ul_hole {
   size_t edge_count;
 } ul_hole;
 
+/* Every shell of the file, also one that bounds no cavity (a block's outside, or a shell in a shell
+ * of the same sense): its triangles are not in the solid's mesh, and first_triangle says nothing.
+ */
 typedef struct ul_shell {
   size_t triangle_count;
   size_t first_triangle;
   double volume_mm3; /* signed, after turning */
   int32_t parent;    /* innermost shell around it, -1 if none */
   int32_t depth;     /* how many shells are around it */
-  uint32_t
-      cavity; /* 0-based number of the cavity it bounds; UINT32_MAX if none (a block's outside) */
+  uint32_t cavity;   /* 0-based number of the cavity it bounds; UINT32_MAX if none */
 } ul_shell;
 
 typedef struct ul_measure {
@@ -70,7 +74,7 @@ typedef struct ul_solid_opts {
   unsigned cookie;
   ul_drawn drawn;  /* UL_DRAWN_ASK: part, and reading_doubtful is set when block was possible */
   double patch_mm; /* close holes at most this far across; 0: none */
-  bool skip_self_intersection;
+  bool skip_self_intersection; /* then shells must not cross: nobody would notice */
 } ul_solid_opts;
 
 ul_solid_opts ul_solid_opts_default(void);
@@ -103,8 +107,10 @@ typedef struct ul_audit {
 
 /* Audits `mesh` (welded) and, when it bounds a solid, makes *solid. Returns UL_OK whenever the
  * audit itself could be made; look at audit->usable. *solid is NULL when it is not usable. Both are
- * yours: ul_audit_free(), ul_solid_free(). Sums are taken about a local origin. Measures:
- * divergence theorem over triangles (Mirtich 1996, J. Graphics Tools 1(2)). */
+ * yours: ul_audit_free(), ul_solid_free(). Measures: divergence theorem as signed tetrahedra about
+ * a local origin (compare Mirtich 1996, J. Graphics Tools 1(2)). What reaches through a surface by
+ * less than 2^-22 of the farthest coordinate, a float file's own rounding, touches it and does not
+ * cross it. */
 ul_status ul_audit_mesh(const ul_mesh *mesh, const ul_solid_opts *opts, const ul_job *job,
                         ul_audit **audit, ul_solid **solid, ul_error *err);
 /* The error a verb gives for an audit that is not usable: UL_E_OPEN or UL_E_SURFACE or UL_E_FLAT,
@@ -115,7 +121,8 @@ ul_status ul_solid_pick(const ul_solid *solid, size_t number, ul_solid **out, ul
 void ul_audit_free(ul_audit *audit);
 void ul_solid_free(ul_solid *solid);
 
-/* Volume, area, centroid, inertia and box of any closed triangle set. */
+/* Volume, area, centroid, inertia and box of any closed triangle set; `triangle_ids` NULL: the
+ * first `count` triangles. */
 void ul_measure_triangles(const ul_mesh *mesh, const uint32_t *triangle_ids, size_t count,
                           ul_measure *out);
 

@@ -7,8 +7,7 @@
 /* Two shells of which triangles meet. */
 typedef struct ul_shell_meeting {
   uint32_t shell[2]; /* the lower first */
-  bool cross;        /* one passes through the other; else they only lie on one another, their */
-                     /* solids on the same side */
+  bool cross; /* one passes through the other; else one lies on the other, solids on one side */
   uint32_t triangle; /* one of them */
   double at_mm[3];
 } ul_shell_meeting;
