@@ -40,8 +40,9 @@ typedef struct ul_columns {
   ul_bundle bundle[3];
 } ul_columns;
 
-/* A lattice around `box_mm` with at least one empty cube on each side, cube size as given, placed
- * so that it does not depend on anything but box and size. UL_E_LIMIT above 2^31 cubes. */
+/* A lattice around `box_mm` with one to two empty cubes on each side, the box in the middle, so
+ * that the box's own faces never run along a row of cube centres. UL_E_LIMIT above 2^31 cubes,
+ * UL_E_USAGE for a cube that is not above 0, UL_E_NUMBER for a box that is none. */
 ul_status ul_lattice_for_box(const double box_mm[2][3], double cube_mm, ul_lattice *out,
                              ul_error *err);
 /* The cube size that puts about `cubes` of them into the solid's volume. */

@@ -8,7 +8,7 @@ typedef struct ul_grid {
   ul_lattice lattice;
   size_t cube_count;   /* n[0]*n[1]*n[2] */
   size_t inside_count; /* cubes whose centre is in the cavity */
-  uint8_t *inside;     /* per cube: 1 if its centre is in the cavity */
+  uint8_t *inside;     /* per cube: 1 if its centre is in a run along z */
   float *fill;         /* per cube: the fraction of it that is cavity, exact for the polyhedron */
   float *wall_mm;      /* per cube inside: exact distance from the centre to the wall; else 0 */
   float *half_gap_mm;  /* per cube inside: half the local thickness; else 0 */
@@ -16,7 +16,13 @@ typedef struct ul_grid {
   double half_gap_p5_mm, half_gap_p50_mm, half_gap_p95_mm; /* percentiles by volume */
 } ul_grid;
 
-/* UL_OK: *out is yours, ul_grid_free(). `columns` must have been built from the same solid. */
+/* The half-gap is the distance to the wall where climbing it from the cube, off the lattice too,
+ * gains less than half the path; it may fall short by a 64th of a cube where that crest is a curve
+ * or a point. Two exceptions to exactness: a cube in which the surfaces of two overlapping shells
+ * or inserts meet has its fill sampled (up to 0.09 off), and the wall of overlapping shells is
+ * right to half a cube where they cross.
+ * UL_OK: *out is yours, ul_grid_free(). `columns` must have been built from the same solid and
+ * inserts, on a lattice that encloses the solid. */
 ul_status ul_grid_build(const ul_solid *solid, const ul_solid *const *inserts, size_t insert_count,
                         const ul_columns *columns, const ul_job *job, ul_grid **out, ul_error *err);
 void ul_grid_free(ul_grid *grid);

@@ -259,8 +259,15 @@ static ul_status cast_all(build *b, const ul_job *job) {
   return status ? status : ul_parallel(job, "columns", blocks, cast_block, b);
 }
 
+/* Rays are numbered in 32 bits. */
+static bool too_many_rays(const ul_lattice *l) {
+  for (int axis = 0; axis < 3; axis++)
+    if ((double)l->n[(axis + 1) % 3] * l->n[(axis + 2) % 3] > UINT32_MAX) return true;
+  return false;
+}
+
 static ul_status run_build(build *b, const ul_job *job) {
-  ul_status status = cast_all(b, job);
+  ul_status status = too_many_rays(b->lattice) ? UL_E_LIMIT : cast_all(b, job);
   if (!status) status = ul_parallel(job, NULL, 3 * UL_BANDS, finish_band, b);
   for (int axis = 0; axis < 3 && !status; axis++) {
     b->columns->bundle[axis].axis = axis;
@@ -286,7 +293,8 @@ static void build_free(build *b) {
 static ul_status explain(ul_status status, ul_error *err) {
   if (status == UL_E_MEMORY) return ul_fail_memory(err);
   if (status == UL_E_LIMIT)
-    return ul_fail(err, status, "the rays meet the surface over 2^32 times: use a larger --cube");
+    return ul_fail(err, status,
+                   "over 2^32 rays, or places where they meet the surface: use a larger --cube");
   return ul_fail(err, status, "columns: %s", ul_status_text(status));
 }
 

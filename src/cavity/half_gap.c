@@ -44,8 +44,8 @@ static ul_nearest nearest_wall(const ul_bvh *wall, const double at[3], double wi
   return near;
 }
 
-/* The neighbour's nearest point is near this cube's: a search that need only beat the distance to it
- * leaves most of the tree alone. */
+/* The neighbour's nearest point is near this cube's: a search that need only beat the distance to
+ * it leaves most of the tree alone. */
 static ul_status measure_row(void *context, size_t row, int worker) {
   (void)worker;
   climb *c = context;

@@ -3,6 +3,7 @@
 
 #include "base/vec.h"
 #include "cavity/bvh.h"
+#include "cavity/by_hand.h"
 #include "shapes/check.h"
 #include "shapes/shapes.h"
 
@@ -121,11 +122,32 @@ static void several_meshes_share_one_tree(void **state) {
   ul_mesh_free(two);
 }
 
+/* Two shells that overlap: 0, 1 and 2 all occur. */
+static void windings_are_those_of_the_solid_angles(void **state) {
+  (void)state;
+  ul_mesh *mesh = shape_icosphere(10, 3), *other = shape_box(15, 9, 7);
+  shape_append(mesh, other);
+  ul_bvh *bvh = tree(mesh);
+  uint64_t random = 3;
+  int seen[3] = {0};
+  for (int i = 0; i < 1000; i++) {
+    double from[3];
+    for (int c = 0; c < 3; c++) from[c] = 28 * random_unit(&random) - 12;
+    int winding = ul_bvh_winding(bvh, from);
+    assert_near(winding, by_hand_winding(mesh, from), 1e-6);
+    seen[winding]++;
+  }
+  assert_true(seen[0] > 20 && seen[1] > 20 && seen[2] > 10);
+  ul_bvh_free(bvh);
+  ul_mesh_free(mesh);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(the_nearest_point_is_that_of_a_search_over_all_triangles),
       cmocka_unit_test(rays_in_a_box_meet_the_face_ahead),
       cmocka_unit_test(several_meshes_share_one_tree),
+      cmocka_unit_test(windings_are_those_of_the_solid_angles),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
