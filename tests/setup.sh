@@ -34,5 +34,9 @@ if [ -n "$missing" ]; then
   quietly $as_root env DEBIAN_FRONTEND=noninteractive apt-get install -y --no-install-recommends $missing
 fi
 
-[ -f build/build.ninja ] || quietly meson setup build
+if [ ! -f build/build.ninja ]; then
+  quietly meson setup build
+elif [ -n "$missing" ]; then
+  quietly meson setup --reconfigure build # it may have done without what is there now
+fi
 quietly meson compile -C build
