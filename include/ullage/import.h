@@ -36,10 +36,12 @@ typedef struct ul_import_info {
 } ul_import_info;
 
 /* Reads STL (both kinds), OBJ, PLY, OFF, glTF/GLB, COLLADA and 3MF. Every mesh of the scene with
- * its transforms and instances; normals dropped, welded. UL_OK: *out is yours, ul_mesh_free().
- * The file's content is never trusted: a child that crashes, hangs or overruns its limits is an
- * error like any other. Errors: UL_E_READ, _FORMAT, _EMPTY, _NUMBER, _FLAT, _LIMIT, _MEMORY,
- * _MACHINE; err->text begins after the file's name ("ullage: FILE: " is the caller's to print). */
+ * its transforms and instances; normals dropped, welded. A part is named by its STL solid, OBJ
+ * group, node or 3MF object; where a group has several materials, GROUP/MATERIAL. UL_OK: *out is
+ * yours, ul_mesh_free(). The file's content is never trusted: a child that crashes, hangs or
+ * overruns its limits is an error like any other. Errors: UL_E_READ, _FORMAT, _EMPTY, _NUMBER,
+ * _FLAT, _LIMIT, _MEMORY, _MACHINE; err->text begins after the file's name ("ullage: FILE: " is the
+ * caller's to print). */
 ul_status ul_import(const char *path, const ul_import_opts *opts, const ul_job *job, ul_mesh **out,
                     ul_import_info *info, ul_error *err);
 
