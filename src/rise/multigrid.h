@@ -14,7 +14,7 @@
 #include "rise/bodies.h"
 #include "rise/matrix.h"
 
-enum { MOST_LEVELS = 40, COARSEST_NODES = 96, LEVEL_BLOCK_NODES = 4096 };
+enum { MOST_LEVELS = 40, COARSEST_NODES = 96, LEVEL_BLOCK_NODES = 16384 };
 
 /* One coarser level: nodes in Morton order of their rows, a row of links each. */
 typedef struct level {

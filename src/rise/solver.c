@@ -252,11 +252,12 @@ ul_status ul_solver_set(ul_solver *solver, const ul_system *system, const ul_job
 
 ul_status ul_solver_new(const int32_t n[3], const uint8_t *inside, const uint8_t *shut,
                         const ul_job *job, ul_solver **out, ul_error *err) {
-  (void)job;
   *out = NULL;
   ul_solver *s = ul_new(1, sizeof *s);
   if (!s) return ul_fail_memory(err);
   ul_status status = matrix_build(n, inside, shut, &s->a, err);
+  if (status == UL_OK && !ul_job_tell(job, "numbering the cubes", 1))
+    status = ul_fail(err, UL_E_STOPPED, "stopped on request");
   if (status == UL_OK) status = multigrid_build(&s->a.strips, &s->multigrid, err);
   if (status == UL_OK && !(s->sum = ul_new(s->a.strips.block_count, sizeof *s->sum)))
     status = ul_fail_memory(err);

@@ -1,5 +1,5 @@
 /* The linear solver on a bumpy ball of 100 thousand and of a million cubes, cold, to a residual of
- * 1e-6 of the source (sum of magnitudes, and root of the sum of squares): a mobility that varies
+ * 1e-6 of the source (sums of magnitudes): a mobility that varies
  * smoothly over three decades, the same with blocks that jump over three decades, and a brush of
  * rods two cubes wide. Walls are shut, a part of the surface is open, every cube is a source. */
 #include <math.h>
