@@ -58,17 +58,19 @@ ul_status ul_peaks_find(const ul_heights *heights, const double up[3], const ul_
                         ul_peaks **out, ul_error *err);
 void ul_peaks_free(ul_peaks *peaks);
 
-/* Only what a search over attitudes needs, fast: the tree of heights over the run graph of the
- * columns nearest to `up`, with volumes. Places and levels are good to a cube; a pocket under two
- * cubes of volume is below what columns resolve and never counts. One scratch is for one thread at
- * a time; repeated calls allocate nothing once it has grown. */
+/* Only what a search over attitudes needs, fast. On a mesh of up to 24,000 vertices the air tree is
+ * the skin's own, and exact. On a larger one, and where the mesh is not the wall, it is that of the
+ * runs along the axis nearest to `up`: places and levels are good to a cube, and pockets no deeper
+ * than a few cubes come out too large by a layer half a cube thick. Either way a pocket under two
+ * cubes of volume never counts, nor does one that a higher top's region holds. One scratch is for
+ * one thread at a time; it grows to what it needs and stays so. */
 typedef struct ul_air ul_air;
 ul_status ul_air_new(const ul_heights *heights, ul_air **scratch, ul_error *err);
 void ul_air_free(ul_air *scratch);
 
 typedef struct ul_pocket {
   uint32_t cavity;
-  double top_mm[3]; /* end of the leaf's run: within a cube of the peak */
+  double top_mm[3]; /* a highest place of it */
   double height_mm;
   double cut_off_mm; /* NAN for a cavity's highest */
   double pocket_mm3;
@@ -78,10 +80,11 @@ typedef struct ul_pocket {
  * void_ok_mm3 are left out. */
 ul_status ul_air_pockets(ul_air *scratch, const double up[3], double void_ok_mm3, size_t most,
                          ul_pocket *pocket, size_t *count);
-/* Air that stays when the cavity, lying at `up`, may let air out only at these places (mesh frame,
- * each taken as the column cube it lies in): the volume of all regions that are cut off from every
- * place while the foam rises level; all of it when there is none. A place that is not within four
- * cubes of a column of the cavity: UL_E_OUTSIDE. */
+/* Air that stays when the cavity, lying at `up`, may let air out only at these places on its wall
+ * (mesh frame): the volume of all regions that are cut off from every place while the foam rises
+ * level; all of it when there is none. A place drains the wall within a cube of it, as a mouth does
+ * that was moved in from an edge by its radius. One farther than four cubes from the cavity:
+ * UL_E_OUTSIDE. */
 ul_status ul_air_trapped_mm3(ul_air *scratch, const double up[3], const double (*vent_mm)[3],
                              size_t vent_count, double *trapped_mm3);
 /* The largest single one of the regions that the last ul_air_trapped_mm3() added up. */

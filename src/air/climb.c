@@ -18,10 +18,7 @@ static bool is_above(const ul_surface *s, const double up[3], uint32_t a, uint32
 static uint32_t highest_neighbour(const ul_surface *s, const double up[3], uint32_t node) {
   uint32_t best = node;
   for (uint32_t f = s->fan_first[node]; f < s->fan_first[node + 1]; f++)
-    for (uint32_t step = 1; step < 3; step++) {
-      uint32_t other = s->node[s->fan[f] / 3][(s->fan[f] % 3 + step) % 3];
-      if (is_above(s, up, other, best)) best = other;
-    }
+    if (is_above(s, up, s->neighbour[f], best)) best = s->neighbour[f];
   return best;
 }
 

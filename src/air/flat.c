@@ -53,7 +53,7 @@ static ul_status gather(ul_flat_scratch *s, const ul_view *v, uint32_t top, doub
   for (size_t i = 0; i < s->count; i++) {
     uint32_t node = s->list[i];
     for (uint32_t f = skin->fan_first[node]; f < skin->fan_first[node + 1]; f++) {
-      uint32_t other = skin->node[skin->fan[f] / 3][(skin->fan[f] % 3 + 1) % 3];
+      uint32_t other = skin->neighbour[f];
       if (is_in(s, other) || !is_level(v, top, node, other, slope, slack)) continue;
       if (!ul_grow((void **)&s->list, &s->room, s->count + 1, sizeof *s->list)) return UL_E_MEMORY;
       s->seen[other] = s->region;

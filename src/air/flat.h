@@ -2,7 +2,7 @@
 #ifndef UL_AIR_FLAT_H
 #define UL_AIR_FLAT_H
 
-#include "air/overhead.h"
+#include "air/view.h"
 #include "ullage/peaks.h"
 
 /* Memory for looking at many tops one after the other. Zeroed to begin with. */

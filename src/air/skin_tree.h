@@ -8,7 +8,7 @@
 #ifndef UL_AIR_SKIN_TREE_H
 #define UL_AIR_SKIN_TREE_H
 
-#include "air/overhead.h"
+#include "air/view.h"
 #include "base/vec.h"
 #include "ullage/tree.h"
 
@@ -26,8 +26,6 @@ void ul_skin_tree_free(ul_skin_tree *tree);
 static inline double ul_skin_height(const ul_skin_tree *tree, const double at[3]) {
   return ul_dot(tree->up, at);
 }
-/* The node of a triangle that is highest. */
-uint32_t ul_highest_corner(const ul_view *view, uint32_t triangle);
 /* Volume of what lies above `level` in the region that reaches down to it on that arc, exact. */
 ul_status ul_skin_volume_above(const ul_skin_tree *tree, uint32_t arc, double level,
                                double *volume_mm3);

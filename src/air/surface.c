@@ -1,5 +1,6 @@
 #include "air/surface.h"
 
+#include "air/nearest.h"
 #include "base/forest.h"
 #include "base/memory.h"
 #include "base/vec.h"
@@ -168,6 +169,8 @@ static void list_fans(ul_surface *s) {
   for (uint32_t c = corners; c-- > 0;) s->fan[--first[s->node[c / 3][c % 3] + 1]] = c;
   for (size_t n = 0; n < s->node_count; n++) first[n] = first[n + 1];
   first[s->node_count] = corners;
+  for (uint32_t f = 0; f < corners; f++)
+    s->neighbour[f] = s->node[s->fan[f] / 3][next_corner(s->fan[f]) % 3];
 }
 
 static void list_edges(ul_surface *s) {
@@ -178,6 +181,40 @@ static void list_edges(ul_surface *s) {
     s->edge[s->edge_count][0] = s->node[t][c % 3];
     s->edge[s->edge_count++][1] = s->node[t][next % 3];
   }
+}
+
+static void wrap_in_balls(ul_surface *s) {
+  for (size_t t = 0; t < s->mesh->triangle_count; t++) {
+    const uint32_t *v = s->mesh->triangle[t];
+    double *ball = s->ball[t];
+    for (int c = 0; c < 3; c++)
+      ball[c] = (s->mesh->vertex_mm[v[0]][c] + s->mesh->vertex_mm[v[1]][c] +
+                 s->mesh->vertex_mm[v[2]][c]) /
+                3;
+    ball[3] = 0;
+    for (int i = 0; i < 3; i++)
+      ball[3] = fmax(ball[3], ul_distance(ball, s->mesh->vertex_mm[v[i]]));
+  }
+}
+
+uint32_t ul_nearest_triangle(const ul_surface *s, const double at[3], double near[3]) {
+  uint32_t nearest = 0;
+  double best = INFINITY;
+  for (uint32_t t = 0; t < s->mesh->triangle_count; t++) {
+    const double *ball = s->ball[t];
+    double d[3], reach = best + ball[3], on[3];
+    ul_sub(ball, at, d);
+    if (ul_dot(d, d) > reach * reach) continue;
+    const uint32_t *v = s->mesh->triangle[t];
+    ul_nearest_on_triangle(at, s->mesh->vertex_mm[v[0]], s->mesh->vertex_mm[v[1]],
+                           s->mesh->vertex_mm[v[2]], on);
+    double away = ul_distance(on, at);
+    if (away >= best) continue;
+    best = away;
+    nearest = t;
+    ul_copy3(on, near);
+  }
+  return nearest;
 }
 
 ul_status ul_surface_new(const ul_mesh *mesh, ul_surface **out) {
@@ -192,13 +229,17 @@ ul_status ul_surface_new(const ul_mesh *mesh, ul_surface **out) {
   s->vertex = ul_new_raw(corners, sizeof *s->vertex);
   s->fan_first = ul_new(corners + 1, sizeof *s->fan_first);
   s->fan = ul_new_raw(corners, sizeof *s->fan);
+  s->neighbour = ul_new_raw(corners, sizeof *s->neighbour);
   s->edge = ul_new_raw(corners, sizeof *s->edge);
-  bool room = s->across && s->node && s->vertex && s->fan_first && s->fan && s->edge;
+  s->ball = ul_new_raw(triangles, sizeof *s->ball);
+  bool room = s->across && s->node && s->vertex && s->fan_first && s->fan && s->neighbour &&
+              s->edge && s->ball;
   ul_status status = room ? find_neighbours(s) : UL_E_MEMORY;
   if (status == UL_OK) status = find_nodes(s);
   if (status == UL_OK) {
     list_fans(s);
     list_edges(s);
+    wrap_in_balls(s);
     *out = s;
   } else {
     ul_surface_free(s);
@@ -213,6 +254,8 @@ void ul_surface_free(ul_surface *s) {
   free(s->vertex);
   free(s->fan_first);
   free(s->fan);
+  free(s->neighbour);
   free(s->edge);
+  free(s->ball);
   free(s);
 }

@@ -1,3 +1,4 @@
+#include "air/air.h"
 #include "air/flood.h"
 #include "air/lie.h"
 #include "base/memory.h"
@@ -371,7 +372,7 @@ static void the_fast_pockets_hold_what_the_exact_ones_hold(void **state) {
   for (int n = 0; n < 10; n++) {
     lie l = lie_make(lie_shape(n), 80);
     ul_air *air = NULL;
-    assert_ok(ul_air_new(l.heights, &air, NULL), NULL);
+    assert_ok(ul_air_new_of(l.heights, &ul_air_columns, &air, NULL), NULL);
     double h = l.cube_mm, volume = l.solid->cavity[0].volume_mm3;
     for (int tried = 0; tried < 20; tried++) {
       double up[3];
@@ -389,6 +390,39 @@ static void the_fast_pockets_hold_what_the_exact_ones_hold(void **state) {
             off = fmin(off, fabs(pocket[i].pocket_mm3 - exact->pocket_mm3));
         assert_true(off < 0.02 * volume);
       }
+      ul_peaks_free(peaks);
+    }
+    ul_air_free(air);
+    lie_free(&l);
+  }
+}
+
+/* On the skin the fast sweep is as exact as the tree. */
+static void the_fast_pockets_of_the_skin_are_the_exact_ones(void **state) {
+  (void)state;
+  uint64_t dice = 14;
+  for (int n = 0; n < 10; n++) {
+    lie l = lie_make(lie_shape(n), 40);
+    ul_air *air = NULL;
+    assert_ok(ul_air_new_of(l.heights, &ul_air_skin, &air, NULL), NULL);
+    for (int tried = 0; tried < 40; tried++) {
+      double up[3], least = 2 * l.cube_mm * l.cube_mm * l.cube_mm;
+      ul_pocket pocket[64];
+      size_t count, p = 0;
+      lie_random_up(&dice, up);
+      ul_peaks *peaks = peaks_of(&l, up);
+      assert_ok(ul_air_pockets(air, up, 0, 64, pocket, &count), NULL);
+      for (size_t i = 0; i < peaks->count; i++) {
+        const ul_peak *exact = &peaks->peak[i];
+        if (exact->pocket_mm3 < least) continue;
+        assert_true(p < count);
+        assert_near(pocket[p].height_mm, exact->height_mm, 1e-9 + 0.005 * exact->extent_mm);
+        assert_true(isnan(exact->cut_off_mm) ||
+                    fabs(pocket[p].cut_off_mm - exact->cut_off_mm) < 1e-9);
+        assert_rel(pocket[p].pocket_mm3, exact->pocket_mm3, 1e-9);
+        p++;
+      }
+      assert_int_equal(p, count);
       ul_peaks_free(peaks);
     }
     ul_air_free(air);
@@ -581,6 +615,7 @@ int main(void) {
       cmocka_unit_test(a_duct_between_two_chambers_carries_air_however_thin),
       cmocka_unit_test(peaks_are_those_of_a_flood_cube_by_cube),
       cmocka_unit_test(the_fast_pockets_hold_what_the_exact_ones_hold),
+      cmocka_unit_test(the_fast_pockets_of_the_skin_are_the_exact_ones),
       cmocka_unit_test(a_rounding_error_in_the_attitude_changes_no_peak),
       cmocka_unit_test(five_metres_off_the_peaks_are_as_exact),
       cmocka_unit_test(overlapping_shells_are_judged_by_columns_and_that_is_said),

@@ -1,7 +1,8 @@
 /* Heights tree: ms an attitude, 2,000 attitudes over the sphere, 128 columns a side. Every
  * hundredth is first checked against the plain merge tree of the same run graph; a wrong tree is
  * not timed. */
-#include "air/heights.h"
+#include "air/air.h"
+#include "air/skin_tree.h"
 #include "base/memory.h"
 #include "base/parallel.h"
 #include "base/vec.h"
