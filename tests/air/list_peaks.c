@@ -1,5 +1,6 @@
 /* list_peaks MESH CUBES ATTITUDES: prints the cavity's cubes, about CUBES of them, and the peaks
  * that ullage finds in every attitude, for gudhi_peaks.py to compare. */
+#include "air/air.h"
 #include "ullage/ullage.h"
 
 #include <math.h>
@@ -85,7 +86,7 @@ static void print_peaks(const ul_heights *heights, const double up[3]) {
   ul_peaks_free(peaks);
 }
 
-/* As a search over attitudes finds them. */
+/* As a search over attitudes finds them in the columns of a large mesh. */
 static void print_pockets(ul_air *air, const double up[3], ul_pocket *pocket) {
   size_t count = 0;
   must(ul_air_pockets(air, up, 0, MOST, pocket, &count), &(ul_error){0});
@@ -104,7 +105,7 @@ int main(int count, char **argument) {
   ul_pocket *pocket = malloc(MOST * sizeof *pocket);
   must(pocket ? UL_OK : UL_E_MEMORY, &err);
   must(ul_heights_new(solid, columns, NULL, &heights, &err), &err);
-  must(ul_air_new(heights, &air, &err), &err);
+  must(ul_air_new_of(heights, &ul_air_columns, &air, &err), &err);
   print_cubes(columns);
   for (int a = 0; a < attitudes; a++) {
     double up[3];
