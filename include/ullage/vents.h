@@ -17,10 +17,11 @@ typedef struct ul_vent {
   double past_mm; /* beyond through_mm the circle is not wholly outside for so long */
   size_t serves_count;
   uint32_t serves[16]; /* peak ids */
-  double air_mm3;      /* what it lets out that no other vent does */
-  double moved_mm;     /* how far the mouth is from the peak: moved in by the radius at an edge */
-  bool ok;             /* a hole can be made here */
-  char note[200];      /* why it is where it is; or why it can't be made */
+  double air_mm3;  /* what its peak lets out that no other vented peak does, shared equally among
+                      the vents of one level top */
+  double moved_mm; /* how far the mouth is from the peak: moved in by the radius at an edge */
+  bool ok;         /* a hole can be made here */
+  char note[200];  /* why it is where it is; or why it can't be made */
 } ul_vent;
 
 typedef struct ul_vents_opts {
@@ -35,14 +36,20 @@ ul_vents_opts ul_vents_opts_default(void);
 typedef struct ul_vents {
   size_t count;
   ul_vent *vent;
-  double left_mm3; /* air that no vent lets out */
+  double left_mm3; /* air that no vent lets out, the mouths being where they are: what lies above a
+                      mouth in its pocket counts; exact where the mesh is the cavity's wall */
 } ul_vents;
 
-/* The fewest vents that leave no pocket above void_ok, chosen by the air tree; a wide flat top is
- * vented at the ends of its extent. Each is put on the mesh, moved in by its radius where an edge
- * is near, along the draw where that leaves the surface outward, else along the outward axis
- * nearest to up, and followed to the outside of the tool: it may not meet a cavity again. UL_OK:
- * *out is yours, ul_vents_free(). */
+/* The fewest vented peaks that leave no pocket above void_ok in the attitude of `peaks`; when
+ * at_most is fewer, those that let out the most air, by the air tree. A wide flat top is vented at
+ * the ends of its extent, as far as at_most goes. Each hole is fitted to the mesh: its whole circle
+ * breaks in, moved in where an edge is near; along the draw where that leaves the surface outward,
+ * else along the outward main axis nearest to up, unless the mouth would leave more than void_ok of
+ * the peak's pocket and another axis or the surface's normal leaves less; and it is followed to the
+ * outside of the tool: it may not meet a cavity again. Mouths that would overlap are one vent. A
+ * peak that no hole reaches stays in the list, not ok, with the reason. Deterministic. UL_OK: *out
+ * is yours, ul_vents_free(). Errors: UL_E_USAGE for options that make no sense, UL_E_OUTSIDE for
+ * peaks of another cavity, UL_E_MEMORY. */
 ul_status ul_vents_choose(const ul_solid *solid, const ul_heights *heights, const ul_peaks *peaks,
                           const ul_tool *tool, const ul_vents_opts *opts, ul_vents **out,
                           ul_error *err);

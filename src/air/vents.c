@@ -10,6 +10,7 @@
 #include "base/vec.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -109,7 +110,7 @@ static size_t vented(const choice *c) {
 
 /* The `most` peaks that let out the most air: each time the one that adds the most. What a vent
  * lets out is the way from its leaf of the air tree to the root, and on ways of a tree choosing one
- * by one is best for every number (proof in docs/model.md). */
+ * by one is best for every number (proof in base/best_leaves.c). */
 static ul_status keep_best(choice *c, size_t most) {
   for (size_t i = 0; i < c->count; i++) c->list[i].holes = 0;
   for (size_t n = 0; n < most; n++) {
@@ -226,6 +227,11 @@ static ul_status drill(const candidate *c, const double spot[3], ul_bore_site *s
     same->air_mm3 += vent.air_mm3;
     serve(same, c->peak->id);
     return UL_OK;
+  }
+  if (c->holes < c->spots) {
+    size_t used = strlen(vent.note);
+    snprintf(vent.note + used, sizeof vent.note - used, "; %zu of the %zu ends of a level top",
+             c->holes, c->spots);
   }
   serve(&vent, c->peak->id);
   vents->vent[vents->count++] = vent;

@@ -232,6 +232,7 @@ static void at_most_leaves_the_least_air(void **state) {
   opts.at_most = 2; /* of a lid's corners, two across from each other */
   ul_vents *vents = choose(&b, &opts);
   assert_int_equal(vents->count, 2);
+  assert_non_null(strstr(vents->vent[0].note, "2 of the 4 ends of a level top"));
   assert_near(ul_distance(vents->vent[0].at_mm, vents->vent[1].at_mm),
               hypot(60 - 2 * mouth_in, 40 - 2 * mouth_in), 0.02);
   clear(&b, vents);
