@@ -217,7 +217,9 @@ static double flow_factor_of_mesh(ul_mesh *mesh, int axis, const double centre[3
   ul_columns *columns = NULL;
   ul_grid *grid = NULL;
   ul_error err = {0};
-  assert_ok(ul_lattice_for_box(solid->cavity[0].box_mm, 10.0 / 16, lattice, &err), &err);
+  assert_ok(
+      ul_lattice_for_box((const double(*)[3])solid->cavity[0].box_mm, 10.0 / 16, lattice, &err),
+      &err);
   assert_ok(ul_columns_build(solid, NULL, 0, lattice, NULL, &columns, &err), &err);
   assert_ok(ul_grid_build(solid, NULL, 0, columns, NULL, &grid, &err), &err);
   float *k = ul_new(grid->cube_count, sizeof *k);
