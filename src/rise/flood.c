@@ -6,13 +6,17 @@
 #include "base/memory.h"
 #include "base/vec.h"
 
+/* Rounded to a millionth of a cube, counted from the lattice's corner: a level layer stays level,
+ * and its ties fall to the lowest number, when `up` is a hair off. */
 double *ul_cube_heights(const ul_cubes *c, const double up[3]) {
   double *height = ul_new_raw(c->count, sizeof *height);
   if (!height) return NULL;
+  const ul_lattice *l = &c->grid->lattice;
+  double corner = ul_dot(up, l->origin_mm), step = l->cube_mm / 1048576;
   for (size_t i = 0; i < c->count; i++) {
     double centre[3];
     ul_cube_centre_mm(c, i, centre);
-    height[i] = ul_dot(up, centre);
+    height[i] = corner + step * rint((ul_dot(up, centre) - corner) / step);
   }
   return height;
 }

@@ -4,7 +4,8 @@
 
 #include "rise/cubes.h"
 
-/* Heights of the cube centres along `up`, mm; NULL when there is no memory. Yours, free(). */
+/* Heights of the cube centres along `up`, mm, to a millionth of a cube; NULL when there is no
+ * memory. Yours, free(). */
 double *ul_cube_heights(const ul_cubes *cubes, const double up[3]);
 
 /* Writes into `order` (room for cubes->count) the cubes that the liquid reaches from `pour`, in the

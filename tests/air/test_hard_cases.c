@@ -207,6 +207,33 @@ static void a_nanoradian_changes_no_peak(void **state) {
   }
 }
 
+static ul_level *level_of(const cavity *c, const ul_grid *grid, const double up[3]) {
+  ul_level *level = NULL;
+  ul_error err = {0};
+  assert_ok(ul_level_rise(grid, c->columns, up, NULL, NULL, 0, NULL, &level, &err), &err);
+  return level;
+}
+
+/* On a level floor every cube is the lowest: the pour must not run across it. */
+static void a_nanoradian_moves_no_pour(void **state) {
+  (void)state;
+  ul_mesh *shape[] = {shape_box(60, 40, 30), shape_cylinder(30, 25, 48), shape_horn_and_dome()};
+  for (size_t s = 0; s < sizeof shape / sizeof *shape; s++) {
+    cavity c = cavity_of(shape[s], 2.1, 0);
+    ul_grid *grid = NULL;
+    ul_error err = {0};
+    assert_ok(ul_grid_build(c.solid, NULL, 0, c.columns, NULL, &grid, &err), &err);
+    const double up[3] = {0, 0, 1}, hair[3] = {1e-9, -1e-9, 1};
+    ul_level *level = level_of(&c, grid, up), *off = level_of(&c, grid, hair);
+    assert_near(ul_distance(level->pour_mm[0], off->pour_mm[0]), 0, 1e-6);
+    assert_near(ul_distance(level->last_mm[0], off->last_mm[0]), 0, 1e-6);
+    ul_level_free(level);
+    ul_level_free(off);
+    ul_grid_free(grid);
+    cavity_free(&c);
+  }
+}
+
 /* -- horn and dome over one saddle, closed forms of shape_horn_and_dome() -- */
 
 static const double horn_top[3] = {12.5, 30, 50}, dome_top[3] = {85, 30, 30};
@@ -299,6 +326,7 @@ int main(void) {
       cmocka_unit_test(a_narrow_duct_is_said_not_lost),
       cmocka_unit_test(a_thin_fin_is_said_not_lost),
       cmocka_unit_test(a_nanoradian_changes_no_peak),
+      cmocka_unit_test(a_nanoradian_moves_no_pour),
       cmocka_unit_test(horn_and_dome_are_cut_off_at_their_saddle),
       cmocka_unit_test(one_vent_belongs_on_the_dome),
       cmocka_unit_test(the_only_vent_goes_to_the_dome),
