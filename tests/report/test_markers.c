@@ -417,7 +417,7 @@ static void a_table_has_points_where_the_locale_has_commas(void **state) {
   const char *found = NULL;
   for (int i = 0; i < 4 && !found; i++) found = setlocale(LC_ALL, comma[i]);
   if (!found) {
-    print_message("no locale with a decimal comma is installed: nothing to compare\n");
+    print_message("# no locale with a decimal comma is installed: nothing to compare\n");
     return;
   }
   ul_error err;
