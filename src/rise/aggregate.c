@@ -7,7 +7,7 @@
 #include "base/fail.h"
 #include "base/memory.h"
 
-void graph_clear(graph *g) {
+void ul_graph_clear(graph *g) {
   free(g->cell);
   free(g->pair);
   memset(g, 0, sizeof *g);
@@ -103,7 +103,7 @@ static void lift_pairs(const graph *g, const int32_t *coarse, uint32_t *end, uin
   }
 }
 
-ul_status graph_aggregate(const graph *g, int32_t *coarse, graph *next, ul_error *err) {
+ul_status ul_graph_aggregate(const graph *g, int32_t *coarse, graph *next, ul_error *err) {
   memset(next, 0, sizeof *next);
   int32_t *parent = ul_new_raw(g->count, sizeof *parent);
   int32_t *number = ul_new_raw(g->count, sizeof *number);

@@ -15,11 +15,11 @@ typedef struct graph {
   uint32_t (*pair)[2]; /* lower node first; no pair twice */
 } graph;
 
-void graph_clear(graph *g);
+void ul_graph_clear(graph *g);
 
 /* coarse[i] becomes the aggregate of node i: nodes of a 2 x 2 x 2 cell that are linked within it,
  * in the same order; -1 for a node without links. `next` becomes the graph of the aggregates, its
- * pairs in order; it needs graph_clear(), also after a failure. */
-ul_status graph_aggregate(const graph *g, int32_t *coarse, graph *next, ul_error *err);
+ * pairs in order; it needs ul_graph_clear(), also after a failure. */
+ul_status ul_graph_aggregate(const graph *g, int32_t *coarse, graph *next, ul_error *err);
 
 #endif

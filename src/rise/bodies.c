@@ -9,7 +9,7 @@ static bool grow(void **block, size_t had, size_t need, size_t size) {
   return ul_grow(block, &had, need, size);
 }
 
-bool bodies_reserve(bodies *b, size_t count, size_t links) {
+bool ul_bodies_reserve(bodies *b, size_t count, size_t links) {
   if (count + 1 > b->room) {
     const size_t had = b->room, need = count + 1;
     b->room = 0;
@@ -30,7 +30,7 @@ bool bodies_reserve(bodies *b, size_t count, size_t links) {
   return true;
 }
 
-void bodies_clear(bodies *b) {
+void ul_bodies_clear(bodies *b) {
   free(b->first);
   free(b->hold);
   free(b->inverse);
@@ -39,12 +39,12 @@ void bodies_clear(bodies *b) {
   memset(b, 0, sizeof *b);
 }
 
-size_t bodies_bytes(const bodies *b) {
+size_t ul_bodies_bytes(const bodies *b) {
   return b->room * (sizeof *b->first + sizeof *b->hold + sizeof *b->inverse) +
          b->link_room * (sizeof *b->node + sizeof *b->link);
 }
 
-void bodies_finish(bodies *b) {
+void ul_bodies_finish(bodies *b) {
   for (size_t k = 0; k < b->count; k++) {
     float diagonal = b->hold[k];
     for (size_t l = b->first[k]; l < b->first[k + 1]; l++) diagonal += b->link[l];
@@ -52,9 +52,10 @@ void bodies_finish(bodies *b) {
   }
 }
 
-bool bodies_lift(const bodies *fine, const int32_t *coarse, int32_t *slot, bodies *next) {
+bool ul_bodies_lift(const bodies *fine, const int32_t *coarse, int32_t *slot, bodies *next) {
   next->count = 0;
-  if (!bodies_reserve(next, fine->count, fine->count ? fine->first[fine->count] : 0)) return false;
+  if (!ul_bodies_reserve(next, fine->count, fine->count ? fine->first[fine->count] : 0))
+    return false;
   size_t kept = 0;
   for (size_t k = 0; k < fine->count; k++) {
     next->first[k] = kept;
@@ -75,16 +76,16 @@ bool bodies_lift(const bodies *fine, const int32_t *coarse, int32_t *slot, bodie
   }
   next->count = fine->count;
   next->first[next->count] = kept;
-  bodies_finish(next);
+  ul_bodies_finish(next);
   return true;
 }
 
-void bodies_add_diagonal(const bodies *b, float *diagonal) {
+void ul_bodies_add_diagonal(const bodies *b, float *diagonal) {
   for (size_t k = 0; k < b->count; k++)
     for (size_t l = b->first[k]; l < b->first[k + 1]; l++) diagonal[b->node[l]] += b->link[l];
 }
 
-void bodies_relax(const bodies *b, size_t at, const float *rhs, float *x) {
+void ul_bodies_relax(const bodies *b, size_t at, const float *rhs, float *x) {
   for (size_t k = 0; k < b->count; k++) {
     double sum = rhs[at + k];
     for (size_t l = b->first[k]; l < b->first[k + 1]; l++) sum += b->link[l] * x[b->node[l]];
@@ -92,13 +93,13 @@ void bodies_relax(const bodies *b, size_t at, const float *rhs, float *x) {
   }
 }
 
-void bodies_spread(const bodies *b, size_t at, const float *x, float *rhs) {
+void ul_bodies_spread(const bodies *b, size_t at, const float *x, float *rhs) {
   for (size_t k = 0; k < b->count; k++)
     for (size_t l = b->first[k]; l < b->first[k + 1]; l++)
       rhs[b->node[l]] += b->link[l] * x[at + k];
 }
 
-double bodies_apply(const bodies *b, size_t at, const float *x, float *out) {
+double ul_bodies_apply(const bodies *b, size_t at, const float *x, float *out) {
   double sum = 0;
   for (size_t k = 0; k < b->count; k++) {
     double of_body = b->hold[k] * x[at + k];
@@ -114,8 +115,8 @@ double bodies_apply(const bodies *b, size_t at, const float *x, float *out) {
   return sum;
 }
 
-void bodies_restrict(const bodies *b, size_t at, const float *x, const int32_t *coarse,
-                     float *residual) {
+void ul_bodies_restrict(const bodies *b, size_t at, const float *x, const int32_t *coarse,
+                        float *residual) {
   for (size_t k = 0; k < b->count; k++)
     for (size_t l = b->first[k]; l < b->first[k + 1]; l++) {
       const int32_t to = coarse[b->node[l]];

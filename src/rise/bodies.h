@@ -17,32 +17,32 @@ typedef struct bodies {
 } bodies;
 
 /* Makes room; false when there is no memory. */
-bool bodies_reserve(bodies *b, size_t count, size_t links);
-void bodies_clear(bodies *b);
-size_t bodies_bytes(const bodies *b);
+bool ul_bodies_reserve(bodies *b, size_t count, size_t links);
+void ul_bodies_clear(bodies *b);
+size_t ul_bodies_bytes(const bodies *b);
 
 /* Sets `inverse` once links and holds are there. */
-void bodies_finish(bodies *b);
+void ul_bodies_finish(bodies *b);
 
 /* The links on the next level, those to one aggregate added up. A node without an aggregate counts
  * as fixed there. `slot`: scratch, an entry an aggregate, all -1, and so it is left. */
-bool bodies_lift(const bodies *fine, const int32_t *coarse, int32_t *slot, bodies *next);
+bool ul_bodies_lift(const bodies *fine, const int32_t *coarse, int32_t *slot, bodies *next);
 
 /* Adds each link to diagonal[node]. */
-void bodies_add_diagonal(const bodies *b, float *diagonal);
+void ul_bodies_add_diagonal(const bodies *b, float *diagonal);
 
 /* x of the bodies so that their own equations hold. Vectors have the nodes first, then, from entry
  * `at` on, the bodies. */
-void bodies_relax(const bodies *b, size_t at, const float *rhs, float *x);
+void ul_bodies_relax(const bodies *b, size_t at, const float *rhs, float *x);
 
 /* rhs[node] += link x[body]: the equations of the nodes with the bodies taken as known. */
-void bodies_spread(const bodies *b, size_t at, const float *x, float *rhs);
+void ul_bodies_spread(const bodies *b, size_t at, const float *x, float *rhs);
 
 /* Adds the bodies' part of A x to out and returns their part of x . A x. */
-double bodies_apply(const bodies *b, size_t at, const float *x, float *out);
+double ul_bodies_apply(const bodies *b, size_t at, const float *x, float *out);
 
 /* Takes the bodies' part of A x off the residual, summed by aggregates. */
-void bodies_restrict(const bodies *b, size_t at, const float *x, const int32_t *coarse,
-                     float *residual);
+void ul_bodies_restrict(const bodies *b, size_t at, const float *x, const int32_t *coarse,
+                        float *residual);
 
 #endif

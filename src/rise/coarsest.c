@@ -29,7 +29,7 @@ static void assemble(const level *l, double *a) {
 }
 
 /* Cholesky; 1 / pivot on the diagonal, 0 where nothing was left. */
-void coarsest_factor(multigrid *m) {
+void ul_coarsest_factor(multigrid *m) {
   const level *l = &m->level[m->level_count - 1];
   const size_t n = l->count;
   double *a = m->coarsest;
@@ -47,7 +47,7 @@ void coarsest_factor(multigrid *m) {
   }
 }
 
-void coarsest_solve(const multigrid *m) {
+void ul_coarsest_solve(const multigrid *m) {
   const level *l = &m->level[m->level_count - 1];
   const bodies *b = &l->bodies;
   const size_t n = l->count;
@@ -66,5 +66,5 @@ void coarsest_solve(const multigrid *m) {
     x[i] *= a[i * n + i];
   }
   for (size_t i = 0; i < n; i++) l->x[i] = (float)x[i];
-  bodies_relax(b, n, l->b, l->x);
+  ul_bodies_relax(b, n, l->b, l->x);
 }

@@ -18,7 +18,7 @@ typedef struct {
   bool blank; /* x is 0 but for what this sweep has set */
 } work;
 
-void multigrid_run(multigrid *m, size_t count, ul_block_fn block, void *w) {
+void ul_multigrid_run(multigrid *m, size_t count, ul_block_fn block, void *w) {
   ul_status status = count == 1 ? block(w, 0, 0) : ul_parallel(m->job, NULL, count, block, w);
   if (m->status == UL_OK) m->status = status;
 }
@@ -49,7 +49,7 @@ static ul_status relax_block(void *context, size_t block, int worker) {
 
 static void relax(multigrid *m, level *l, const float *rhs, int colour) {
   work w = {.m = m, .l = l, .rhs = rhs, .colour = colour};
-  multigrid_run(m, l->block_count, relax_block, &w);
+  ul_multigrid_run(m, l->block_count, relax_block, &w);
 }
 
 /* ---- to the next level and back ---- */
@@ -85,10 +85,10 @@ static void go_down(multigrid *m, level *l) {
   memset(l->x, 0, (l->count + l->bodies.count) * sizeof *l->x);
   relax(m, l, l->b, 0);
   relax(m, l, l->b, 1);
-  bodies_relax(&l->bodies, l->count, l->b, l->x);
+  ul_bodies_relax(&l->bodies, l->count, l->b, l->x);
   work w = {.m = m, .l = l, .to = next->b};
-  multigrid_run(m, l->block_count, restrict_block, &w);
-  bodies_restrict(&l->bodies, l->count, l->x, l->coarse, next->b);
+  ul_multigrid_run(m, l->block_count, restrict_block, &w);
+  ul_bodies_restrict(&l->bodies, l->count, l->x, l->coarse, next->b);
   memset(next->b + next->count, 0, next->bodies.count * sizeof *next->b);
 }
 
@@ -97,11 +97,11 @@ static void go_up(multigrid *m, level *l) {
   const level *next = l + 1;
   const float *rhs = l->b;
   work w = {.m = m, .l = l, .from = next->x};
-  multigrid_run(m, l->block_count, prolong_block, &w);
+  ul_multigrid_run(m, l->block_count, prolong_block, &w);
   if (l->bodies.count) {
-    bodies_relax(&l->bodies, l->count, l->b, l->x);
+    ul_bodies_relax(&l->bodies, l->count, l->b, l->x);
     memcpy(l->e, l->b, l->count * sizeof *l->e);
-    bodies_spread(&l->bodies, l->count, l->x, l->e);
+    ul_bodies_spread(&l->bodies, l->count, l->x, l->e);
     rhs = l->e;
   }
   relax(m, l, rhs, 1);
@@ -138,10 +138,10 @@ typedef struct {
 
 static products apply(multigrid *m, level *l, const float *from, float *to) {
   work w = {.m = m, .l = l, .from = from, .to = to};
-  multigrid_run(m, l->block_count, apply_block, &w);
+  ul_multigrid_run(m, l->block_count, apply_block, &w);
   products p = {total(m, l->block_count, 0), total(m, l->block_count, 1),
                 total(m, l->block_count, 2)};
-  p.energy += bodies_apply(&l->bodies, l->count, l->x, to);
+  p.energy += ul_bodies_apply(&l->bodies, l->count, l->x, to);
   for (size_t i = l->count; i < l->count + l->bodies.count; i++) {
     p.along += (double)l->x[i] * l->b[i];
     if (from) p.cross += (double)l->x[i] * from[i];
@@ -189,7 +189,7 @@ static void solve(multigrid *m, level *l) {
 
 static void cycle(multigrid *m, level *l) {
   if (l == &m->level[m->level_count - 1]) {
-    coarsest_solve(m);
+    ul_coarsest_solve(m);
     return;
   }
   go_down(m, l);
@@ -197,11 +197,11 @@ static void cycle(multigrid *m, level *l) {
   go_up(m, l);
 }
 
-ul_status multigrid_cycle(multigrid *m, const ul_job *job) {
+ul_status ul_multigrid_cycle(multigrid *m, const ul_job *job) {
   m->job = job;
   m->status = UL_OK;
-  finest_down(m);
+  ul_finest_down(m);
   solve(m, &m->level[0]);
-  finest_up(m);
+  ul_finest_up(m);
   return m->status;
 }

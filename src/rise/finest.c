@@ -32,9 +32,9 @@ static ul_status take_block(void *context, size_t block, int worker) {
   return UL_OK;
 }
 
-void finest_take(multigrid *m, const matrix *a, const double *diagonal, double scale) {
+void ul_finest_take(multigrid *m, const matrix *a, const double *diagonal, double scale) {
   work w = {.m = m, .a = a, .diagonal = diagonal, .scale = scale};
-  multigrid_run(m, m->strips->block_count, take_block, &w);
+  ul_multigrid_run(m, m->strips->block_count, take_block, &w);
 }
 
 /* ---- sweeps ---- */
@@ -145,26 +145,26 @@ static ul_status prolong_block(void *context, size_t block, int worker) {
   return UL_OK;
 }
 
-void finest_down(multigrid *m) {
+void ul_finest_down(multigrid *m) {
   const size_t blocks = m->strips->block_count, size = m->strips->size;
   work w = {.m = m};
   level *next = &m->level[0];
-  multigrid_run(m, blocks, down_block, &w);
+  ul_multigrid_run(m, blocks, down_block, &w);
   w.colour = 1;
-  multigrid_run(m, blocks, down_block, &w);
-  bodies_relax(&m->bodies, size, m->b, m->x);
-  multigrid_run(m, blocks, restrict_block, &w);
-  bodies_restrict(&m->bodies, size, m->x, m->coarse, next->b);
+  ul_multigrid_run(m, blocks, down_block, &w);
+  ul_bodies_relax(&m->bodies, size, m->b, m->x);
+  ul_multigrid_run(m, blocks, restrict_block, &w);
+  ul_bodies_restrict(&m->bodies, size, m->x, m->coarse, next->b);
   memset(next->b + next->count, 0, next->bodies.count * sizeof *next->b);
 }
 
-void finest_up(multigrid *m) {
+void ul_finest_up(multigrid *m) {
   const size_t blocks = m->strips->block_count, size = m->strips->size;
   work w = {.m = m, .colour = 1};
-  multigrid_run(m, blocks, prolong_block, &w);
-  bodies_relax(&m->bodies, size, m->b, m->x);
-  bodies_spread(&m->bodies, size, m->x, m->b);
-  multigrid_run(m, blocks, up_block, &w);
+  ul_multigrid_run(m, blocks, prolong_block, &w);
+  ul_bodies_relax(&m->bodies, size, m->b, m->x);
+  ul_bodies_spread(&m->bodies, size, m->x, m->b);
+  ul_multigrid_run(m, blocks, up_block, &w);
   w.colour = 0;
-  multigrid_run(m, blocks, up_block, &w);
+  ul_multigrid_run(m, blocks, up_block, &w);
 }

@@ -69,8 +69,8 @@ static double apply_bodies(const matrix *m, const double *in, double *out) {
   return sum;
 }
 
-ul_status matrix_apply(const matrix *m, const double *in, double *out, double *dot,
-                       const ul_job *job) {
+ul_status ul_matrix_apply(const matrix *m, const double *in, double *out, double *dot,
+                          const ul_job *job) {
   work w = {.m = m, .in = in, .out = out};
   ul_status status = ul_parallel(job, NULL, m->strips.block_count, apply_block, &w);
   double sum = 0;
@@ -95,7 +95,7 @@ static ul_status diagonal_block(void *context, size_t block, int worker) {
   return UL_OK;
 }
 
-ul_status matrix_diagonal(const matrix *m, double *out, const ul_job *job) {
+ul_status ul_matrix_diagonal(const matrix *m, double *out, const ul_job *job) {
   work w = {.m = m, .out = out};
   ul_status status = ul_parallel(job, NULL, m->strips.block_count, diagonal_block, &w);
   for (size_t b = 0; b < m->body_count; b++) {
@@ -186,7 +186,7 @@ static ul_status take_bodies(matrix *m, const ul_system *in) {
   return UL_OK;
 }
 
-ul_status matrix_take(matrix *m, const ul_system *system, const ul_job *job, ul_error *err) {
+ul_status ul_matrix_take(matrix *m, const ul_system *system, const ul_job *job, ul_error *err) {
   work w = {.m = m, .system = system};
   const size_t bodies = system->body_count;
   m->body_count = 0;
@@ -204,10 +204,10 @@ ul_status matrix_take(matrix *m, const ul_system *system, const ul_job *job, ul_
 
 /* ---- memory ---- */
 
-ul_status matrix_build(const int32_t n[3], const uint8_t *inside, const uint8_t *shut, matrix *out,
-                       ul_error *err) {
+ul_status ul_matrix_build(const int32_t n[3], const uint8_t *inside, const uint8_t *shut,
+                          matrix *out, ul_error *err) {
   memset(out, 0, sizeof *out);
-  ul_status status = strips_build(n, inside, shut, &out->strips, err);
+  ul_status status = ul_strips_build(n, inside, shut, &out->strips, err);
   if (status != UL_OK) return status;
   const size_t size = out->strips.size;
   bool got = true;
@@ -218,8 +218,8 @@ ul_status matrix_build(const int32_t n[3], const uint8_t *inside, const uint8_t 
   return got ? UL_OK : ul_fail_memory(err);
 }
 
-void matrix_clear(matrix *m) {
-  strips_clear(&m->strips);
+void ul_matrix_clear(matrix *m) {
+  ul_strips_clear(&m->strips);
   for (int a = 0; a < 3; a++) free(m->link[a]);
   free(m->hold);
   free(m->active);
@@ -231,8 +231,8 @@ void matrix_clear(matrix *m) {
   memset(m, 0, sizeof *m);
 }
 
-size_t matrix_bytes(const matrix *m) {
-  return strips_bytes(&m->strips) + m->strips.size * (4 * sizeof(double) + 1) +
+size_t ul_matrix_bytes(const matrix *m) {
+  return ul_strips_bytes(&m->strips) + m->strips.size * (4 * sizeof(double) + 1) +
          m->strips.block_count * sizeof(double) + m->body_room * (sizeof(double) + sizeof(size_t)) +
          m->link_room * (sizeof(double) + sizeof(uint32_t));
 }

@@ -19,20 +19,20 @@ typedef struct matrix {
   double *part; /* per block: its part of a sum */
 } matrix;
 
-/* *out needs matrix_clear(), also after a failure. */
-ul_status matrix_build(const int32_t n[3], const uint8_t *inside, const uint8_t *shut, matrix *out,
-                       ul_error *err);
-void matrix_clear(matrix *m);
-size_t matrix_bytes(const matrix *m);
+/* *out needs ul_matrix_clear(), also after a failure. */
+ul_status ul_matrix_build(const int32_t n[3], const uint8_t *inside, const uint8_t *shut,
+                          matrix *out, ul_error *err);
+void ul_matrix_clear(matrix *m);
+size_t ul_matrix_bytes(const matrix *m);
 
 /* See ul_solver_set(). */
-ul_status matrix_take(matrix *m, const ul_system *system, const ul_job *job, ul_error *err);
+ul_status ul_matrix_take(matrix *m, const ul_system *system, const ul_job *job, ul_error *err);
 
 /* out = A in; *dot, where not NULL, becomes in . out. */
-ul_status matrix_apply(const matrix *m, const double *in, double *out, double *dot,
-                       const ul_job *job);
+ul_status ul_matrix_apply(const matrix *m, const double *in, double *out, double *dot,
+                          const ul_job *job);
 /* out = diagonal of A, 0 for what is not active. */
-ul_status matrix_diagonal(const matrix *m, double *out, const ul_job *job);
+ul_status ul_matrix_diagonal(const matrix *m, double *out, const ul_job *job);
 
 static inline size_t matrix_size(const matrix *m) {
   return m->strips.size + m->body_count;

@@ -125,8 +125,8 @@ static ul_status add_levels(multigrid *m, graph *g, ul_error *err) {
   while (m->level_count < MOST_LEVELS) {
     level *l = m->level_count ? &m->level[m->level_count - 1] : NULL;
     if (l && l->count <= COARSEST_NODES) return UL_OK;
-    ul_status status = graph_aggregate(g, l ? l->coarse : m->coarse + STRIP_FIRST, &next, err);
-    graph_clear(g);
+    ul_status status = ul_graph_aggregate(g, l ? l->coarse : m->coarse + STRIP_FIRST, &next, err);
+    ul_graph_clear(g);
     *g = next;
     if (status == UL_OK) status = add_level(m, g, err);
     if (status != UL_OK) return status;
@@ -155,7 +155,7 @@ static ul_status allocate_finest(multigrid *m, ul_error *err) {
   return UL_OK;
 }
 
-ul_status multigrid_build(const strips *strips, multigrid *out, ul_error *err) {
+ul_status ul_multigrid_build(const strips *strips, multigrid *out, ul_error *err) {
   graph g;
   memset(out, 0, sizeof *out);
   out->strips = strips;
@@ -163,7 +163,7 @@ ul_status multigrid_build(const strips *strips, multigrid *out, ul_error *err) {
   if (status != UL_OK) return status;
   status = graph_of_strips(strips, &g, err);
   if (status == UL_OK) status = add_levels(out, &g, err);
-  graph_clear(&g);
+  ul_graph_clear(&g);
   if (status != UL_OK) return status;
   const size_t most = out->level[0].count;
   if (!(out->slot = ul_new_raw(most, sizeof *out->slot))) return ul_fail_memory(err);
@@ -248,21 +248,21 @@ static bool take_level(multigrid *m, size_t n) {
   lift w = {m, n ? &m->level[n - 1] : NULL, &m->level[n]};
   const bodies *below = n ? &w.fine->bodies : &m->bodies;
   const int32_t *coarse = n ? w.fine->coarse : m->coarse;
-  if (!bodies_lift(below, coarse, m->slot, &w.coarse->bodies)) return false;
+  if (!ul_bodies_lift(below, coarse, m->slot, &w.coarse->bodies)) return false;
   if (n)
-    multigrid_run(m, w.fine->block_count, lift_block, &w);
+    ul_multigrid_run(m, w.fine->block_count, lift_block, &w);
   else
-    multigrid_run(m, m->strips->block_count, lift_finest_block, &w);
+    ul_multigrid_run(m, m->strips->block_count, lift_finest_block, &w);
   memset(w.coarse->inverse, 0, w.coarse->count * sizeof *w.coarse->inverse);
-  bodies_add_diagonal(&w.coarse->bodies, w.coarse->inverse);
-  multigrid_run(m, w.coarse->block_count, finish_block, &w);
+  ul_bodies_add_diagonal(&w.coarse->bodies, w.coarse->inverse);
+  ul_multigrid_run(m, w.coarse->block_count, finish_block, &w);
   return true;
 }
 
 static bool take_bodies(bodies *b, const matrix *a, double scale) {
   const size_t links = a->body_first[a->body_count];
   b->count = 0;
-  if (!bodies_reserve(b, a->body_count, links)) return false;
+  if (!ul_bodies_reserve(b, a->body_count, links)) return false;
   b->count = a->body_count;
   for (size_t k = 0; k < b->count; k++) b->hold[k] = (float)(a->body_hold[k] * scale);
   memcpy(b->first, a->body_first, (b->count + 1) * sizeof *b->first);
@@ -270,7 +270,7 @@ static bool take_bodies(bodies *b, const matrix *a, double scale) {
     b->node[l] = a->body_cube[l];
     b->link[l] = (float)(a->body_link[l] * scale);
   }
-  bodies_finish(b);
+  ul_bodies_finish(b);
   return true;
 }
 
@@ -300,16 +300,16 @@ static double largest(const double *v, size_t count) {
   return most;
 }
 
-ul_status multigrid_take(multigrid *m, const matrix *a, const double *diagonal, const ul_job *job,
-                         ul_error *err) {
+ul_status ul_multigrid_take(multigrid *m, const matrix *a, const double *diagonal,
+                            const ul_job *job, ul_error *err) {
   const double most = largest(diagonal, matrix_size(a)), scale = most > 0 ? 1 / most : 1;
   m->job = job;
   m->status = UL_OK;
   bool got = make_room(m, a->body_count) && take_bodies(&m->bodies, a, scale);
-  if (got) finest_take(m, a, diagonal, scale);
+  if (got) ul_finest_take(m, a, diagonal, scale);
   for (size_t n = 0; n < m->level_count && got; n++) got = take_level(m, n);
   if (!got) return ul_fail_memory(err);
-  coarsest_factor(m);
+  ul_coarsest_factor(m);
   return m->status == UL_OK ? UL_OK : ul_fail(err, m->status, "threads are not to be had");
 }
 
@@ -328,7 +328,7 @@ static void clear_level(level *l) {
   free(l->block_node);
   free(l->block_second);
   free(l->block_coarse);
-  bodies_clear(&l->bodies);
+  ul_bodies_clear(&l->bodies);
   free(l->b);
   free(l->e);
   free(l->x);
@@ -336,7 +336,7 @@ static void clear_level(level *l) {
   free(l->v);
 }
 
-void multigrid_clear(multigrid *m) {
+void ul_multigrid_clear(multigrid *m) {
   for (size_t n = 0; n < m->level_count; n++) clear_level(&m->level[n]);
   for (int a = 0; a < 3; a++) free(m->link[a]);
   free(m->hold);
@@ -346,19 +346,21 @@ void multigrid_clear(multigrid *m) {
   free(m->coarse);
   free(m->block_cube);
   free(m->block_coarse);
-  bodies_clear(&m->bodies);
+  ul_bodies_clear(&m->bodies);
   free(m->coarsest);
   free(m->slot);
   free(m->part);
   memset(m, 0, sizeof *m);
 }
 
-size_t multigrid_bytes(const multigrid *m) {
-  size_t sum = m->strips->size * (7 * sizeof(float) + sizeof *m->coarse) + bodies_bytes(&m->bodies);
+size_t ul_multigrid_bytes(const multigrid *m) {
+  size_t sum =
+      m->strips->size * (7 * sizeof(float) + sizeof *m->coarse) + ul_bodies_bytes(&m->bodies);
   for (size_t n = 0; n < m->level_count; n++) {
     const level *l = &m->level[n];
     sum += l->count * (5 * sizeof(uint32_t) + 7 * sizeof(float));
-    sum += l->first[l->count] * (2 * sizeof(uint32_t) + sizeof(float)) + bodies_bytes(&l->bodies);
+    sum +=
+        l->first[l->count] * (2 * sizeof(uint32_t) + sizeof(float)) + ul_bodies_bytes(&l->bodies);
   }
   return sum + (m->level_count ? m->level[0].count * sizeof *m->slot : 0);
 }

@@ -49,37 +49,37 @@ typedef struct multigrid {
   size_t level_count;   /* coarser levels; the last one is solved directly */
   level level[MOST_LEVELS];
   double *coarsest; /* its Cholesky factor, the bodies eliminated */
-  int32_t *slot;    /* scratch of bodies_lift() */
+  int32_t *slot;    /* scratch of ul_bodies_lift() */
   double *part;     /* per block of any level: parts of up to three sums */
   const ul_job *job;
   ul_status status;
 } multigrid;
 
-/* *out needs multigrid_clear(), also after a failure. `strips` is borrowed. */
-ul_status multigrid_build(const strips *strips, multigrid *out, ul_error *err);
-void multigrid_clear(multigrid *m);
-size_t multigrid_bytes(const multigrid *m);
+/* *out needs ul_multigrid_clear(), also after a failure. `strips` is borrowed. */
+ul_status ul_multigrid_build(const strips *strips, multigrid *out, ul_error *err);
+void ul_multigrid_clear(multigrid *m);
+size_t ul_multigrid_bytes(const multigrid *m);
 
 /* Takes the coefficients of `a` and of every coarser level. */
-ul_status multigrid_take(multigrid *m, const matrix *a, const double *diagonal, const ul_job *job,
-                         ul_error *err);
+ul_status ul_multigrid_take(multigrid *m, const matrix *a, const double *diagonal,
+                            const ul_job *job, ul_error *err);
 
 /* m->x becomes about A^-1 of m->b, times a constant; m->b is used up. */
-ul_status multigrid_cycle(multigrid *m, const ul_job *job);
+ul_status ul_multigrid_cycle(multigrid *m, const ul_job *job);
 
 /* ---- between its own files ---- */
 
 /* Runs a block function over `count` blocks, a single one without a thread. */
-void multigrid_run(multigrid *m, size_t count, ul_block_fn block, void *work);
+void ul_multigrid_run(multigrid *m, size_t count, ul_block_fn block, void *work);
 
 /* The last level, directly; in coarsest.c. */
-void coarsest_factor(multigrid *m);
-void coarsest_solve(const multigrid *m);
+void ul_coarsest_factor(multigrid *m);
+void ul_coarsest_solve(const multigrid *m);
 
 /* Level 0, in finest.c. Down: from x = 0 a sweep, and the residual summed into level 1's b. Up:
  * adds level 1's x, and a sweep in the opposite order. */
-void finest_take(multigrid *m, const matrix *a, const double *diagonal, double scale);
-void finest_down(multigrid *m);
-void finest_up(multigrid *m);
+void ul_finest_take(multigrid *m, const matrix *a, const double *diagonal, double scale);
+void ul_finest_down(multigrid *m);
+void ul_finest_up(multigrid *m);
 
 #endif

@@ -36,7 +36,7 @@ size_t ul_solver_count(const ul_solver *solver) {
 }
 
 size_t ul_solver_bytes(const ul_solver *solver) {
-  return matrix_bytes(&solver->a) + multigrid_bytes(&solver->multigrid) +
+  return ul_matrix_bytes(&solver->a) + ul_multigrid_bytes(&solver->multigrid) +
          solver->vector_room * 5 * sizeof(double) +
          solver->a.strips.block_count * sizeof *solver->sum;
 }
@@ -153,12 +153,12 @@ static ul_status iterate(work *w, double off, double stop, const ul_job *job, in
   while (status == UL_OK && off > stop && *iterations < MOST_ITERATIONS) {
     w->by = (double)matrix_size(&s->a) / off;
     status = run(w, hand_over_block, job, sum);
-    if (status == UL_OK) status = multigrid_cycle(&s->multigrid, job);
+    if (status == UL_OK) status = ul_multigrid_cycle(&s->multigrid, job);
     if (status == UL_OK) status = run(w, products_block, job, sum);
     const double along = sum[0];
     w->by = energy > 0 ? -sum[1] / energy : 0;
     if (status == UL_OK) status = run(w, direction_block, job, sum);
-    if (status == UL_OK) status = matrix_apply(&s->a, s->p, s->q, &energy, job);
+    if (status == UL_OK) status = ul_matrix_apply(&s->a, s->p, s->q, &energy, job);
     if (status != UL_OK || !(energy > 0) || !(along > 0)) break;
     w->by = along / energy;
     status = run(w, step_block, job, sum);
@@ -179,7 +179,7 @@ static ul_status look(work *w, const ul_job *job, double *off, double *floor) {
     if (w->value) s->x[size + b] = w->value[count + b];
   }
   w->value = NULL;
-  if (status == UL_OK) status = matrix_apply(&s->a, s->x, s->q, NULL, job);
+  if (status == UL_OK) status = ul_matrix_apply(&s->a, s->x, s->q, NULL, job);
   if (status == UL_OK) status = run(w, residual_block, job, sum);
   *off = sum[0];
   *floor = 8 * DBL_EPSILON * sum[1];
@@ -242,10 +242,10 @@ ul_status ul_solver_set(ul_solver *solver, const ul_system *system, const ul_job
                         ul_error *err) {
   solver->ready = false;
   if (!make_room(solver, solver->a.strips.size + system->body_count)) return ul_fail_memory(err);
-  ul_status status = matrix_take(&solver->a, system, job, err);
-  if (status == UL_OK) status = matrix_diagonal(&solver->a, solver->diagonal, job);
+  ul_status status = ul_matrix_take(&solver->a, system, job, err);
+  if (status == UL_OK) status = ul_matrix_diagonal(&solver->a, solver->diagonal, job);
   if (status == UL_OK)
-    status = multigrid_take(&solver->multigrid, &solver->a, solver->diagonal, job, err);
+    status = ul_multigrid_take(&solver->multigrid, &solver->a, solver->diagonal, job, err);
   solver->ready = status == UL_OK;
   return status;
 }
@@ -255,10 +255,10 @@ ul_status ul_solver_new(const int32_t n[3], const uint8_t *inside, const uint8_t
   *out = NULL;
   ul_solver *s = ul_new(1, sizeof *s);
   if (!s) return ul_fail_memory(err);
-  ul_status status = matrix_build(n, inside, shut, &s->a, err);
+  ul_status status = ul_matrix_build(n, inside, shut, &s->a, err);
   if (status == UL_OK && !ul_job_tell(job, "numbering the cubes", 1))
     status = ul_fail(err, UL_E_STOPPED, "stopped on request");
-  if (status == UL_OK) status = multigrid_build(&s->a.strips, &s->multigrid, err);
+  if (status == UL_OK) status = ul_multigrid_build(&s->a.strips, &s->multigrid, err);
   if (status == UL_OK && !(s->sum = ul_new(s->a.strips.block_count, sizeof *s->sum)))
     status = ul_fail_memory(err);
   if (status != UL_OK) {
@@ -271,12 +271,12 @@ ul_status ul_solver_new(const int32_t n[3], const uint8_t *inside, const uint8_t
 
 void ul_solver_free(ul_solver *solver) {
   if (!solver) return;
-  matrix_clear(&solver->a);
+  ul_matrix_clear(&solver->a);
   free(solver->x);
   free(solver->r);
   free(solver->p);
   free(solver->q);
-  multigrid_clear(&solver->multigrid);
+  ul_multigrid_clear(&solver->multigrid);
   free(solver->diagonal);
   free(solver->sum);
   free(solver);

@@ -151,8 +151,6 @@ static bool cut_group(builder *b, size_t from, size_t to, strip_group *g) {
   int32_t x = 0;
   while (!b->number[lattice_at(b, x, r->y, r->z)]) x++;
   g->cube = b->number[lattice_at(b, x, r->y, r->z)];
-  g->y = r->y / 2;
-  g->z = r->z / 2;
   for (int colour = 0; colour < 2; colour++) {
     g->strip[colour] = (uint32_t)b->out->strip_count;
     for (size_t i = from; i < to; i++)
@@ -215,8 +213,8 @@ static ul_status build(builder *b, ul_error *err) {
   return UL_OK;
 }
 
-ul_status strips_build(const int32_t n[3], const uint8_t *inside, const uint8_t *shut, strips *out,
-                       ul_error *err) {
+ul_status ul_strips_build(const int32_t n[3], const uint8_t *inside, const uint8_t *shut,
+                          strips *out, ul_error *err) {
   builder b = {.n = n, .inside = inside, .shut = shut, .out = out};
   memset(out, 0, sizeof *out);
   ul_status status = build(&b, err);
@@ -225,7 +223,7 @@ ul_status strips_build(const int32_t n[3], const uint8_t *inside, const uint8_t 
   return status;
 }
 
-void strips_clear(strips *s) {
+void ul_strips_clear(strips *s) {
   free(s->place);
   free(s->x);
   free(s->faces);
@@ -235,7 +233,7 @@ void strips_clear(strips *s) {
   memset(s, 0, sizeof *s);
 }
 
-size_t strips_bytes(const strips *s) {
+size_t ul_strips_bytes(const strips *s) {
   return s->cube_count * sizeof *s->place + s->size * (sizeof *s->x + sizeof *s->faces) +
          s->strip_room * sizeof *s->strip + s->group_count * (sizeof *s->group + sizeof *s->block);
 }

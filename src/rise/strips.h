@@ -31,7 +31,6 @@ typedef struct strip {
 typedef struct strip_group {
   uint32_t cube;     /* its first cube */
   uint32_t strip[3]; /* its strips of colour c: strip[c] to strip[c+1]-1 */
-  int32_t y, z;      /* row of the coarser grid */
 } strip_group;
 
 typedef struct strips {
@@ -48,12 +47,12 @@ typedef struct strips {
   uint32_t *block; /* groups of block b: block[b] to block[b+1]-1 */
 } strips;
 
-/* See ul_solver_new(). *out needs strips_clear(), also after a failure. */
-ul_status strips_build(const int32_t n[3], const uint8_t *inside, const uint8_t *shut, strips *out,
-                       ul_error *err);
-void strips_clear(strips *s);
+/* See ul_solver_new(). *out needs ul_strips_clear(), also after a failure. */
+ul_status ul_strips_build(const int32_t n[3], const uint8_t *inside, const uint8_t *shut,
+                          strips *out, ul_error *err);
+void ul_strips_clear(strips *s);
 
-size_t strips_bytes(const strips *s);
+size_t ul_strips_bytes(const strips *s);
 
 /* Entries of a block, for work on vectors; the last one takes in the idle end. */
 static inline size_t strips_from(const strips *s, size_t block) {
