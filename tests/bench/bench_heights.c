@@ -18,6 +18,7 @@ enum { TRIES = 2000, A_BLOCK = 20, MOST = 256, COLUMNS = 128 };
 
 typedef struct {
   const ul_heights *heights;
+  const ul_air_kind *kind;
   double (*up)[3];
   ul_air *air[256];
   size_t *pockets; /* per attitude */
@@ -95,10 +96,14 @@ static int agree(const search *s, size_t attitude) {
   ul_pocket pocket[MOST];
   size_t count;
   ul_tree *tree = NULL;
-  if (ul_air_pockets(s->air[0], s->up[attitude], 50, MOST, pocket, &count) != UL_OK) return 0;
-  if (plain_tree(s->heights, s->up[attitude], &tree) != UL_OK) return 0;
-  int good = count <= MOST && pockets_are_in(tree, pocket, count);
+  ul_skin_tree *skin = NULL;
+  const double *up = s->up[attitude];
+  if (ul_air_pockets(s->air[0], up, 50, MOST, pocket, &count) != UL_OK || count > MOST) return 0;
+  ul_status status = s->kind == &ul_air_skin ? ul_skin_tree_new(s->heights->surface, up, &skin)
+                                             : plain_tree(s->heights, up, &tree);
+  int good = status == UL_OK && pockets_are_in(skin ? skin->tree : tree, pocket, count);
   ul_tree_free(tree);
+  ul_skin_tree_free(skin);
   return good;
 }
 
@@ -113,6 +118,32 @@ static ul_status look(void *context, size_t block, int worker) {
   return status;
 }
 
+static int time_kind(const char *name, const char *graph, const ul_heights *heights,
+                     const ul_air_kind *kind, size_t items) {
+  const ul_job job = {.threads = 2};
+  search s = {.heights = heights,
+              .kind = kind,
+              .up = ul_new(TRIES, sizeof *s.up),
+              .pockets = ul_new(TRIES, sizeof *s.pockets)};
+  double best_s = INFINITY, pockets = 0;
+  spread(s.up, TRIES);
+  for (int w = 0; w < 2; w++)
+    if (ul_air_new_of(heights, kind, &s.air[w], NULL)) return 1;
+  for (size_t i = 0; i < TRIES; i += 100)
+    if (!agree(&s, i)) return fprintf(stderr, "%s, %s: wrong in attitude %zu\n", name, graph, i), 1;
+  for (int again = 0; again < 3; again++) {
+    double t0 = now_s();
+    if (ul_parallel(&job, NULL, TRIES / A_BLOCK, look, &s)) return 1;
+    best_s = fmin(best_s, now_s() - t0);
+  }
+  for (size_t i = 0; i < TRIES; i++) pockets += (double)s.pockets[i] / TRIES;
+  printf("%s,%s,%zu,%.3f,%.2f,%.1f\n", name, graph, items, 1e3 * best_s / TRIES, best_s, pockets);
+  for (int w = 0; w < 2; w++) ul_air_free(s.air[w]);
+  free(s.up);
+  free(s.pockets);
+  return 0;
+}
+
 static int measure(const char *name, ul_mesh *mesh) {
   ul_solid *solid = by_hand(mesh, false);
   double box[2][3], longest = 0;
@@ -122,43 +153,25 @@ static int measure(const char *name, ul_mesh *mesh) {
   ul_mesh_box_mm(mesh, box);
   for (int c = 0; c < 3; c++) longest = fmax(longest, box[1][c] - box[0][c]);
   if (ul_lattice_for_box((const double(*)[3])box, longest / COLUMNS, &lattice, NULL) ||
-      ul_columns_build(solid, NULL, 0, &lattice, NULL, &columns, NULL))
+      ul_columns_build(solid, NULL, 0, &lattice, NULL, &columns, NULL) ||
+      ul_heights_new(solid, columns, NULL, &heights, NULL))
     return 1;
-  double t0 = now_s();
-  if (ul_heights_new(solid, columns, NULL, &heights, NULL)) return 1;
-  double made_s = now_s() - t0, best_s = INFINITY;
-  search s = {.heights = heights,
-              .up = ul_new(TRIES, sizeof *s.up),
-              .pockets = ul_new(TRIES, sizeof *s.pockets)};
-  ul_job job = {.threads = 2};
-  spread(s.up, TRIES);
-  for (int w = 0; w < 2; w++)
-    if (ul_air_new(heights, &s.air[w], NULL)) return 1;
-  for (size_t i = 0; i < TRIES; i += 100)
-    if (!agree(&s, i)) return fprintf(stderr, "%s: wrong in attitude %zu\n", name, i), 1;
-  for (int again = 0; again < 3; again++) {
-    t0 = now_s();
-    if (ul_parallel(&job, NULL, TRIES / A_BLOCK, look, &s)) return 1;
-    best_s = fmin(best_s, now_s() - t0);
-  }
-  size_t runs = 0, pockets = 0;
-  for (int axis = 0; axis < 3; axis++) runs += columns->bundle[axis].run_count;
-  for (size_t i = 0; i < TRIES; i++) pockets += s.pockets[i];
-  printf("%s,%d,%zu,%.1f,%.3f,%.2f,%.1f\n", name, COLUMNS, runs / 3, 1e3 * made_s,
-         1e3 * best_s / TRIES, best_s, (double)pockets / TRIES);
-  for (int w = 0; w < 2; w++) ul_air_free(s.air[w]);
-  free(s.up);
-  free(s.pockets);
+  size_t runs = 0;
+  for (int axis = 0; axis < 3; axis++) runs += columns->bundle[axis].run_count / 3;
+  int wrong = time_kind(name, "columns", heights, &ul_air_columns, runs) ||
+              time_kind(name, "skin", heights, &ul_air_skin, heights->surface->node_count);
   ul_heights_free(heights);
   ul_columns_free(columns);
   by_hand_free(solid);
-  return 0;
+  return wrong;
 }
 
 int main(void) {
-  printf("shape,columns,runs an axis,ms to make,ms an attitude (2 threads),s for 2000,pockets\n");
+  setvbuf(stdout, NULL, _IOLBF, 0);
+  printf("shape,graph,runs an axis or vertices,ms an attitude (2 threads),s for %d,pockets\n",
+         TRIES);
   return measure("ball with a core", shape_box_in_sphere(60, 40, 96, 48)) ||
          measure("cube", shape_box(60, 60, 60)) ||
          measure("comb", shape_comb(8, 5, 3, 20, 40, 60)) ||
-         measure("ring", shape_torus(45, 15, 96, 48));
+         measure("ring", shape_torus(45, 15, 192, 96));
 }
