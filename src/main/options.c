@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "base/fail.h"
+#include "main/show.h"
 #include "main/values.h"
 
 typedef ul_status (*read_fn)(const char *value, options *o, ul_error *err);
@@ -105,19 +106,91 @@ static ul_status read_pour(const char *v, options *o, ul_error *err) {
   return value_numbers("--pour", v, 3, o->pour_mm[o->pour_count++], err);
 }
 
+/* "leave" or "plug" after the last comma, if there is one; the numbers before it into `numbers`. */
+static bool split_then(const char *v, char numbers[128], bool *plug) {
+  const char *last = strrchr(v, ',');
+  bool word = last && (strcmp(last, ",plug") == 0 || strcmp(last, ",leave") == 0);
+  *plug = word && last[1] == 'p';
+  snprintf(numbers, 128, "%.*s", (int)(word ? last - v : (long)strlen(v)), v);
+  return strlen(v) < 120;
+}
+
 static ul_status read_vent(const char *v, options *o, ul_error *err) {
   if (o->vent_count == VENTS_MOST)
     return ul_fail(err, UL_E_USAGE, "--vent is given more than %d times", VENTS_MOST);
-  ul_vent_at *vent = &o->vent[o->vent_count++];
+  char numbers[128];
   double given[4];
   size_t n = 0;
-  ul_status status = value_number_list("--vent", v, 3, 4, given, &n, err);
+  if (!split_then(v, numbers, &o->vent_plug[o->vent_count]))
+    return ul_fail(err, UL_E_USAGE, "--vent: write x,y,z,MM,plug");
+  ul_vent_at *vent = &o->vent[o->vent_count++];
+  ul_status status = value_number_list("--vent", numbers, 3, 4, given, &n, err);
   if (status != UL_OK) return status;
   for (int c = 0; c < 3; c++) vent->at_mm[c] = given[c];
   vent->diameter_mm = n == 4 ? given[3] : 3;
   if (vent->diameter_mm > 0) return UL_OK;
   return ul_fail(err, UL_E_USAGE, "--vent %s has a diameter of %g mm: give one above 0", v,
                  given[3]);
+}
+
+/* --- the foam and the hands --- */
+
+static ul_status read_foam(const char *v, options *o, ul_error *err) {
+  (void)err;
+  o->foam = v;
+  return UL_OK;
+}
+
+static ul_status read_pack(const char *v, options *o, ul_error *err) {
+  return value_number("--pack", v, 0.1, 10, &o->pack, err);
+}
+
+static ul_status read_want_density(const char *v, options *o, ul_error *err) {
+  return value_number("--want-density", v, 1, 2000, &o->want_density_kg_m3, err);
+}
+
+static ul_status read_cup_test(const char *v, options *o, ul_error *err) {
+  double cup[2];
+  ul_status status = value_numbers("--cup-test", v, 2, cup, err);
+  if (status != UL_OK) return status;
+  if (!(cup[0] > 0 && cup[1] > 0))
+    return ul_fail(err, UL_E_USAGE, "--cup-test %s: give grams and millilitres above 0", v);
+  o->cup_g = cup[0];
+  o->cup_ml = cup[1];
+  return UL_OK;
+}
+
+static ul_status read_liquids_c(const char *v, options *o, ul_error *err) {
+  o->has_liquids_c = true;
+  return value_number("--liquids-c", v, -20, 80, &o->liquids_c, err);
+}
+
+static ul_status read_hand(const char *option, const char *v, double *seconds, options *o,
+                           ul_error *err) {
+  o->hands_given = true;
+  return value_number(option, v, 0, 3600, seconds, err);
+}
+
+static ul_status read_mix_s(const char *v, options *o, ul_error *err) {
+  return read_hand("--mix-s", v, &o->mix_s, o, err);
+}
+
+static ul_status read_pour_s(const char *v, options *o, ul_error *err) {
+  return read_hand("--pour-s", v, &o->pour_s, o, err);
+}
+
+static ul_status read_close_s(const char *v, options *o, ul_error *err) {
+  return read_hand("--close-s", v, &o->close_s, o, err);
+}
+
+static ul_status read_turn_s(const char *v, options *o, ul_error *err) {
+  return read_hand("--turn-s", v, &o->turn_s, o, err);
+}
+
+static ul_status read_series(const char *v, options *o, ul_error *err) {
+  (void)err;
+  o->series_file = v;
+  return UL_OK;
 }
 
 static ul_status read_void_ok(const char *v, options *o, ul_error *err) {
@@ -165,7 +238,11 @@ FLAG(quiet)
 FLAG(json)
 FLAG(help)
 
-enum { WITH_TILT = VERB_PEAKS | VERB_RISE | VERB_PLAN, WITH_VENTS = VERB_TILTS | VERB_PLAN };
+enum {
+  WITH_TILT = VERB_PEAKS | VERB_RISE | VERB_PLAN,
+  WITH_VENTS = VERB_TILTS | VERB_PLAN,
+  WITH_FOAM = VERB_RISE | VERB_PLAN,
+};
 
 static const option table[] = {
     {"unit", "mm|cm|m|in", VERB_ALL, read_unit, "unit of a file that carries none (mm)"},
@@ -184,7 +261,18 @@ static const option table[] = {
     {"draw", "x,y,z", VERB_PLAN, read_draw, "direction in which the halves open"},
     {"pour", "x,y,z", VERB_RISE | VERB_PLAN, read_pour,
      "where the charge lands (the lowest place that can be reached); once a cavity"},
-    {"vent", "x,y,z[,MM]", VERB_RISE, read_vent, "a vent that exists (3 mm); may be repeated"},
+    {"vent", "x,y,z[,MM[,plug]]", VERB_RISE, read_vent,
+     "a vent that exists (3 mm, left open); may be repeated"},
+    {"foam", "CARD", WITH_FOAM, read_foam, "a foam card, by name or file: see ullage foams"},
+    {"pack", "F", WITH_FOAM, read_pack, "charge as a multiple of free rise (the card's)"},
+    {"want-density", "KG/M3", WITH_FOAM, read_want_density, "the moulded density wanted"},
+    {"cup-test", "G,ML", WITH_FOAM, read_cup_test, "today's cup: grams, and the volume it rose to"},
+    {"liquids-c", "T", WITH_FOAM, read_liquids_c, "temperature of the liquids (the card's)"},
+    {"mix-s", "S", WITH_FOAM, read_mix_s, "how long the hands mix (25, assumed)"},
+    {"pour-s", "S", WITH_FOAM, read_pour_s, "how long they pour (10, assumed)"},
+    {"close-s", "S", WITH_FOAM, read_close_s, "how long they take to shut it (10, assumed)"},
+    {"turn-s", "S", WITH_FOAM, read_turn_s, "how long they take to turn it (5, assumed)"},
+    {"series", "FILE.csv", VERB_RISE, read_series, "time, filled, pressure and air, step by step"},
     {"void-ok", "CM3", VERB_PEAKS | VERB_TILTS | VERB_RISE | VERB_PLAN, read_void_ok,
      "voids smaller than this are let be (0.05)"},
     {"vents-at-most", "N", WITH_VENTS, read_vents_at_most, "no more vents than this (8)"},
@@ -199,15 +287,15 @@ static const option table[] = {
     {"o", "DIR", VERB_PLAN, read_out, "folder for the plan's files; made if missing"},
     {"help", NULL, VERB_ALL, read_help, "this text"},
 };
-enum { TABLE = sizeof table / sizeof table[0] };
+enum { TABLE = sizeof table / sizeof table[0], OPTION_COLUMN = 27 };
 
 void options_print(int verb) {
   for (size_t i = 0; i < TABLE; i++) {
     if (!(table[i].verbs & verb)) continue;
-    char left[40];
-    snprintf(left, sizeof left, "%s%s%s%s", strlen(table[i].name) > 1 ? "--" : "-", table[i].name,
+    char left[48];
+    snprintf(left, sizeof left, "  %s%s%s%s", strlen(table[i].name) > 1 ? "--" : "-", table[i].name,
              table[i].value ? " " : "", table[i].value ? table[i].value : "");
-    printf("  %-22s %s\n", left, table[i].help);
+    show_wrapped(OPTION_COLUMN, left, table[i].help);
   }
 }
 
@@ -290,6 +378,12 @@ static ul_status contradictions(const options *o, ul_error *err) {
     return ul_fail(err, UL_E_USAGE, "--up and --raise both say how the mould lies: give one");
   if (o->cube_mm > 0 && o->cubes > 0)
     return ul_fail(err, UL_E_USAGE, "--cube and --cubes both set the resolution: give one");
+  if (o->pack > 0 && o->want_density_kg_m3 > 0)
+    return ul_fail(err, UL_E_USAGE, "--pack and --want-density both set the charge: give one");
+  if (!o->foam && (o->want_density_kg_m3 > 0 || o->cup_g > 0 || o->has_liquids_c))
+    return ul_fail(err, UL_E_USAGE,
+                   "--want-density, --cup-test and --liquids-c change a foam card: name it with "
+                   "--foam (ullage foams lists some)");
   if (o->has_wall && o->tool_file)
     return ul_fail(err, UL_E_USAGE, "--wall and --tool both say what the tool is: give one");
   return UL_OK;
@@ -321,6 +415,10 @@ ul_status options_parse(int verb, int argc, char **argv, options *out, ul_error 
                    .vents_at_most = 8,
                    .tries = 2000,
                    .scatter = 20,
+                   .mix_s = 25,
+                   .pour_s = 10,
+                   .close_s = 10,
+                   .turn_s = 5,
                    .wall_mm = 25};
   bool only_files = false;
   for (int i = 0; i < argc; i++) {

@@ -41,7 +41,17 @@ typedef struct options {
   double pour_mm[POURS_MOST][3];
   size_t pour_count;
   ul_vent_at vent[VENTS_MOST];
+  bool vent_plug[VENTS_MOST]; /* plugged when foam shows; else left */
   size_t vent_count;
+  const char *foam; /* a card's name or file; NULL: none, so no grams, no clock, no pressure */
+  double pack;      /* 0: the card's */
+  double want_density_kg_m3; /* 0: not given */
+  double cup_g, cup_ml;      /* today's cup; 0: none */
+  bool has_liquids_c;
+  double liquids_c;
+  double mix_s, pour_s, close_s, turn_s;
+  bool hands_given; /* any of the four was */
+  const char *series_file;
   double void_ok_cm3;
   long vents_at_most;
   long tries;

@@ -41,15 +41,28 @@ static int shown_width(const char *text, size_t bytes) {
   return width;
 }
 
-/* What is free after the last blank that fits is the next line's. */
-static size_t line_bytes(const char *text) {
+/* As many bytes as fit into `width` columns, up to a blank or a line break. */
+static size_t line_bytes(const char *text, int width) {
   size_t whole = strcspn(text, "\n"), fits = 0;
   for (size_t i = 0; i <= whole; i++) {
     if (i < whole && text[i] != ' ') continue;
-    if (shown_width(text, i) > COLUMNS - LABEL && fits) break;
+    if (shown_width(text, i) > width && fits) break;
     fits = i;
   }
   return fits;
+}
+
+void show_wrapped(int width, const char *label, const char *text) {
+  if (shown_width(label, strlen(label)) >= width) {
+    puts(label);
+    label = "";
+  }
+  for (; *text; label = "") {
+    size_t bytes = line_bytes(text, COLUMNS - width);
+    printf("%-*s%.*s\n", width, label, (int)bytes, text);
+    text += bytes;
+    if (*text) text++;
+  }
 }
 
 void show_line(const char *label, const char *format, ...) {
@@ -58,13 +71,7 @@ void show_line(const char *label, const char *format, ...) {
   va_start(args, format);
   vsnprintf(text, sizeof text, format, args);
   va_end(args);
-  const char *rest = text;
-  for (const char *left = label ? label : ""; *rest; left = "") {
-    size_t bytes = line_bytes(rest);
-    printf("%-*s%.*s\n", LABEL, left, (int)bytes, rest);
-    rest += bytes;
-    if (*rest) rest++;
-  }
+  show_wrapped(LABEL, label, text);
 }
 
 /* The mesh's extents from the audit's solid, or nothing when there is none. */

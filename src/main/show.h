@@ -7,6 +7,9 @@
 #include "base/fail.h"
 #include "main/cavity_case.h"
 
+/* `text` after `label`, which takes `width` columns, wrapped at 80. A label that is too wide has
+ * its text on the next line; a line break in the text begins a new one. */
+void show_wrapped(int width, const char *label, const char *text);
 /* One sentence after its label (NULL or "": indented as if after one), wrapped at 80 columns. A
  * line break in the text begins a new line. */
 void show_line(const char *label, const char *format, ...) UL_PRINTF(2, 3);
