@@ -1,0 +1,60 @@
+/* charge.h - what to weigh for a cavity, and whether the hands are quick enough. */
+#ifndef ULLAGE_CHARGE_H
+#define ULLAGE_CHARGE_H
+
+#include "ullage/foam.h"
+
+typedef struct ul_charge_opts {
+  unsigned cookie;
+  double pack;            /* times free rise; 0: what the card advises, ul_pack_usual() */
+  double want_kg_m3;      /* overall density wanted of the part, in place of a pack; 0: none */
+  double bleed_g;         /* that leaves by the vents, as a rise found; NAN: bleed_share */
+  double bleed_share;     /* of what is in the cavity, while nobody has found it: 0.002 */
+  double left_g;          /* that stays in each cup: 5 */
+  double pigment_percent; /* of the total: 1.5; 0: none; over 2 is said */
+  double cup_max_g;       /* most that one person mixes in time; 0: no limit */
+  double scale_g;         /* the scale's step; 0: 1 g from 200 g on, 0.1 g below */
+} ul_charge_opts;
+ul_charge_opts ul_charge_opts_default(void);
+
+/* Of all cups together. total = a + b + pigment, as the scale shows them. */
+typedef struct ul_charge {
+  double litres; /* the cavity's */
+  double pack;
+  double in_cavity_g, bleed_g, cup_g; /* not rounded; cup_g stays in the cups */
+  double total_g, a_g, b_g, pigment_g;
+  double scale_g;
+  size_t cups;
+  double part_kg_m3; /* overall density of the part, as intended */
+} ul_charge;
+
+/* volume x free-rise density x pack + bleed + what stays in the cups; the pigment is part of the
+ * total and goes into the B side; A and B as the card's ratio has it, the total rounded up to the
+ * scale. UL_E_USAGE for options that make no sense or a charge that is more than the cavity holds
+ * as a liquid. A pack under 1 is made all the same: ask ul_pack_judge(). */
+ul_status ul_charge_make(const ul_foam *foam, double volume_mm3, const ul_charge_opts *opts,
+                         ul_charge *out, ul_error *err);
+
+/* What a charge should be told with: one sentence, "" when there is none. Pigment over 2 % or
+ * under 1 %, several cups, a scale too coarse for the ratio. */
+enum { UL_CHARGE_REMARKS = 3, UL_CHARGE_REMARK = 240 };
+size_t ul_charge_remarks(const ul_foam *foam, const ul_charge *charge, const ul_charge_opts *opts,
+                         char remark[UL_CHARGE_REMARKS][UL_CHARGE_REMARK]);
+
+/* What the hands take, one after the other, from the start of mixing. */
+typedef struct ul_hands {
+  double mix_s, pour_s, close_s, turn_s;
+} ul_hands;
+ul_hands ul_hands_default(void); /* 25, 10, 10, 5 s */
+
+/* Moments from the start of mixing; margins below 0 are missed. The charge must be poured by cream,
+ * the mould be shut and lie in its tilt before the foam, rising freely, fills half of it: from
+ * there on it domes against the lid. Half is the program's own choice, no source. */
+typedef struct ul_clock {
+  double cream_s, half_full_s;
+  double poured_s, shut_s, turned_s;
+  double pour_margin_s, shut_margin_s, turn_margin_s;
+} ul_clock;
+ul_clock ul_clock_run(const ul_foam *foam, double pack, const ul_hands *hands);
+
+#endif
