@@ -7,6 +7,7 @@
 #include "base/fail.h"
 #include "base/memory.h"
 #include "base/vec.h"
+#include "main/inserts.h"
 
 /* The default resolution: this many cubes in the cavity, and finer (to the second limit at most)
  * where the thinner twentieth of it would have under four cubes across. */
@@ -42,7 +43,9 @@ ul_status case_open(cavity_case *c, const options *opts, ul_error *err) {
   audit.patch_mm = opts->patch_mm;
   status = ul_audit_mesh(mesh, &audit, &c->job, &c->audit, &c->solid, err);
   ul_mesh_free(mesh);
-  return status == UL_OK ? pick_cavity(c, err) : status;
+  if (status == UL_OK) status = pick_cavity(c, err);
+  c->bare = c->solid;
+  return status == UL_OK && c->solid ? inserts_open(c, err) : status;
 }
 
 static void drop_cubes(cavity_case *c) {
@@ -55,12 +58,16 @@ static void drop_cubes(cavity_case *c) {
 static ul_status cut(cavity_case *c, double cube_mm, ul_error *err) {
   double box[2][3];
   ul_mesh_box_mm(c->solid->mesh, box);
+  const ul_solid *const *insert;
+  size_t count = case_loose_inserts(c, &insert);
   ul_lattice lattice;
   ul_status status = ul_lattice_for_box((const double(*)[3])box, cube_mm, &lattice, err);
   if (status == UL_OK)
-    status = ul_columns_build(c->solid, NULL, 0, &lattice, &c->job, &c->columns, err);
+    status = ul_columns_build(c->solid, insert, count, &lattice, &c->job, &c->columns, err);
+  if (status == UL_OK && count && c->columns->bundle[2].run_count == 0)
+    status = inserts_fill_it(c, err);
   if (status == UL_OK)
-    status = ul_grid_build(c->solid, NULL, 0, c->columns, &c->job, &c->grid, err);
+    status = ul_grid_build(c->solid, insert, count, c->columns, &c->job, &c->grid, err);
   return status;
 }
 
@@ -79,12 +86,22 @@ static ul_status cut_to_fit(cavity_case *c, ul_error *err) {
 
 ul_status case_resolve(cavity_case *c, ul_error *err) {
   ul_status status = cut_to_fit(c, err);
+  const ul_solid *const *insert;
+  size_t count = case_loose_inserts(c, &insert);
+  if (status == UL_OK && count) inserts_take_out(c);
   if (status == UL_OK)
-    status = ul_thin_places(c->solid, NULL, 0, c->grid->lattice.cube_mm, CUBES_ACROSS, &c->job,
-                            &c->thin, &c->thin_count, err);
+    status = ul_thin_places(c->solid, insert, count, c->grid->lattice.cube_mm, CUBES_ACROSS,
+                            &c->job, &c->thin, &c->thin_count, err);
   if (status == UL_OK) status = ul_heights_new(c->solid, c->columns, &c->job, &c->heights, err);
   progress_end(&c->bar);
   return status;
+}
+
+ul_status case_parting(cavity_case *c, ul_error *err) {
+  const options *o = c->opts;
+  return ul_parting_make(c->solid, o->has_parting ? o->parting_mm : NULL,
+                         o->has_parting ? o->parting_normal : NULL, o->has_draw ? o->draw : NULL,
+                         &c->parting, err);
 }
 
 ul_status case_tool(cavity_case *c, ul_error *err) {
@@ -161,7 +178,9 @@ void case_close(cavity_case *c) {
   free(c->thin);
   ul_heights_free(c->heights);
   drop_cubes(c);
+  if (c->bare != c->solid) ul_solid_free(c->bare);
   ul_solid_free(c->solid);
+  inserts_close(c);
   ul_audit_free(c->audit);
   ul_mesh_free(c->tool_mesh);
 }

@@ -5,13 +5,22 @@
 #include "main/options.h"
 #include "main/progress.h"
 
+/* What is cast in. */
+typedef struct inserts {
+  size_t count;
+  ul_solid *solid[INSERTS_MOST];
+  double displaced_mm3[INSERTS_MOST];
+} inserts;
+
 typedef struct cavity_case {
   const options *opts;
   progress bar;
   ul_job job;
   ul_import_info info;
   ul_audit *audit;
-  ul_solid *solid;
+  ul_solid *solid; /* with the inserts as cores, where they lie free in it */
+  ul_solid *bare;  /* without inserts; may be the same one */
+  inserts in;
   ul_columns *columns;
   ul_grid *grid;
   ul_heights *heights;
@@ -19,6 +28,7 @@ typedef struct cavity_case {
   ul_thin_place *thin;
   ul_mesh *tool_mesh; /* NULL unless --tool */
   ul_tool tool;
+  ul_parting parting;
 } cavity_case;
 
 /* Imports and audits. UL_OK also when the audit found no usable cavity: case->solid is then NULL
@@ -26,8 +36,12 @@ typedef struct cavity_case {
 ul_status case_open(cavity_case *c, const options *opts, ul_error *err);
 /* Columns, cubes, heights and thin places, at the resolution asked for or a fitting one. */
 ul_status case_resolve(cavity_case *c, ul_error *err);
+/* c->parting, from --parting and --draw. */
+ul_status case_parting(cavity_case *c, ul_error *err);
 /* c->tool, from --wall, --tool or the assumed wall. */
 ul_status case_tool(cavity_case *c, ul_error *err);
+/* The inserts that columns and cubes have to take out: those that are no cores. */
+size_t case_loose_inserts(const cavity_case *c, const ul_solid *const **insert);
 void case_close(cavity_case *c);
 
 /* The search for a tilt as the options ask for it. */

@@ -95,8 +95,21 @@ static ul_status read_draw(const char *v, options *o, ul_error *err) {
   double given[3];
   ul_status status = value_numbers("--draw", v, 3, given, err);
   if (status != UL_OK) return status;
+  o->has_draw = true;
   if (ul_up_normalise(given, o->draw, NULL) == UL_OK) return UL_OK;
   return ul_fail(err, UL_E_USAGE, "--draw %s has no length: give a direction such as 0,0,1", v);
+}
+
+static ul_status read_parting(const char *v, options *o, ul_error *err) {
+  o->has_parting = true;
+  return value_plane("--parting", v, o->parting_mm, o->parting_normal, err);
+}
+
+static ul_status read_insert(const char *v, options *o, ul_error *err) {
+  if (o->insert_count == INSERTS_MOST)
+    return ul_fail(err, UL_E_USAGE, "--insert is given more than %d times", INSERTS_MOST);
+  o->insert[o->insert_count++] = v;
+  return UL_OK;
 }
 
 static ul_status read_pour(const char *v, options *o, ul_error *err) {
@@ -258,7 +271,12 @@ static const option table[] = {
     {"side", "+x=NAME", VERB_ALL, read_side, "a name for a side, used in every sentence"},
     {"wall", "MM", WITH_VENTS, read_wall, "thickness of the tool round the cavity (25, assumed)"},
     {"tool", "FILE", WITH_VENTS, read_tool, "the tool itself, as a mesh in the same axes"},
-    {"draw", "x,y,z", VERB_PLAN, read_draw, "direction in which the halves open"},
+    {"insert", "FILE", VERB_ALL, read_insert,
+     "taken out of the cavity: what is cast in; may be repeated"},
+    {"parting", "z=MM", VERB_CHECK | VERB_PLAN, read_parting,
+     "where the halves meet; or a point and a normal: x,y,z;nx,ny,nz (not known)"},
+    {"draw", "x,y,z", VERB_CHECK | VERB_PLAN, read_draw,
+     "direction in which the halves open (the parting plane's normal)"},
     {"pour", "x,y,z", VERB_RISE | VERB_PLAN, read_pour,
      "where the charge lands (the lowest place that can be reached); once a cavity"},
     {"vent", "x,y,z[,MM[,plug]]", VERB_RISE, read_vent,

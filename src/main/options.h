@@ -17,7 +17,14 @@ enum {
   VERB_ALL = 31,
 };
 
-enum { VENTS_MOST = 64, SIDES_MOST = 6, COMPARE_MOST = 64, POURS_MOST = 16 };
+enum {
+  VENTS_MOST = 64,
+  SIDES_MOST = 6,
+  COMPARE_MOST = 64,
+  POURS_MOST = 16,
+  INSERTS_MOST = 32,
+  KEEP_OFF_MOST = 32,
+};
 
 typedef struct options {
   const char *cavity_file;
@@ -37,7 +44,11 @@ typedef struct options {
   bool has_wall;
   double wall_mm;
   const char *tool_file;
-  double draw[3]; /* zeros: none */
+  bool has_draw, has_parting;
+  double draw[3];
+  double parting_mm[3], parting_normal[3];
+  const char *insert[INSERTS_MOST];
+  size_t insert_count;
   double pour_mm[POURS_MOST][3];
   size_t pour_count;
   ul_vent_at vent[VENTS_MOST];

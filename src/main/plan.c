@@ -39,7 +39,7 @@ static ul_status choose_vents(cavity_case *c, plan *p, ul_error *err) {
   ul_vents_opts choose = ul_vents_opts_default();
   choose.void_ok_mm3 = find.void_ok_mm3;
   choose.at_most = (size_t)c->opts->vents_at_most;
-  ul_copy3(c->opts->draw, choose.draw);
+  ul_copy3(c->parting.draw, choose.draw);
   return ul_vents_choose(c->solid, c->heights, p->peaks, &c->tool, &choose, &p->vents, err);
 }
 
@@ -143,6 +143,7 @@ ul_status plan_make(cavity_case *c, plan *p, ul_error *err) {
   if (status == UL_OK) status = choose_vents(c, p, err);
   if (status == UL_OK) status = prove(c, p, err);
   if (status == UL_OK) status = scatter(c, p, err);
+  if (status == UL_OK) status = opening_find(c, &p->opens, err);
   progress_end(&c->bar);
   if (status != UL_OK) return status;
   ul_props_for(&c->tool, p->up, &p->props);
@@ -156,4 +157,5 @@ void plan_free(plan *p) {
   ul_peaks_free(p->peaks);
   ul_vents_free(p->vents);
   ul_level_free(p->level);
+  opening_free(&p->opens);
 }

@@ -4,7 +4,7 @@
 
 #include <jansson.h>
 
-#include "main/cavity_case.h"
+#include "main/opening.h"
 
 typedef struct plan {
   ul_tilts *tilts; /* the search's answers */
@@ -14,6 +14,7 @@ typedef struct plan {
   ul_vents *vents;
   ul_level *level; /* the rise with exactly those vents */
   ul_props props;
+  opening opens;    /* how the tool opens, if the user said so */
   long tries, good; /* repeats with the shop's scatter; those that leave no void over the limit */
   double worst_mm3; /* the largest void of the level rise */
   bool sound;       /* fills, and every vent can be made */

@@ -8,6 +8,7 @@
 
 #include "base/fail.h"
 #include "base/memory.h"
+#include "main/inserts.h"
 #include "main/plan.h"
 #include "report/atomic_file.h"
 #include "report/json.h"
@@ -54,6 +55,9 @@ json_t *plan_json(const cavity_case *c, const plan *p) {
                         json_pack("[o,o]", ul_json_vector(c->tool.box_mm[0]),
                                   ul_json_vector(c->tool.box_mm[1])),
                         "wall_mm", c->tool.wall_mm, "assumed", c->tool.assumed));
+  if (c->in.count) ul_json_put(root, "inserts", inserts_json(c, p->up));
+  json_t *opens = opening_json(&p->opens);
+  if (opens) ul_json_put(root, "opening", opens);
   json_decref(given);
   return root;
 }

@@ -72,6 +72,29 @@ ul_status value_numbers(const char *option, const char *text, size_t n, double *
   return value_number_list(option, text, n, n, out, &count, err);
 }
 
+ul_status value_plane(const char *option, const char *text, double at_mm[3], double normal[3],
+                      ul_error *err) {
+  double number[6] = {0}; /* the point, then the normal */
+  const char *rest = text;
+  bool sound = true;
+  if (text[0] >= 'x' && text[0] <= 'z' && text[1] == '=') {
+    rest = text + 2;
+    sound = take_number(&rest, &number[text[0] - 'x']);
+    number[3 + text[0] - 'x'] = 1;
+  } else {
+    for (int i = 0; sound && i < 6; i++)
+      sound = take_number(&rest, &number[i]) && (i == 5 || *rest++ == (i == 2 ? ';' : ','));
+  }
+  if (!sound || *rest)
+    return ul_fail(err, UL_E_USAGE,
+                   "%s \"%s\" is not a plane: write z=12 or x,y,z;nx,ny,nz, a point and a normal",
+                   option, text);
+  for (int c = 0; c < 3; c++) at_mm[c] = number[c];
+  if (ul_up_normalise(number + 3, normal, NULL) == UL_OK) return UL_OK;
+  return ul_fail(err, UL_E_USAGE, "%s \"%s\" has a normal without length: give one such as 0,0,1",
+                 option, text);
+}
+
 int value_side(const char *text) {
   if ((text[0] != '+' && text[0] != '-') || text[1] < 'x' || text[1] > 'z') return -1;
   return (text[1] - 'x') * 2 + (text[0] == '+');

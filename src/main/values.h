@@ -17,6 +17,10 @@ ul_status value_numbers(const char *option, const char *text, size_t n, double *
 ul_status value_number_list(const char *option, const char *text, size_t least, size_t most,
                             double *out, size_t *count, ul_error *err);
 
+/* A plane: "z=12" or "x,y,z;nx,ny,nz", a point and a normal of unit length. */
+ul_status value_plane(const char *option, const char *text, double at_mm[3], double normal[3],
+                      ul_error *err);
+
 /* Which side "+x" or "-z..." begins with: 0 -x, 1 +x, 2 -y, 3 +y, 4 -z, 5 +z; -1 if none. */
 int value_side(const char *text);
 /* "+x=15,-y=5", or sides by their given names, to a unit up vector. */

@@ -3,7 +3,8 @@
 #include <stdlib.h>
 
 #include "base/fail.h"
-#include "main/cavity_case.h"
+#include "main/inserts.h"
+#include "main/opening.h"
 #include "main/show.h"
 #include "main/verbs.h"
 #include "report/json.h"
@@ -26,7 +27,7 @@ static void show_gaps(const cavity_case *c) {
             ul_words_figure(c->grid->half_gap_p95_mm, d));
 }
 
-static json_t *as_json(const cavity_case *c) {
+static json_t *as_json(const cavity_case *c, const opening *o) {
   json_t *root = json_object();
   ul_json_put(root, "file", ul_json_file(&c->info, c->audit));
   ul_json_put(root, "cavities", c->solid ? ul_json_cavities(c->solid, c->grid) : json_array());
@@ -34,34 +35,45 @@ static json_t *as_json(const cavity_case *c) {
     ul_json_put(root, "cube_mm", json_real(c->grid->lattice.cube_mm));
     ul_json_put(root, "thin", ul_json_thin(c->thin, c->thin_count));
   }
+  if (c->in.count) ul_json_put(root, "inserts", inserts_json(c, c->opts->up));
+  json_t *opens = opening_json(o);
+  if (opens) ul_json_put(root, "opening", opens);
   return root;
 }
 
-static ul_status check(cavity_case *c, const options *opts, ul_error *err) {
+static ul_status check(cavity_case *c, opening *o, const options *opts, ul_error *err) {
   ul_status status = case_open(c, opts, err);
   if (status != UL_OK) return status;
   ul_status verdict = ul_audit_verdict(c->audit, err);
   if (verdict == UL_OK) {
-    status = case_resolve(c, err);
+    status = case_parting(c, err);
+    if (status == UL_OK) status = case_resolve(c, err);
+    if (status == UL_OK) status = opening_find(c, o, err);
     if (status != UL_OK) return status;
   }
   if (opts->json) {
-    status = show_json(as_json(c), err);
+    status = show_json(as_json(c, o), err);
     return status == UL_OK ? verdict : status;
   }
   show_file(c);
   if (verdict != UL_OK) return verdict;
   for (size_t i = 0; i < c->solid->cavity_count; i++) show_cavity(c, i);
   show_gaps(c);
+  status = inserts_show(c, opts->up, err);
+  if (status != UL_OK) return status;
   show_thin(c);
-  show_line("verdict", c->audit->fault_count ? "usable, with the remarks above" : "usable");
+  opening_show(o);
+  bool remarks = c->audit->fault_count || o->undercut_count || o->drag_count;
+  show_line("verdict", remarks ? "usable, with the remarks above" : "usable");
   return UL_OK;
 }
 
 int verb_check(const options *opts) {
   cavity_case c;
+  opening o = {0};
   ul_error err = {0};
-  ul_status status = check(&c, opts, &err);
+  ul_status status = check(&c, &o, opts, &err);
+  opening_free(&o);
   case_close(&c);
   return status == UL_OK ? 0 : verb_failed(opts, &err);
 }

@@ -1,6 +1,7 @@
 /* ullage plan - the main job. */
 #include <stdio.h>
 
+#include "main/inserts.h"
 #include "main/plan.h"
 #include "main/show.h"
 #include "main/verbs.h"
@@ -38,7 +39,7 @@ static void show_others(const cavity_case *c, const plan *p) {
               p->tilts->tilt[i].why);
 }
 
-static void show(const cavity_case *c, const plan *p, const char *dir) {
+static ul_status show(const cavity_case *c, const plan *p, const char *dir, ul_error *err) {
   char words[UL_WORDS];
   show_line("fills in", "%ld of %ld tries, each propped up to 2 degrees off", p->good, p->tries);
   show_file(c);
@@ -47,7 +48,10 @@ static void show(const cavity_case *c, const plan *p, const char *dir) {
   show_line("prop", "%s", ul_words_props(&p->props, c->opts->side_name, words));
   if (c->tool.assumed)
     show_line("", "(a tool wall of %g mm is assumed: --wall MM)", c->tool.wall_mm);
+  ul_status status = inserts_show(c, p->up, err);
+  if (status != UL_OK) return status;
   show_pours(c, p);
+  opening_show(&p->opens);
   show_peaks(p->peaks);
   for (size_t i = 0; i < p->vents->count; i++) show_hole(&p->vents->vent[i]);
   show_others(c, p);
@@ -57,19 +61,20 @@ static void show(const cavity_case *c, const plan *p, const char *dir) {
             "vent-flags.stl (to look at)",
             dir);
   show_line("", "Follow the data sheet and local rules; make a test shot first.");
+  return UL_OK;
 }
 
 static ul_status make(cavity_case *c, plan *p, const options *opts, ul_error *err) {
   ul_status status = case_open(c, opts, err);
   if (status == UL_OK) status = ul_audit_verdict(c->audit, err);
+  if (status == UL_OK) status = case_parting(c, err);
   if (status == UL_OK) status = case_tool(c, err);
   if (status == UL_OK) status = case_resolve(c, err);
   if (status == UL_OK) status = plan_make(c, p, err);
   if (status == UL_OK) status = plan_write(c, p, opts->out_dir, err);
   if (status != UL_OK) return status;
   if (opts->json) return show_json(plan_json(c, p), err);
-  show(c, p, opts->out_dir);
-  return UL_OK;
+  return show(c, p, opts->out_dir, err);
 }
 
 int verb_plan(const options *opts) {

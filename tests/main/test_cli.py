@@ -20,6 +20,24 @@ def box(size, at=(0, 0, 0)):
     return [tuple(corner[v] for v in face) for face in BOX_FACES]
 
 
+def cup_faces(x, y, z):
+    """A box x0..x3 by y0..y3 by z0..z2 with a hollow x1..x2 by y1..y2 open below, up to z1."""
+    def quad(a, b, c, d):
+        return [(a, b, c), (a, c, d)]
+
+    def ring(i, height):  # counter-clockwise from above
+        return [(x[i], y[i], height), (x[3 - i], y[i], height), (x[3 - i], y[3 - i], height), (x[i], y[3 - i], height)]
+
+    outer, inner, lid, hollow = ring(0, z[0]), ring(1, z[0]), ring(0, z[2]), ring(1, z[1])
+    faces = quad(*lid) + quad(*hollow[::-1])
+    for k in range(4):
+        n = (k + 1) % 4
+        faces += quad(outer[k], outer[n], lid[n], lid[k])
+        faces += quad(inner[n], inner[k], hollow[k], hollow[n])
+        faces += quad(outer[n], outer[k], inner[k], inner[n])
+    return faces
+
+
 def stl(triangles):
     body = b"".join(struct.pack("<12fH", 0, 0, 0, *(x for v in t for x in v), 0) for t in triangles)
     return b"made by a test".ljust(80) + struct.pack("<I", len(triangles)) + body
@@ -132,6 +150,42 @@ class Cli(unittest.TestCase):
         self.assertTrue(served <= {p["id"] for p in plan["peaks"]})
 
     # --- bad input: one line, what to do, exit 3 ---
+
+    def test_a_box_opens_along_its_draw_with_straight_walls(self):
+        r = self.result("check", self.box_file(), "--cubes", "20000", "--parting", "z=50")["opening"]
+        self.assertEqual(r["draw"], [0, 0, 1])
+        self.assertAlmostEqual(r["projected_cm2"], 600, delta=1e-9)
+        self.assertEqual(r["undercuts"], [])
+        self.assertEqual([w["area_cm2"] for w in r["little_draft"]], [300, 300, 200, 200])
+        self.refused(3, "misses cavity 1", "check", self.box_file(), "--parting", "z=101")
+
+    def test_an_insert_is_taken_out_whether_it_is_free_or_on_the_wall(self):
+        path = self.box_file()
+        free = self.file("free.stl", stl(box((40, 40, 40), (100, 80, 30))))
+        wall = self.file("wall.stl", stl(box((40, 40, 40), (200, 80, 80))))  # half in the cavity
+        far = self.file("far.stl", stl(box((40, 40, 40), (400, 0, 0))))
+        whole = self.file("whole.stl", stl(box((310, 210, 110), (-5, -5, -5))))
+        r = self.result("check", path, "--cubes", "20000", "--insert", free)
+        self.assertAlmostEqual(r["cavities"][0]["volume_cm3"], 6000 - 64, delta=1e-9)
+        r = self.result("check", path, "--cubes", "20000", "--insert", wall, "--insert", free)
+        self.assertAlmostEqual(r["cavities"][0]["volume_cm3"], 6000 - 64 - 32, delta=0.5)
+        self.assertAlmostEqual(r["inserts"][0]["displaced_cm3"], 32, delta=0.3)
+        self.assertAlmostEqual(r["inserts"][1]["displaced_cm3"], 64, delta=1e-9)
+        self.assertAlmostEqual(r["inserts"][0]["area_from_below_cm2"], 16, delta=1e-9)
+        self.assertAlmostEqual(r["inserts"][0]["lift_n_per_kpa"], 1.6, delta=1e-9)
+        self.refused(3, ("far.stl lies outside", "x 400.0 to 440.0"), "check", path, "--insert", far)
+        self.refused(3, "fills the cavity", "check", path, "--insert", whole)
+        self.refused(3, "insert", "check", path, "--insert", "gone.stl")
+
+    def test_air_under_an_insert_is_a_peak(self):
+        path = self.box_file()
+        # A cup upside down: its hollow, 60 x 60 x 30, holds air up to z = 70.
+        x, y, z = (100, 110, 170, 180), (60, 70, 130, 140), (40, 70, 80)
+        cup = self.file("cup.stl", stl([t for t in cup_faces(x, y, z)]))
+        r = self.result("peaks", path, "--insert", cup)
+        under = [p for p in r["peaks"] if abs(p["height_mm"] - 70) < 1e-6]
+        self.assertEqual(len(under), 1)
+        self.assertAlmostEqual(under[0]["pocket_cm3"], 6 * 6 * 3, delta=1e-6)
 
     def test_files_that_are_no_cavity_are_refused_with_advice(self):
         good = stl(box((30, 20, 10)))

@@ -111,6 +111,23 @@ static void what_makes_no_sense_is_refused_with_advice(void **state) {
   REFUSED(VERB_CHECK, "not a whole number", "a.stl", "--threads", "1.5");
   REFUSED(VERB_TILTS, "give one", "a.stl", "--wall", "10", "--tool", "b.stl");
   REFUSED(VERB_RISE, "above 0", "a.stl", "--vent", "0,0,0,0");
+  REFUSED(VERB_CHECK, "write z=12", "a.stl", "--parting", "12");
+  REFUSED(VERB_CHECK, "write z=12", "a.stl", "--parting", "z=12,5");
+  REFUSED(VERB_CHECK, "write z=12", "a.stl", "--parting", "0,0,12;0,1");
+  REFUSED(VERB_CHECK, "normal without length", "a.stl", "--parting", "0,0,12;0,0,0");
+  REFUSED(VERB_CHECK, "no length", "a.stl", "--draw", "0,0,0");
+}
+
+static void a_parting_plane_is_a_height_or_a_point_and_a_normal(void **state) {
+  (void)state;
+  options o;
+  ul_error err = {0};
+  assert_ok(PARSE(VERB_CHECK, &o, &err, "a.stl", "--parting", "y=-12.5"), &err);
+  assert_true(o.has_parting && o.parting_mm[1] == -12.5 && o.parting_normal[1] == 1);
+  assert_ok(PARSE(VERB_PLAN, &o, &err, "a.stl", "-o", "d", "--parting", "1,2,3;0,3,4"), &err);
+  assert_true(o.parting_mm[0] == 1 && o.parting_mm[2] == 3);
+  assert_near(o.parting_normal[1], 0.6, 1e-15);
+  assert_near(o.parting_normal[2], 0.8, 1e-15);
 }
 
 static void a_file_may_begin_with_a_dash_after_two_dashes(void **state) {
@@ -129,6 +146,7 @@ int main(void) {
       cmocka_unit_test(a_side_answers_to_its_name),
       cmocka_unit_test(compare_holds_several_attitudes),
       cmocka_unit_test(what_makes_no_sense_is_refused_with_advice),
+      cmocka_unit_test(a_parting_plane_is_a_height_or_a_point_and_a_normal),
       cmocka_unit_test(a_file_may_begin_with_a_dash_after_two_dashes),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

@@ -1,0 +1,24 @@
+/* insert.h - what is cast in: solids that are taken out of a cavity. */
+#ifndef ULLAGE_INSERT_H
+#define ULLAGE_INSERT_H
+
+#include "ullage/columns.h"
+
+/* The triangles of `cavity` (NULL: none) and of all inserts in one mesh, the inserts `turned`
+ * inside out or not. Turned, the mesh winds once round what is cavity and no insert, and never
+ * more. Parts keep their names. UL_OK: *out is yours. */
+ul_status ul_inserts_join(const ul_mesh *cavity, const ul_solid *const *insert, size_t count,
+                          bool turned, ul_mesh **out, ul_error *err);
+
+/* The cavity with the inserts as cores, as exact as any other solid, if every insert lies free in
+ * it: inside, off its walls, off one another. Else *out is NULL: inserts that touch or cross a wall
+ * are for ul_columns_build() and ul_grid_build() to take out. UL_OK: *out is yours. */
+ul_status ul_inserts_as_cores(const ul_solid *solid, const ul_solid *const *insert, size_t count,
+                              const ul_job *job, ul_solid **out, ul_error *err);
+
+/* Volume of the cavity that one insert takes up: its own if it lies within, else from the
+ * fractions of cubes of `cube_mm`. 0: it lies outside. */
+ul_status ul_insert_displaces_mm3(const ul_solid *solid, const ul_solid *insert, double cube_mm,
+                                  const ul_job *job, double *volume_mm3, ul_error *err);
+
+#endif

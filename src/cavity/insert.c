@@ -1,0 +1,173 @@
+/* insert.c - inserts joined to a cavity's mesh, and what they displace. */
+#include "ullage/insert.h"
+
+#include "base/fail.h"
+#include "base/memory.h"
+#include "base/vec.h"
+#include "cavity/bvh.h"
+#include "cavity/fill.h"
+#include "cavity/mesh_parts.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* What is nearer to a wall than this touches it. */
+static const double touch_mm = 0.01;
+
+typedef struct {
+  ul_mesh *mesh;
+  size_t vertices, triangles, parts; /* filled so far */
+} joiner;
+
+static bool append(joiner *j, const ul_mesh *more, bool turned) {
+  ul_mesh *to = j->mesh;
+  memcpy(to->vertex_mm + j->vertices, more->vertex_mm,
+         more->vertex_count * sizeof *more->vertex_mm);
+  for (size_t t = 0; t < more->triangle_count; t++) {
+    uint32_t *v = to->triangle[j->triangles + t];
+    for (int k = 0; k < 3; k++) v[k] = more->triangle[t][k] + (uint32_t)j->vertices;
+    if (turned) {
+      uint32_t second = v[1];
+      v[1] = v[2];
+      v[2] = second;
+    }
+    to->part[j->triangles + t] = more->part[t] + (uint32_t)j->parts;
+  }
+  for (size_t p = 0; p < more->part_count; p++) {
+    const char *name = more->part_name[p];
+    to->part_name[j->parts + p] = ul_mesh_copy_name(name, strlen(name));
+    if (!to->part_name[j->parts + p]) return false;
+  }
+  j->vertices += more->vertex_count;
+  j->triangles += more->triangle_count;
+  j->parts += more->part_count;
+  return true;
+}
+
+ul_status ul_inserts_join(const ul_mesh *cavity, const ul_solid *const *insert, size_t count,
+                          bool turned, ul_mesh **out, ul_error *err) {
+  *out = NULL;
+  size_t vertices = cavity ? cavity->vertex_count : 0;
+  size_t triangles = cavity ? cavity->triangle_count : 0, parts = cavity ? cavity->part_count : 0;
+  for (size_t i = 0; i < count; i++) {
+    vertices += insert[i]->mesh->vertex_count;
+    triangles += insert[i]->mesh->triangle_count;
+    parts += insert[i]->mesh->part_count;
+  }
+  if (vertices > UINT32_MAX || triangles > UINT32_MAX)
+    return ul_fail(err, UL_E_LIMIT,
+                   "the cavity and its inserts have %zu triangles together: "
+                   "export coarser meshes",
+                   triangles);
+  joiner j = {0};
+  ul_status status = ul_mesh_new_parts(vertices, triangles, parts, &j.mesh, err);
+  if (status != UL_OK) return status;
+  bool done = !cavity || append(&j, cavity, false);
+  for (size_t i = 0; done && i < count; i++) done = append(&j, insert[i]->mesh, turned);
+  if (!done) {
+    ul_mesh_free(j.mesh);
+    return ul_fail_memory(err);
+  }
+  *out = j.mesh;
+  return UL_OK;
+}
+
+/* Whether no corner of `mesh` touches the walls in `walls`, each being inside them or outside as
+ * wanted. Edges that cross without a corner near are for the audit to find. */
+static bool keeps_off(const ul_mesh *mesh, const ul_bvh *walls, int winding) {
+  for (size_t v = 0; v < mesh->vertex_count; v++) {
+    ul_nearest near = {.square = touch_mm * touch_mm};
+    if (ul_bvh_nearest(walls, mesh->vertex_mm[v], &near)) return false;
+    if (winding >= 0 && ul_bvh_winding(walls, mesh->vertex_mm[v]) != winding) return false;
+  }
+  return true;
+}
+
+static ul_status keep_off_each_other(const ul_mesh *a, const ul_mesh *b, int winding,
+                                     const ul_job *job, bool *off, ul_error *err) {
+  ul_bvh *walls_a, *walls_b = NULL;
+  ul_status status = ul_bvh_new(&a, 1, job, &walls_a, err);
+  if (status == UL_OK) status = ul_bvh_new(&b, 1, job, &walls_b, err);
+  if (status == UL_OK) *off = keeps_off(b, walls_a, winding) && keeps_off(a, walls_b, -1);
+  ul_bvh_free(walls_a);
+  ul_bvh_free(walls_b);
+  return status;
+}
+
+static ul_status all_free(const ul_solid *solid, const ul_solid *const *insert, size_t count,
+                          const ul_job *job, bool *free_all, ul_error *err) {
+  *free_all = !solid->overlapping;
+  ul_status status = UL_OK;
+  for (size_t i = 0; status == UL_OK && *free_all && i < count; i++) {
+    if (insert[i]->overlapping) *free_all = false;
+    if (*free_all)
+      status = keep_off_each_other(solid->mesh, insert[i]->mesh, 1, job, free_all, err);
+    for (size_t k = 0; status == UL_OK && *free_all && k < i; k++)
+      status = keep_off_each_other(insert[k]->mesh, insert[i]->mesh, 0, job, free_all, err);
+  }
+  return status;
+}
+
+static bool is_sound(const ul_audit *audit, const ul_solid *cored, const ul_solid *solid) {
+  if (!cored || cored->overlapping || cored->cavity_count != solid->cavity_count) return false;
+  for (size_t i = 0; i < audit->fault_count; i++)
+    if (audit->fault[i].kind == UL_FAULT_SELF_INTERSECTING ||
+        audit->fault[i].kind == UL_FAULT_OVERLAPPING)
+      return false;
+  return true;
+}
+
+ul_status ul_inserts_as_cores(const ul_solid *solid, const ul_solid *const *insert, size_t count,
+                              const ul_job *job, ul_solid **out, ul_error *err) {
+  *out = NULL;
+  bool free_all;
+  ul_status status = all_free(solid, insert, count, job, &free_all, err);
+  if (status != UL_OK || !free_all) return status;
+  ul_mesh *mesh;
+  status = ul_inserts_join(solid->mesh, insert, count, true, &mesh, err);
+  if (status != UL_OK) return status;
+  ul_solid_opts opts = ul_solid_opts_default();
+  opts.drawn = UL_DRAWN_PART;
+  ul_audit *audit;
+  ul_solid *cored;
+  status = ul_audit_mesh(mesh, &opts, job, &audit, &cored, err);
+  ul_mesh_free(mesh);
+  if (status != UL_OK) return status;
+  if (is_sound(audit, cored, solid))
+    *out = cored;
+  else
+    ul_solid_free(cored);
+  ul_audit_free(audit);
+  return UL_OK;
+}
+
+static ul_status room_left(const ul_solid *solid, const ul_solid *const *insert, size_t count,
+                           const ul_lattice *lattice, const ul_job *job, double *volume_mm3,
+                           ul_error *err) {
+  size_t cubes = (size_t)lattice->n[0] * (size_t)lattice->n[1] * (size_t)lattice->n[2];
+  float *fill = ul_new_raw(cubes, sizeof *fill);
+  if (!fill) return ul_fail_memory(err);
+  ul_status status = ul_fill(solid, insert, count, lattice, job, fill, volume_mm3, err);
+  *volume_mm3 *= lattice->cube_mm * lattice->cube_mm * lattice->cube_mm;
+  free(fill);
+  return status;
+}
+
+ul_status ul_insert_displaces_mm3(const ul_solid *solid, const ul_solid *insert, double cube_mm,
+                                  const ul_job *job, double *volume_mm3, ul_error *err) {
+  bool within;
+  ul_status status = keep_off_each_other(solid->mesh, insert->mesh, 1, job, &within, err);
+  if (status != UL_OK) return status;
+  *volume_mm3 = 0;
+  for (size_t i = 0; i < insert->cavity_count; i++) *volume_mm3 += insert->cavity[i].volume_mm3;
+  if (within) return UL_OK;
+  double box[2][3], whole, less;
+  ul_mesh_box_mm(solid->mesh, box);
+  ul_lattice lattice;
+  status = ul_lattice_for_box((const double(*)[3])box, cube_mm, &lattice, err);
+  if (status == UL_OK) status = room_left(solid, NULL, 0, &lattice, job, &whole, err);
+  if (status == UL_OK) status = room_left(solid, &insert, 1, &lattice, job, &less, err);
+  if (status == UL_OK) *volume_mm3 = fmax(whole - less, 0);
+  return status;
+}

@@ -1,0 +1,23 @@
+/* inserts.h - what is cast in, as the case sees it. */
+#ifndef UL_MAIN_INSERTS_H
+#define UL_MAIN_INSERTS_H
+
+#include <jansson.h>
+
+#include "main/cavity_case.h"
+
+/* Imports and audits every --insert, and makes cores of them where they lie free in the cavity.
+ * UL_E_OUTSIDE for one that does not reach into it. */
+ul_status inserts_open(cavity_case *c, ul_error *err);
+void inserts_close(cavity_case *c);
+/* The error when nothing is left of the cavity. */
+ul_status inserts_fill_it(const cavity_case *c, ul_error *err);
+/* The cavities' volumes less what the inserts that are no cores take up, from the cubes' fractions.
+ */
+void inserts_take_out(cavity_case *c);
+
+/* What each displaces, and what `up` and foam pressure do to it. */
+ul_status inserts_show(const cavity_case *c, const double up[3], ul_error *err);
+json_t *inserts_json(const cavity_case *c, const double up[3]);
+
+#endif
