@@ -200,6 +200,41 @@ ul_status ul_cubes_new(const ul_grid *grid, const ul_columns *columns, ul_cubes 
   return status;
 }
 
+static void copy_picked(const ul_cubes *all, uint32_t cavity, ul_cubes *c) {
+  int32_t n = 0;
+  for (size_t i = 0; i < all->count; i++)
+    if (ul_cube_cavity(all, i) == cavity) c->at[n++] = all->at[i];
+  for (size_t i = 0; i < c->grid->cube_count; i++) c->of_lattice[i] = UL_NO_CUBE;
+  for (size_t i = 0; i < c->count; i++) c->of_lattice[c->at[i]] = (int32_t)i;
+  for (size_t i = 0; i < c->count; i++) {
+    int32_t old = all->of_lattice[c->at[i]];
+    c->volume_mm3[i] = all->volume_mm3[old];
+    for (int s = 0; s < UL_SIDES; s++) {
+      int32_t next = all->next[old][s];
+      c->next[i][s] = next == UL_NO_CUBE ? next : c->of_lattice[all->at[next]];
+    }
+  }
+  for (size_t i = 0; i < c->grid->cube_count; i++) { /* the partly filled ones go along */
+    int32_t by = all->of_lattice[i];
+    if (by != UL_NO_CUBE) c->of_lattice[i] = c->of_lattice[all->at[by]];
+  }
+}
+
+ul_status ul_cubes_pick(const ul_cubes *all, uint32_t cavity, ul_cubes **out, ul_error *err) {
+  ul_cubes *c = *out = ul_new(1, sizeof *c);
+  if (!c) return ul_fail_memory(err);
+  *c = (ul_cubes){.grid = all->grid, .columns = all->columns, .cavity_count = all->cavity_count};
+  for (size_t i = 0; i < all->count; i++) c->count += ul_cube_cavity(all, i) == cavity;
+  if (!allocate(c)) {
+    ul_cubes_free(c);
+    *out = NULL;
+    return ul_fail_memory(err);
+  }
+  copy_picked(all, cavity, c);
+  memcpy(c->cavity_mm3, all->cavity_mm3, c->cavity_count * sizeof *c->cavity_mm3);
+  return UL_OK;
+}
+
 void ul_cubes_free(ul_cubes *c) {
   if (!c) return;
   free(c->at);
@@ -251,6 +286,41 @@ void ul_cube_extreme_mm(const ul_cubes *c, size_t cube, const double direction[3
     ul_copy3(centre, out);
     out[a] += reach;
   }
+}
+
+void ul_cubes_highest_mm(const ul_cubes *c, const uint32_t *member, size_t count,
+                         const double up[3], double out[3]) {
+  double highest = -INFINITY;
+  for (size_t i = 0; i < count; i++) {
+    double top[3];
+    ul_cube_extreme_mm(c, member[i], up, top);
+    if (ul_dot(up, top) <= highest) continue;
+    highest = ul_dot(up, top);
+    ul_copy3(top, out);
+  }
+}
+
+static uint32_t farthest(const ul_cubes *c, const uint32_t *member, size_t count, uint32_t from,
+                         double *distance) {
+  double a[3], b[3];
+  uint32_t best = from;
+  *distance = 0;
+  ul_cube_centre_mm(c, from, a);
+  for (size_t i = 0; i < count; i++) {
+    ul_cube_centre_mm(c, member[i], b);
+    if (ul_distance(a, b) <= *distance) continue;
+    *distance = ul_distance(a, b);
+    best = member[i];
+  }
+  return best;
+}
+
+/* From the first to the farthest, and from there to the farthest again: exact for what is long. */
+double ul_cubes_across_mm(const ul_cubes *c, const uint32_t *member, size_t count) {
+  double across;
+  uint32_t end = farthest(c, member, count, member[0], &across);
+  farthest(c, member, count, end, &across);
+  return across + c->grid->lattice.cube_mm;
 }
 
 /* Nearest point of the box of half-width h/2 about `centre`. */

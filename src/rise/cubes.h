@@ -27,6 +27,8 @@ typedef struct ul_cubes {
  * holds no cube centre at all. */
 ul_status ul_cubes_new(const ul_grid *grid, const ul_columns *columns, ul_cubes **out,
                        ul_error *err);
+/* Only one cavity's cubes, numbered anew. `all` must outlive nothing: the copy stands alone. */
+ul_status ul_cubes_pick(const ul_cubes *all, uint32_t cavity, ul_cubes **out, ul_error *err);
 void ul_cubes_free(ul_cubes *cubes);
 
 static inline uint32_t ul_cube_cavity(const ul_cubes *c, size_t cube) {
@@ -39,6 +41,11 @@ void ul_cube_centre_mm(const ul_cubes *cubes, size_t cube, double out[3]);
  * of the cavity's own extreme point there. Without columns, the middle of a face. */
 void ul_cube_extreme_mm(const ul_cubes *cubes, size_t cube, const double direction[3],
                         double out[3]);
+
+/* Of the cubes listed: the highest such end along `up`, and the largest extent. */
+void ul_cubes_highest_mm(const ul_cubes *cubes, const uint32_t *member, size_t count,
+                         const double up[3], double out[3]);
+double ul_cubes_across_mm(const ul_cubes *cubes, const uint32_t *member, size_t count);
 
 /* The cube that holds the point. A point up to a cube's width outside still counts (vents and pours
  * are given on the surface). UL_E_OUTSIDE: `what` ("pour", "vent 2") and the distance to the

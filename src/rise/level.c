@@ -240,38 +240,14 @@ static size_t pocket_of(const pass *p, uint8_t *taken, uint32_t seed, uint32_t *
   return count;
 }
 
-static uint32_t farthest(const ul_cubes *c, const uint32_t *member, size_t count, uint32_t from,
-                         double *distance) {
-  double a[3], b[3];
-  uint32_t best = from;
-  *distance = 0;
-  ul_cube_centre_mm(c, from, a);
-  for (size_t i = 0; i < count; i++) {
-    ul_cube_centre_mm(c, member[i], b);
-    if (ul_distance(a, b) <= *distance) continue;
-    *distance = ul_distance(a, b);
-    best = member[i];
-  }
-  return best;
-}
-
 static void describe(const pass *p, const ul_level *level, const double up[3],
                      const uint32_t *member, size_t count, ul_void *out) {
   const ul_cubes *c = p->cubes;
   *out = (ul_void){.cavity = ul_cube_cavity(c, member[0])};
-  double highest = -INFINITY;
-  for (size_t i = 0; i < count; i++) {
-    double top[3];
-    ul_cube_extreme_mm(c, member[i], up, top);
-    out->air_mm3 += c->volume_mm3[member[i]];
-    if (ul_dot(up, top) <= highest) continue;
-    highest = ul_dot(up, top);
-    ul_copy3(top, out->at_mm);
-  }
+  for (size_t i = 0; i < count; i++) out->air_mm3 += c->volume_mm3[member[i]];
   out->void_mm3 = out->air_mm3;
-  uint32_t end = farthest(c, member, count, member[0], &out->across_mm);
-  farthest(c, member, count, end, &out->across_mm);
-  out->across_mm += c->grid->lattice.cube_mm;
+  out->across_mm = ul_cubes_across_mm(c, member, count);
+  ul_cubes_highest_mm(c, member, count, up, out->at_mm);
   int32_t by = p->cut_by[member[0]];
   if (by == NOBODY) return;
   double half = c->volume_mm3[by] / c->cavity_mm3[out->cavity] / 2;

@@ -3,6 +3,9 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "rise/solver.h"
+#include "shapes/check.h"
+
 bool mask_everything(const double at[3], const void *context) {
   (void)at, (void)context;
   return true;
@@ -81,4 +84,42 @@ void mask_free(ul_grid *g) {
   free(g->half_gap_mm);
   free(g->cavity);
   free(g);
+}
+
+/* A wall stands half a cube from the centre: link 2, and a quarter of h^2 less source a wall. */
+float *mask_mobility(const ul_grid *g, double half_gap_mm) {
+  const double h2 = g->lattice.cube_mm * g->lattice.cube_mm;
+  const size_t n = g->inside_count;
+  const size_t stride[3] = {1, (size_t)g->lattice.n[0],
+                            (size_t)g->lattice.n[0] * (size_t)g->lattice.n[1]};
+  double *link = malloc(n * sizeof *link), *hold = calloc(n, sizeof *hold);
+  double *source = malloc(n * sizeof *source), *k = calloc(n, sizeof *k);
+  float *out = calloc(g->cube_count, sizeof *out);
+  size_t c = 0;
+  for (size_t i = 0; i < g->cube_count; i++) {
+    if (!g->inside[i]) continue;
+    link[c] = 1;
+    source[c] = h2;
+    for (int s = 0; s < 6; s++) {
+      if (g->inside[s % 2 ? i + stride[s / 2] : i - stride[s / 2]]) continue;
+      hold[c] += 2;
+      source[c] -= h2 / 4;
+    }
+    c++;
+  }
+  ul_solver *solver;
+  ul_error err;
+  assert_ok(ul_solver_new(g->lattice.n, g->inside, NULL, NULL, &solver, &err), &err);
+  ul_system system = {.link = {link, link, link}, .hold = hold};
+  assert_ok(ul_solver_set(solver, &system, NULL, &err), &err);
+  assert_ok(ul_solver_solve(solver, source, k, 1e-9 * h2 * (double)n, NULL, NULL, &err), &err);
+  c = 0;
+  for (size_t i = 0; i < g->cube_count; i++)
+    if (g->inside[i]) out[i] = (float)fmax(k[c++], 0.015 * half_gap_mm * half_gap_mm);
+  ul_solver_free(solver);
+  free(link);
+  free(hold);
+  free(source);
+  free(k);
+  return out;
 }

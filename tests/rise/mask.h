@@ -17,6 +17,10 @@ void mask_free(ul_grid *grid);
 
 bool mask_everything(const double at[3], const void *context);
 
+/* Mobility of such a grid, mm2 a cube of the lattice: lap K = -1 with K = 0 at the cubes' faces to
+ * the outside, and at least 0.015 of the half-gap squared. Release with free(). */
+float *mask_mobility(const ul_grid *grid, double half_gap_mm);
+
 /* Lattice number of the cube that holds the point. */
 size_t mask_cube(const ul_grid *grid, double x, double y, double z);
 

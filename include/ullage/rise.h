@@ -1,0 +1,125 @@
+/* rise.h - the foam rises: expanding, viscous and compressible, against trapped and vented air. */
+#ifndef ULLAGE_RISE_H
+#define ULLAGE_RISE_H
+
+#include <stdbool.h>
+
+#include "ullage/foam.h"
+#include "ullage/grid.h"
+
+/* A hole through the tool. */
+typedef struct ul_rise_vent {
+  double at_mm[3];
+  double diameter_mm;
+  double length_mm; /* of tool it goes through */
+  bool plug;        /* plugged as soon as foam shows; else left, and then it bleeds foam */
+} ul_rise_vent;
+
+typedef struct ul_rise_opts {
+  unsigned cookie;
+  ul_foam foam;
+  double up[3];               /* any length above 0 */
+  const double (*pour_mm)[3]; /* one point a cavity; NULL: the lowest place of each */
+  const ul_rise_vent *vent;
+  size_t vent_count;
+  double pack;     /* charge as a multiple of free rise; 0: the middle of the card's span */
+  double poured_s; /* end of pouring, from the start of mixing */
+  bool open;       /* air may leave everywhere: the arrival that vents are chosen from */
+  const float
+      *mobility_mm2;  /* per cube of the lattice, as ul_mobility() gives; NULL: it is called */
+  double step_factor; /* scales every limit on the step: 1, smaller for a finer one */
+} ul_rise_opts;
+ul_rise_opts ul_rise_opts_default(void);
+
+typedef struct ul_rise_void {
+  double at_mm[3];     /* its highest point */
+  double air_mm3;      /* when it was cut off */
+  double void_mm3;     /* at set */
+  double cut_off_s;    /* from the start of mixing */
+  double across_mm;    /* largest extent */
+  double pressure_kpa; /* gauge, at set */
+} ul_rise_void;
+
+/* How one cavity came out. Times from the start of mixing; pressures gauge. */
+typedef struct ul_rise_cavity {
+  double end_s;           /* set */
+  double filled_fraction; /* foam's share of the cavity */
+  double short_mm3;       /* left empty although its air could leave: short fill, not trapped air */
+  size_t void_count;
+  ul_rise_void *voids; /* largest first */
+  double last_reached_mm[3];
+  double last_reached_s;
+  double pour_mm[3];
+  double peak_kpa, peak_s;
+  double end_kpa;                                /* mean over the foam at set */
+  double density_mean, density_min, density_max; /* kg/m3 of cubes full of foam, overall, ISO 845 */
+  double mass_in_g, mass_out_g;
+  double mass_error;  /* (in - out - held) / in */
+  double air_error;   /* (there - left - vented - taken into the foam) / there, as moles */
+  size_t solves, solver_iterations; /* what it took */
+  size_t rough_steps; /* steps that went on although their pressures had not settled; masses close
+                         in them as in all */
+  double puddle_mm;   /* how far the pour spread before cream; 0: level */
+} ul_rise_cavity;
+
+typedef struct ul_rise_vent_seen {
+  uint32_t cavity;
+  double foam_shows_s; /* NAN: never */
+  double clogs_s;      /* its mouth covered all over; NAN: never */
+  double bled_g;
+} ul_rise_vent_seen;
+
+/* X(name, word in JSON and text) */
+#define UL_RISE_EVENT_LIST(X)                                                                      \
+  X(UL_RISE_POURED, "poured")                                                                      \
+  X(UL_RISE_CREAM, "cream")                                                                        \
+  X(UL_RISE_SHOWS, "foam shows at a vent")                                                         \
+  X(UL_RISE_CLOGS, "vent covered")                                                                 \
+  X(UL_RISE_CUT_OFF, "air cut off")                                                                \
+  X(UL_RISE_FULL, "full")                                                                          \
+  X(UL_RISE_GEL, "gel")                                                                            \
+  X(UL_RISE_SET, "set")
+#define UL_RISE_EVENT_AS_ENUM(name, word) name,
+typedef enum { UL_RISE_EVENT_LIST(UL_RISE_EVENT_AS_ENUM) UL_RISE_EVENT_END } ul_rise_event_kind;
+const char *ul_rise_event_word(ul_rise_event_kind kind);
+
+typedef struct ul_rise_event {
+  double s;
+  uint32_t cavity;
+  ul_rise_event_kind kind;
+  uint32_t vent; /* 0-based, of the vents given; UINT32_MAX: none */
+  bool has_place;
+  double at_mm[3];
+} ul_rise_event;
+
+/* One step of one cavity. */
+typedef struct ul_rise_sample {
+  double s;
+  uint32_t cavity;
+  double filled_fraction;
+  double peak_kpa;
+  double air_mm3, sealed_mm3;
+} ul_rise_sample;
+
+typedef struct ul_rise {
+  float
+      *arrival_s; /* per cube of the lattice: when it was half full; NAN outside, INFINITY never */
+  size_t cavity_count;
+  ul_rise_cavity *cavity;
+  size_t vent_count;
+  ul_rise_vent_seen *vent; /* as given */
+  size_t event_count;
+  ul_rise_event *event; /* by time */
+  size_t sample_count;
+  ul_rise_sample *sample; /* cavity by cavity, by time */
+} ul_rise;
+
+/* Fills every cavity of `grid`. Model: creeping flow of a compressible foam with the pressures of
+ * foam and air in one system, the front as a complementarity problem on cubes (docs/model.md).
+ * Errors: UL_E_OUTSIDE for a pour or vent out of place, UL_E_USAGE for a charge that is more than
+ * the cavity holds as liquid, UL_E_CARD. UL_OK: *out is yours, ul_rise_free(). */
+ul_status ul_rise_run(const ul_grid *grid, const ul_columns *columns, const ul_rise_opts *opts,
+                      const ul_job *job, ul_rise **out, ul_error *err);
+void ul_rise_free(ul_rise *rise);
+
+#endif

@@ -1,0 +1,198 @@
+#include "rise/air.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "base/fail.h"
+#include "base/memory.h"
+
+typedef struct {
+  int32_t *label;  /* per cube, the new part */
+  uint32_t *queue; /* per cube, scratch */
+  double *total;   /* per old part: its volume now, over all its cubes */
+} relabel;
+
+static double air_in(const ul_filling *f, const ul_foam_now *now, size_t cube, double gauge) {
+  return fmax(0, f->volume[cube] - f->mass[cube] * ul_volume_at(now, gauge));
+}
+
+static void spread(const ul_filling *f, relabel *r, uint32_t from, int32_t part) {
+  size_t count = 0;
+  r->queue[count++] = from;
+  r->label[from] = part;
+  for (size_t i = 0; i < count; i++) {
+    const int32_t *next = f->cubes->next[r->queue[i]];
+    for (int s = 0; s < UL_SIDES; s++) {
+      if (next[s] == UL_NO_CUBE || f->full[next[s]] || r->label[next[s]] != UL_NO_PART) continue;
+      r->label[next[s]] = part;
+      r->queue[count++] = (uint32_t)next[s];
+    }
+  }
+}
+
+/* Numbers the parts by their lowest cube. */
+static ul_status find_parts(ul_filling *f, relabel *r, ul_part **part, size_t *count,
+                            ul_error *err) {
+  size_t room = 0;
+  for (size_t i = 0; i < f->count; i++) r->label[i] = UL_NO_PART;
+  for (size_t i = 0; i < f->count; i++) {
+    if (f->full[i] || r->label[i] != UL_NO_PART) continue;
+    if (!ul_grow((void **)part, &room, *count + 1, sizeof **part)) return ul_fail_memory(err);
+    (*part)[*count] = (ul_part){.first = (uint32_t)i, .cut_off_s = NAN};
+    spread(f, r, (uint32_t)i, (int32_t)(*count)++);
+  }
+  return UL_OK;
+}
+
+static void measure_old(ul_filling *f, relabel *r, const ul_foam_now *now, double dt) {
+  for (size_t i = 0; i < f->count; i++) {
+    if (f->air[i] == UL_NO_PART || r->label[i] == UL_NO_PART) continue;
+    r->total[f->air[i]] += air_in(f, now, i, f->part[f->air[i]].gauge_pa);
+  }
+  for (size_t a = 0; dt > 0 && a < f->part_count; a++)
+    f->part[a].shrink_m3_s = (f->part[a].volume_m3 - r->total[a]) / dt;
+}
+
+/* Each new part gets of an old one's moles what it got of its volume; a part that left no room
+ * gives its moles to the foam. */
+static void share(ul_filling *f, relabel *r, const ul_foam_now *now, ul_part *part) {
+  for (size_t i = 0; i < f->count; i++) {
+    if (f->air[i] == UL_NO_PART || r->label[i] == UL_NO_PART) continue;
+    const ul_part *old = &f->part[f->air[i]];
+    double volume = air_in(f, now, i, old->gauge_pa);
+    ul_part *new = &part[r->label[i]];
+    new->volume_m3 += volume;
+    if (r->total[f->air[i]] <= 0) continue;
+    double piece = volume / r->total[f->air[i]];
+    new->content_j += old->content_j *piece;
+    new->shrink_m3_s += old->shrink_m3_s *piece;
+    new->gauge_pa = old->gauge_pa;
+    new->cut_off_s = old->cut_off_s;
+    new->cut_off_m3 += isnan(old->cut_off_s) ? 0 : old->cut_off_m3 *piece;
+  }
+  for (size_t a = 0; a < f->part_count; a++)
+    if (r->total[a] <= 0) f->absorbed_j += f->part[a].content_j;
+}
+
+static void find_mouths(ul_filling *f, const int32_t *label, ul_part *part, size_t parts) {
+  for (size_t a = 0; f->open && a < parts; a++) part[a].mouth_area = 1;
+  for (size_t i = 0; i < f->mouth_count; i++) {
+    ul_mouth *m = &f->mouth[i];
+    size_t covered = 0;
+    for (size_t k = 0; k < m->count; k++) covered += f->full[m->cube[k]];
+    m->covered = (double)covered / (double)m->count;
+    if (covered && isnan(m->shows_s)) m->shows_s = f->t;
+    if (covered == m->count && isnan(m->clogs_s)) m->clogs_s = f->t;
+    if (m->plug && !isnan(m->shows_s)) continue;
+    for (size_t k = 0; k < m->count; k++)
+      if (label[m->cube[k]] != UL_NO_PART)
+        part[label[m->cube[k]]].mouth_area +=
+            m->bore.diameter_m * m->bore.diameter_m / (double)m->count;
+  }
+}
+
+static void note_cut_offs(ul_filling *f, ul_part *part, size_t count) {
+  for (size_t a = 0; a < count; a++) {
+    if (part[a].mouth_area > 0) {
+      part[a].cut_off_s = NAN;
+      part[a].cut_off_m3 = 0;
+    } else if (isnan(part[a].cut_off_s)) {
+      part[a].cut_off_s = f->t;
+      part[a].cut_off_m3 = part[a].volume_m3;
+    }
+  }
+}
+
+/* Parts too small to matter become foam: their cubes count as full from now on. `to` is scratch. */
+static void absorb(ul_filling *f, int32_t *label, int32_t *to, ul_part *part, size_t *count) {
+  size_t kept = 0;
+  for (size_t i = 0; i < f->count; i++) {
+    if (label[i] == UL_NO_PART || part[label[i]].volume_m3 >= f->smallest_m3) continue;
+    f->full[i] = 1;
+    f->pressure[i] = part[label[i]].gauge_pa;
+    label[i] = UL_NO_PART;
+  }
+  for (size_t a = 0; a < *count; a++) {
+    to[a] = (int32_t)kept;
+    if (part[a].volume_m3 >= f->smallest_m3)
+      part[kept++] = part[a];
+    else
+      f->absorbed_j += part[a].content_j;
+  }
+  for (size_t i = 0; i < f->count; i++)
+    if (label[i] != UL_NO_PART) label[i] = to[label[i]];
+  *count = kept;
+}
+
+static bool room_to_relabel(const ul_filling *f, relabel *r) {
+  r->label = ul_new_raw(f->count, sizeof *r->label);
+  r->queue = ul_new_raw(f->count, sizeof *r->queue);
+  r->total = ul_new(f->part_count, sizeof *r->total);
+  return r->label && r->queue && r->total;
+}
+
+static ul_status relabel_into(ul_filling *f, relabel *r, const ul_foam_now *now, double dt,
+                              ul_part **part, size_t *count, ul_error *err) {
+  ul_status status = find_parts(f, r, part, count, err);
+  if (status != UL_OK) return status;
+  measure_old(f, r, now, dt);
+  share(f, r, now, *part);
+  find_mouths(f, r->label, *part, *count);
+  note_cut_offs(f, *part, *count);
+  absorb(f, r->label, (int32_t *)r->queue, *part, count);
+  return UL_OK;
+}
+
+ul_status ul_air_relabel(ul_filling *f, const ul_foam_now *now, double dt, ul_error *err) {
+  relabel r = {0};
+  ul_part *part = NULL;
+  size_t count = 0;
+  ul_status status = room_to_relabel(f, &r) ? relabel_into(f, &r, now, dt, &part, &count, err)
+                                            : ul_fail_memory(err);
+  if (status == UL_OK) {
+    int32_t *old = f->air;
+    f->air = r.label;
+    r.label = old;
+    free(f->part);
+    f->part = part;
+    f->part_count = count;
+    part = NULL;
+  }
+  free(part);
+  free(r.label);
+  free(r.queue);
+  free(r.total);
+  return status;
+}
+
+/* Before anything rises there is one part, all cubes, at atmospheric pressure; relabelling then
+ * sorts out what the pool has cut off. */
+ul_status ul_air_begin(ul_filling *f, ul_error *err) {
+  ul_foam_now now = ul_foam_at(f, f->t);
+  ul_part all = {.cut_off_s = NAN};
+  for (size_t i = 0; i < f->count; i++) {
+    f->air[i] = f->full[i] ? UL_NO_PART : 0;
+    if (!f->full[i]) all.volume_m3 += air_in(f, &now, i, 0);
+  }
+  f->started_j = all.content_j = all.volume_m3 * UL_ATMOSPHERE_PA;
+  f->part = ul_new(1, sizeof *f->part);
+  if (!f->part) return ul_fail_memory(err);
+  *f->part = all;
+  f->part_count = 1;
+  return ul_air_relabel(f, &now, 0, err);
+}
+
+double ul_air_vent_w(const ul_filling *f, int32_t part, double gauge_pa) {
+  double flow = 0;
+  for (size_t i = 0; i < f->mouth_count; i++) {
+    const ul_mouth *m = &f->mouth[i];
+    if (m->plug && !isnan(m->shows_s)) continue;
+    size_t open = 0;
+    for (size_t k = 0; k < m->count; k++) open += f->air[m->cube[k]] == part;
+    if (!open) continue;
+    double kg_s = ul_bore_air_kg_s(&m->bore, UL_ATMOSPHERE_PA + gauge_pa, UL_ATMOSPHERE_PA,
+                                   UL_AIR_K, UL_AIR_VISCOSITY);
+    flow += kg_s * UL_AIR_J_KG_K * UL_AIR_K * (double)open / (double)m->count;
+  }
+  return flow;
+}

@@ -1,0 +1,90 @@
+/* filling.h - one cavity in the middle of its rise: the state that every part of the model works
+ * on. SI units; pressures are gauge unless their name says absolute. */
+#ifndef UL_RISE_FILLING_H
+#define UL_RISE_FILLING_H
+
+#include "rise/cubes.h"
+#include "rise/solver.h"
+#include "rise/vent_flow.h"
+#include "ullage/rise.h"
+
+#define UL_GRAVITY 9.80665
+
+enum { UL_NO_PART = -1 };
+
+/* A connected body of air. Its moles are kept as content: absolute pressure times volume at the
+ * shop's temperature. */
+typedef struct ul_part {
+  double content_j;
+  double gauge_pa;
+  double volume_m3;
+  double shrink_m3_s; /* how fast it shrank in the last step */
+  double mouth_area;  /* > 0 while a vent lets it out */
+  double cut_off_s;   /* NAN while it is let out */
+  double cut_off_m3;  /* its volume then */
+  uint32_t first;     /* its lowest cube */
+} ul_part;
+
+/* A vent as the cubes see it. */
+typedef struct ul_mouth {
+  size_t given; /* which of the vents given */
+  ul_bore bore;
+  bool plug;
+  size_t count;
+  uint32_t *cube; /* its mouth, each an equal share */
+  double covered; /* share that foam covers */
+  double shows_s, clogs_s, bled_kg;
+} ul_mouth;
+
+typedef struct ul_filling {
+  const ul_cubes *cubes;
+  const ul_foam *foam;
+  const ul_job *job;
+  ul_solver *solver;
+  bool open;    /* air may leave everywhere */
+  size_t count; /* of cubes */
+  double cube_m;
+  double rise[UL_SIDES]; /* how much higher the neighbour on each side is */
+  double volume_m3;
+  double charge_kg;
+  double *volume;  /* per cube */
+  double *height;  /* along up */
+  double *face[3]; /* K h of the face on the + side, m3; 0 where there is none */
+
+  double t;
+  double mean_pa;   /* absolute, mean over the foam's mass */
+  double *mass;     /* per cube, kg */
+  double *pressure; /* per cube that is full */
+  uint8_t *full;
+  int32_t *air; /* per cube: the part its air belongs to; UL_NO_PART when full */
+  size_t part_count;
+  ul_part *part;
+  size_t mouth_count;
+  ul_mouth *mouth;
+  float *arrival_s;   /* per cube */
+  double absorbed_j;  /* air taken into the foam */
+  double vented_j;    /* air that left, as content */
+  double started_j;   /* air there was */
+  double smallest_m3; /* a part under this is taken into the foam */
+} ul_filling;
+
+/* What a step of length dt to time t1 knows of the foam: v = liquid + gas / absolute pressure. */
+typedef struct ul_foam_now {
+  double liquid, gas;
+  double density; /* one for the step's hydrostatics: foam mass over foam volume */
+  double viscosity;
+} ul_foam_now;
+
+static inline double ul_volume_at(const ul_foam_now *f, double gauge) {
+  return f->liquid + f->gas / (UL_ATMOSPHERE_PA + gauge);
+}
+
+/* `mobility_m2` per cube. The mouths are found from the vents that lie in this cavity. */
+ul_status ul_filling_new(const ul_cubes *cubes, const ul_rise_opts *opts, const double up[3],
+                         const ul_job *job, ul_filling **out, ul_error *err);
+void ul_filling_free(ul_filling *filling);
+
+/* The foam at time t at about the pressure the filling has now. */
+ul_foam_now ul_foam_at(const ul_filling *filling, double t);
+
+#endif

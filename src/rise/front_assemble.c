@@ -1,0 +1,317 @@
+#include "rise/front_assemble.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "base/fail.h"
+#include "base/memory.h"
+#include "base/parallel.h"
+#include "rise/air.h"
+
+/* Foam is never stiffer than this, 1/Pa: a liquid pool at cream has no gas yet. */
+static const double least_compressibility = 1e-9;
+
+static double density_at(const ul_step *s, double gauge) {
+  return (1 + least_compressibility * gauge) / ul_volume_at(&s->now, gauge);
+}
+
+/* d density / d pressure */
+static double compression(const ul_step *s, double gauge) {
+  double absolute = UL_ATMOSPHERE_PA + gauge, density = 1 / ul_volume_at(&s->now, gauge);
+  return density_at(s, gauge) * s->now.gas * density / (absolute * absolute) +
+         least_compressibility * density;
+}
+
+/* K h of the face on that side of the cube. */
+static double face_of(const ul_filling *f, size_t cube, int side) {
+  return side % 2 ? f->face[side / 2][cube] : f->face[side / 2][f->cubes->next[cube][side]];
+}
+
+/* ---- the front ---- */
+
+static bool one_way(const ul_filling *f, int32_t part) {
+  return f->open || f->part[part].mouth_area > 0;
+}
+
+double ul_front_drive(const ul_step *s, const ul_front_face *face) {
+  double air = s->f->open ? 0 : s->value[s->f->count + (size_t)face->part];
+  return s->value[face->cube] - air + face->lift;
+}
+
+double ul_front_flux(const ul_step *s, const ul_front_face *face) {
+  if (face->shut) return 0;
+  double flux = face->conduct * ul_front_drive(s, face);
+  return face->one_way ? fmax(0, flux) : flux;
+}
+
+/* The front stands at (1/2 + fill) h from the full cube's centre. Where it climbs, what comes
+ * through in the step lifts it: that is taken at the step's end, conduct / (1 + conduct d lift / d
+ * flux), or a thin foam's level would overshoot from cube to cube. */
+static void describe(const ul_step *s, uint32_t cube, int side, ul_front_face *out) {
+  const ul_filling *f = s->f;
+  uint32_t n = (uint32_t)f->cubes->next[cube][side];
+  double away = 0.5 + (double)s->begun[n], weight = s->now.density * UL_GRAVITY * f->rise[side];
+  *out = (ul_front_face){.cube = cube,
+                         .next = n,
+                         .part = f->air[n],
+                         .side = (uint8_t)side,
+                         .one_way = one_way(f, f->air[n]),
+                         .lift = -weight * away};
+  double drive = ul_front_drive(s, out);
+  out->shut = s->barred[n] || (out->one_way && !(s->ajar[cube] >> side & 1));
+  double donor =
+      drive > 0 || out->one_way ? s->value[cube] : s->value[f->count + (size_t)out->part];
+  out->conduct = density_at(s, donor) * face_of(f, cube, side) / (s->now.viscosity * away);
+  double climb = fmax(0, weight) * s->dt / (s->now.density * f->volume[n]);
+  out->conduct /= 1 + out->conduct * climb;
+}
+
+ul_status ul_front_list(ul_step *s, ul_error *err) {
+  const ul_filling *f = s->f;
+  s->front_count = 0;
+  for (uint32_t i = 0; i < f->count; i++) {
+    if (!f->full[i]) continue;
+    for (int side = 0; side < UL_SIDES; side++) {
+      int32_t n = f->cubes->next[i][side];
+      if (n == UL_NO_CUBE || f->full[n]) continue;
+      if (!ul_grow((void **)&s->front, &s->front_room, s->front_count + 1, sizeof *s->front))
+        return ul_fail_memory(err);
+      describe(s, i, side, &s->front[s->front_count++]);
+    }
+  }
+  return UL_OK;
+}
+
+/* ---- cubes ---- */
+
+/* kg/(s Pa) between two full cubes: the donor's density, the same seen from either. */
+static double conduct_between(const ul_step *s, size_t cube, int side, double *lift) {
+  const ul_filling *f = s->f;
+  size_t n = (size_t)f->cubes->next[cube][side];
+  *lift = -s->now.density * UL_GRAVITY * f->rise[side];
+  double drive = s->value[cube] - s->value[n] + *lift;
+  return density_at(s, s->value[drive > 0 ? cube : n]) * face_of(f, cube, side) / s->now.viscosity;
+}
+
+static void assemble_cube(ul_step *s, size_t i) {
+  const ul_filling *f = s->f;
+  double p = s->value[i], c = compression(s, p);
+  s->hold[i] = f->volume[i] * c / s->dt;
+  s->source[i] = (f->mass[i] - f->volume[i] * (density_at(s, p) - c * p)) / s->dt;
+  for (int side = 0; side < UL_SIDES; side++) {
+    int32_t n = f->cubes->next[i][side];
+    if (n == UL_NO_CUBE || !f->full[n]) continue;
+    double lift, conduct = conduct_between(s, i, side, &lift);
+    s->source[i] -= conduct * lift;
+    if (side % 2) s->link[side / 2][i] = conduct;
+  }
+}
+
+enum { BLOCK = 8192 };
+
+static ul_status assemble_block(void *context, size_t block, int worker) {
+  ul_step *s = context;
+  (void)worker;
+  size_t end = (block + 1) * BLOCK < s->f->count ? (block + 1) * BLOCK : s->f->count;
+  for (size_t i = block * BLOCK; i < end; i++)
+    if (s->f->full[i]) assemble_cube(s, i);
+  return UL_OK;
+}
+
+/* kg/(s Pa) of foam out of one covered cube of a mouth. */
+static double bleed_conduct(const ul_step *s, const ul_mouth *m, uint32_t cube) {
+  bool shut = m->plug || !s->was_full[cube] || !s->f->full[cube];
+  if (shut) return 0;
+  return density_at(s, s->value[cube]) * ul_bore_conductance(&m->bore, s->now.viscosity) /
+         (double)m->count;
+}
+
+static void assemble_bleed(ul_step *s) {
+  for (size_t i = 0; i < s->f->mouth_count; i++)
+    for (size_t k = 0; k < s->f->mouth[i].count; k++) {
+      uint32_t cube = s->f->mouth[i].cube[k];
+      s->hold[cube] += bleed_conduct(s, &s->f->mouth[i], cube);
+    }
+}
+
+double ul_front_bleed(const ul_step *s, size_t mouth) {
+  const ul_mouth *m = &s->f->mouth[mouth];
+  double kg_s = 0;
+  for (size_t k = 0; k < m->count; k++)
+    kg_s += bleed_conduct(s, m, m->cube[k]) * s->value[m->cube[k]];
+  return kg_s;
+}
+
+/* ---- air ---- */
+
+static void sum_parts(ul_step *s) {
+  const ul_filling *f = s->f;
+  for (size_t a = 0; a < f->part_count; a++) s->part_volume[a] = s->part_mass[a] = 0;
+  for (size_t i = 0; i < f->count; i++) {
+    if (f->full[i]) continue;
+    s->part_volume[f->air[i]] += f->volume[i];
+    s->part_mass[f->air[i]] += f->mass[i];
+  }
+}
+
+static double part_volume_at(const ul_step *s, size_t a, double held_kg, double gauge) {
+  double volume = s->part_volume[a] - held_kg * ul_volume_at(&s->now, gauge);
+  return fmax(volume, 1e-3 * s->f->smallest_m3); /* squeezed, never gone */
+}
+
+double ul_front_air_volume(const ul_step *s, size_t a) {
+  return part_volume_at(s, a, s->part_mass[a] + s->part_gain[a], s->value[s->f->count + a]);
+}
+
+/* What P U - content + dt Q lacks to nothing, as a mass of foam. */
+static double air_balance(const ul_step *s, size_t a, double held_kg) {
+  const ul_filling *f = s->f;
+  double gauge = s->value[f->count + a], absolute = UL_ATMOSPHERE_PA + gauge;
+  double rest = absolute * part_volume_at(s, a, held_kg, gauge) - f->part[a].content_j +
+                s->dt * ul_air_vent_w(f, (int32_t)a, gauge);
+  return rest * density_at(s, gauge) / absolute;
+}
+
+/* Slope of the loss through vents; every third time the chord, on which the square root cannot
+ * swing. */
+static double vent_slope(const ul_step *s, size_t a) {
+  const ul_filling *f = s->f;
+  double gauge = s->value[f->count + a], delta = fmax(0.01, 1e-4 * fabs(gauge));
+  double q = ul_air_vent_w(f, (int32_t)a, gauge);
+  if (s->iterations % 3 == 2 && fabs(gauge) > 1) return q / gauge;
+  return (ul_air_vent_w(f, (int32_t)a, gauge + delta) - q) / delta;
+}
+
+static void assemble_part(ul_step *s, size_t a) {
+  const ul_filling *f = s->f;
+  double gauge = s->value[f->count + a], absolute = UL_ATMOSPHERE_PA + gauge;
+  double held = s->part_mass[a], density = density_at(s, gauge);
+  if (s->part_volume[a] <= 0) { /* foam took its last cube in this step */
+    s->part_hold[a] = 1;
+    s->source[f->count + a] = gauge;
+    return;
+  }
+  double squeezed = s->now.gas / (absolute * absolute) * held; /* -dv/dP times mass */
+  double hold = density / s->dt *
+                (part_volume_at(s, a, held, gauge) / absolute + squeezed +
+                 s->dt * vent_slope(s, a) / absolute);
+  s->part_hold[a] = hold;
+  s->source[f->count + a] = hold * gauge - air_balance(s, a, held) / s->dt;
+}
+
+double ul_front_air_error(const ul_step *s) {
+  double error = 0;
+  for (size_t a = 0; a < s->f->part_count && !s->f->open; a++)
+    if (s->part_volume[a] > 0) error += fabs(air_balance(s, a, s->part_mass[a] + s->part_gain[a]));
+  return error;
+}
+
+/* ---- the two together ---- */
+
+/* Open faces to atmosphere are held; the others are links between cube and part, counted here into
+ * first[part + 2] so that first[part + 1] can run while they are listed. */
+static void couple_front(ul_step *s) {
+  const ul_filling *f = s->f;
+  for (size_t a = 0; a < f->part_count + 2; a++) s->first[a] = 0;
+  for (size_t i = 0; i < s->front_count; i++) {
+    const ul_front_face *face = &s->front[i];
+    if (face->shut) continue;
+    s->source[face->cube] -= face->conduct * face->lift;
+    if (f->open) {
+      s->hold[face->cube] += face->conduct;
+      continue;
+    }
+    s->source[f->count + (size_t)face->part] += face->conduct * face->lift;
+    s->first[face->part + 2]++;
+  }
+  for (size_t a = 1; a < f->part_count + 1; a++) s->first[a + 1] += s->first[a];
+}
+
+static ul_status list_links(ul_step *s, ul_error *err) {
+  size_t room = s->link_room;
+  if (!ul_grow((void **)&s->link_cube, &room, s->front_count, sizeof *s->link_cube) ||
+      !ul_grow((void **)&s->link_conduct, &s->link_room, s->front_count, sizeof *s->link_conduct))
+    return ul_fail_memory(err);
+  for (size_t i = 0; i < s->front_count && !s->f->open; i++) {
+    if (s->front[i].shut) continue;
+    size_t k = s->first[s->front[i].part + 1]++;
+    s->link_cube[k] = s->front[i].cube;
+    s->link_conduct[k] = s->front[i].conduct;
+  }
+  return UL_OK;
+}
+
+ul_status ul_front_assemble(ul_step *s, ul_error *err) {
+  const ul_filling *f = s->f;
+  memcpy(s->before, s->value, (f->count + f->part_count) * sizeof *s->before);
+  sum_parts(s);
+  ul_parallel(f->job, NULL, (f->count + BLOCK - 1) / BLOCK, assemble_block, s);
+  assemble_bleed(s);
+  for (size_t a = 0; a < f->part_count; a++) assemble_part(s, a);
+  couple_front(s);
+  ul_status status = list_links(s, err);
+  if (status != UL_OK) return status;
+  ul_system system = {.link = {s->link[0], s->link[1], s->link[2]},
+                      .hold = s->hold,
+                      .active = f->full,
+                      .body_count = f->open ? 0 : f->part_count,
+                      .body_hold = s->part_hold,
+                      .body_first = s->first,
+                      .body_cube = s->link_cube,
+                      .body_link = s->link_conduct};
+  return ul_solver_set(f->solver, &system, f->job, err);
+}
+
+/* ---- after a solve ---- */
+
+/* A pressure moves by at most a factor of two in one solve: far from the answer the gas law is too
+ * bent for the straight line through the last one. */
+static double limited(double gauge, double before) {
+  double absolute = UL_ATMOSPHERE_PA + before;
+  return fmin(fmax(gauge, before - absolute / 2), before + absolute);
+}
+
+double ul_front_limit_values(ul_step *s) {
+  const ul_filling *f = s->f;
+  double missed = 0;
+  for (size_t i = 0; i < f->count; i++) {
+    if (!f->full[i]) continue;
+    double before = s->before[i], after = limited(s->value[i], before);
+    double line = density_at(s, before) + compression(s, before) * (s->value[i] - before);
+    missed += f->volume[i] * fabs(density_at(s, after) - line);
+    s->value[i] = after;
+  }
+  for (size_t a = f->count; a < f->count + f->part_count; a++)
+    s->value[a] = limited(s->value[a], s->before[a]);
+  return missed;
+}
+
+static ul_status outflow_block(void *context, size_t block, int worker) {
+  ul_step *s = context;
+  const ul_filling *f = s->f;
+  (void)worker;
+  size_t end = (block + 1) * BLOCK < f->count ? (block + 1) * BLOCK : f->count;
+  for (size_t i = block * BLOCK; i < end; i++) {
+    s->hold[i] = 0;
+    for (int side = 0; f->full[i] && side < UL_SIDES; side++) {
+      int32_t n = f->cubes->next[i][side];
+      if (n == UL_NO_CUBE || !f->full[n]) continue;
+      double lift, conduct = conduct_between(s, i, side, &lift);
+      s->hold[i] += conduct * (s->value[i] - s->value[n] + lift);
+    }
+  }
+  return UL_OK;
+}
+
+const double *ul_front_outflow(ul_step *s) {
+  const ul_filling *f = s->f;
+  ul_parallel(f->job, NULL, (f->count + BLOCK - 1) / BLOCK, outflow_block, s);
+  for (size_t i = 0; i < s->front_count; i++)
+    s->hold[s->front[i].cube] += ul_front_flux(s, &s->front[i]);
+  for (size_t i = 0; i < f->mouth_count; i++)
+    for (size_t k = 0; k < f->mouth[i].count; k++) {
+      uint32_t cube = f->mouth[i].cube[k];
+      s->hold[cube] += bleed_conduct(s, &f->mouth[i], cube) * s->value[cube];
+    }
+  return s->hold;
+}

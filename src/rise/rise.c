@@ -1,0 +1,232 @@
+#include "ullage/rise.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+#include "base/fail.h"
+#include "base/memory.h"
+#include "base/parallel.h"
+#include "base/vec.h"
+#include "rise/air.h"
+#include "rise/front.h"
+#include "rise/pool.h"
+#include "rise/rise_result.h"
+#include "ullage/mobility.h"
+
+enum { COOKIE = 0x52495345, MOST_HALVINGS = 8 };
+
+ul_rise_opts ul_rise_opts_default(void) {
+  return (ul_rise_opts){.cookie = COOKIE,
+                        .foam = ul_foam_middling(),
+                        .up = {0, 0, 1},
+                        .poured_s = 35,
+                        .step_factor = 1};
+}
+
+/* ---- how long a step may be ---- */
+
+/* Volume of the cubes that foam enters next. */
+static double front_volume(const ul_filling *f) {
+  double volume = 0;
+  for (size_t i = 0; i < f->count; i++) {
+    if (f->full[i]) continue;
+    bool next_to_foam = f->mass[i] > 0;
+    for (int s = 0; s < UL_SIDES && !next_to_foam; s++)
+      next_to_foam = f->cubes->next[i][s] != UL_NO_CUBE && f->full[f->cubes->next[i][s]];
+    if (next_to_foam) volume += f->volume[i];
+  }
+  return volume;
+}
+
+/* Does the foam grow, or thicken, by more than that from t to t + dt? */
+static bool too_much(const ul_filling *f, double dt, double growth, double thickening) {
+  ul_foam_now now = ul_foam_at(f, f->t), then = ul_foam_at(f, f->t + dt);
+  return now.density / then.density - 1 > growth ||
+         log(then.viscosity / now.viscosity) > thickening;
+}
+
+/* The step ends no later than gel and set, where the foam's law has a corner. */
+static double longest_step(const ul_filling *f, double factor) {
+  double cream = ul_mid(f->foam->cream_s), set = ul_foam_set_s(f->foam);
+  const double corner[] = {ul_mid(f->foam->gel_s), set};
+  double dt = factor * (set - cream) / 50;
+  for (int i = 0; i < 2; i++) {
+    double left = corner[i] - f->t;
+    if (left > 1e-9 * set && dt > 0.999 * left) dt = left;
+  }
+  return dt;
+}
+
+static double step_length(const ul_filling *f, double factor) {
+  double foam = f->charge_kg / ul_foam_at(f, f->t).density, front = front_volume(f);
+  double growth = factor * fmin(0.05, front > 0 ? 0.5 * front / foam : INFINITY);
+  double dt = longest_step(f, factor);
+  for (size_t a = 0; a < f->part_count; a++) {
+    const ul_part *p = &f->part[a];
+    if (p->volume_m3 > 1e-4 * f->volume_m3 && p->shrink_m3_s > 0)
+      dt = fmin(dt, factor * 0.1 * p->volume_m3 / p->shrink_m3_s);
+  }
+  if (!too_much(f, dt, growth, 0.2 * factor)) return dt;
+  double low = 0, high = dt;
+  for (int i = 0; i < 30; i++) {
+    double middle = (low + high) / 2;
+    if (too_much(f, middle, growth, 0.2 * factor))
+      high = middle;
+    else
+      low = middle;
+  }
+  return high;
+}
+
+/* ---- one cavity ---- */
+
+/* One step, shortened until it converges and no part of air changes too much in it. */
+static ul_status advance(ul_step *s, double factor, ul_rise_cavity *count, ul_error *err) {
+  ul_filling *f = s->f;
+  double dt = step_length(f, factor);
+  for (int tries = 0;; tries++) {
+    bool converged;
+    ul_status status = ul_step_solve(s, dt, &converged, err);
+    count->solves += (size_t)s->iterations;
+    count->solver_iterations += (size_t)s->solver_iterations;
+    if (status != UL_OK) return status;
+    if (converged && ul_step_air_change(s) <= 0.25 * factor) break;
+    if (tries ==
+        MOST_HALVINGS) { /* masses close all the same: go on with what there is, and say so */
+      count->rough_steps++;
+      break;
+    }
+    ul_step_undo(s);
+    dt /= 2;
+  }
+  ul_step_accept(s);
+  return ul_air_relabel(f, &s->now, s->dt, err);
+}
+
+static ul_status fill(ul_filling *f, const ul_rise_opts *opts, ul_recorder *record, ul_error *err) {
+  const double cream = ul_mid(f->foam->cream_s), set = ul_foam_set_s(f->foam);
+  ul_step step = {0};
+  ul_status status = ul_step_new(f, &step, err);
+  while (status == UL_OK && f->t < set * (1 - 1e-9)) {
+    status = advance(&step, opts->step_factor, &record->rise->cavity[record->cavity], err);
+    if (status == UL_OK) status = ul_record_step(record, f, &step, err);
+    if (status == UL_OK && !ul_job_tell(f->job, "rise", (f->t - cream) / (set - cream)))
+      status = ul_fail(err, UL_E_STOPPED, "%s", ul_status_text(UL_E_STOPPED));
+  }
+  ul_step_free(&step);
+  return status;
+}
+
+static double pack_of(const ul_rise_opts *opts) {
+  return opts->pack > 0 ? opts->pack : ul_mid(opts->foam.pack);
+}
+
+static ul_status rise_one(const ul_cubes *cubes, const ul_rise_opts *opts, const double up[3],
+                          size_t pour, const ul_job *job, ul_recorder *record, ul_error *err) {
+  ul_filling *f;
+  ul_status status = ul_filling_new(cubes, opts, up, job, &f, err);
+  if (status != UL_OK) return status;
+  f->t = ul_mid(opts->foam.cream_s);
+  f->charge_kg = pack_of(opts) * ul_mid(opts->foam.free_kg_m3) * f->volume_m3;
+  double puddle_m;
+  status = ul_pool_lay(f, pour, up, opts->poured_s, &puddle_m, err);
+  if (status == UL_OK) status = ul_air_begin(f, err);
+  if (status == UL_OK) status = ul_record_begin(record, f, opts, puddle_m, pour, err);
+  if (status == UL_OK) status = fill(f, opts, record, err);
+  if (status == UL_OK) status = ul_record_end(record, f, up, err);
+  ul_filling_free(f);
+  return status;
+}
+
+/* ---- all cavities ---- */
+
+static ul_status check(const ul_rise_opts *opts, double up[3], ul_error *err) {
+  if (opts->cookie != COOKIE)
+    return ul_fail(err, UL_E_USAGE, "options of the rise not made by ul_rise_opts_default()");
+  double length = ul_norm(opts->up);
+  if (!(length > 0) || !isfinite(length))
+    return ul_fail(err, UL_E_USAGE, "up has no length: give a direction");
+  for (int a = 0; a < 3; a++) up[a] = opts->up[a] / length;
+  if (opts->pack != 0 && !(opts->pack > 0.05 && opts->pack < 50))
+    return ul_fail(err, UL_E_USAGE,
+                   "pack of %g: give the charge as a multiple of free rise, near 1.2", opts->pack);
+  if (!(opts->step_factor > 0.01 && opts->step_factor <= 2))
+    return ul_fail(err, UL_E_USAGE, "step factor of %g: give 0.01 to 2", opts->step_factor);
+  return ul_foam_check(&opts->foam, err);
+}
+
+static ul_status check_vents(const ul_cubes *all, const ul_rise_opts *opts, ul_error *err) {
+  for (size_t i = 0; i < opts->vent_count; i++) {
+    char name[40];
+    size_t cube;
+    snprintf(name, sizeof name, "vent %zu", i + 1);
+    ul_status status = ul_cubes_find(all, opts->vent[i].at_mm, name, &cube, err);
+    if (status != UL_OK) return status;
+  }
+  return UL_OK;
+}
+
+/* The cube where this cavity is poured: the one at the point given, or its lowest. */
+static ul_status pour_cube(const ul_cubes *one, const ul_rise_opts *opts, size_t cavity,
+                           const double up[3], size_t *pour, ul_error *err) {
+  if (opts->pour_mm) return ul_cubes_find(one, opts->pour_mm[cavity], "pour", pour, err);
+  double lowest = INFINITY;
+  for (size_t i = 0; i < one->count; i++) {
+    double centre[3];
+    ul_cube_centre_mm(one, i, centre);
+    if (ul_dot(centre, up) >= lowest) continue;
+    lowest = ul_dot(centre, up);
+    *pour = i;
+  }
+  return UL_OK;
+}
+
+static ul_status rise_all(const ul_cubes *all, const ul_rise_opts *opts, const double up[3],
+                          const ul_job *job, ul_rise *out, ul_error *err) {
+  ul_recorder record = {.rise = out};
+  ul_status status = UL_OK;
+  for (size_t v = 0; status == UL_OK && v < all->cavity_count; v++) {
+    ul_cubes *one;
+    size_t pour = 0;
+    status = ul_cubes_pick(all, (uint32_t)v, &one, err);
+    if (status != UL_OK) break;
+    record.cavity = (uint32_t)v;
+    status = pour_cube(one, opts, v, up, &pour, err);
+    if (status == UL_OK) status = rise_one(one, opts, up, pour, job, &record, err);
+    ul_cubes_free(one);
+  }
+  return status;
+}
+
+static ul_status rise_through(const ul_grid *grid, const ul_columns *columns,
+                              const ul_rise_opts *opts, const double up[3], const ul_job *job,
+                              ul_rise **out, ul_error *err) {
+  ul_cubes *all;
+  ul_status status = ul_cubes_new(grid, columns, &all, err);
+  if (status != UL_OK) return status;
+  status = check_vents(all, opts, err);
+  if (status == UL_OK) status = ul_rise_new(all, opts, out, err);
+  if (status == UL_OK) status = rise_all(all, opts, up, job, *out, err);
+  ul_cubes_free(all);
+  return status;
+}
+
+ul_status ul_rise_run(const ul_grid *grid, const ul_columns *columns, const ul_rise_opts *opts,
+                      const ul_job *job, ul_rise **out, ul_error *err) {
+  double up[3];
+  float *own = NULL;
+  ul_rise_opts whole = *opts;
+  *out = NULL;
+  ul_status status = check(opts, up, err);
+  if (status == UL_OK && !opts->mobility_mm2) {
+    whole.mobility_mm2 = own = ul_new(grid->cube_count, sizeof *own);
+    status = own ? ul_mobility(grid, columns, NULL, job, own, err) : ul_fail_memory(err);
+  }
+  if (status == UL_OK) status = rise_through(grid, columns, &whole, up, job, out, err);
+  free(own);
+  if (status == UL_OK) return UL_OK;
+  ul_rise_free(*out);
+  *out = NULL;
+  return status;
+}

@@ -1,0 +1,241 @@
+#include "rise/rise_result.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/fail.h"
+#include "base/memory.h"
+#include "base/vec.h"
+
+const char *ul_rise_event_word(ul_rise_event_kind kind) {
+#define AS_WORD(name, word) [name] = word,
+  static const char *const words[] = {UL_RISE_EVENT_LIST(AS_WORD)};
+  return (unsigned)kind < UL_RISE_EVENT_END ? words[kind] : "?";
+}
+
+ul_status ul_rise_new(const ul_cubes *all, const ul_rise_opts *opts, ul_rise **out, ul_error *err) {
+  const ul_grid *grid = all->grid;
+  ul_rise *rise = *out = ul_new(1, sizeof *rise);
+  if (!rise) return ul_fail_memory(err);
+  rise->cavity_count = all->cavity_count;
+  rise->vent_count = opts->vent_count;
+  rise->arrival_s = ul_new_raw(grid->cube_count, sizeof *rise->arrival_s);
+  rise->cavity = ul_new(rise->cavity_count, sizeof *rise->cavity);
+  rise->vent = ul_new(rise->vent_count, sizeof *rise->vent);
+  if (!rise->arrival_s || !rise->cavity || !rise->vent) return ul_fail_memory(err);
+  for (size_t i = 0; i < grid->cube_count; i++)
+    rise->arrival_s[i] = grid->inside[i] ? INFINITY : NAN;
+  for (size_t i = 0; i < rise->vent_count; i++)
+    rise->vent[i] = (ul_rise_vent_seen){.foam_shows_s = NAN, .clogs_s = NAN};
+  return UL_OK;
+}
+
+void ul_rise_free(ul_rise *rise) {
+  if (!rise) return;
+  for (size_t v = 0; rise->cavity && v < rise->cavity_count; v++) free(rise->cavity[v].voids);
+  free(rise->arrival_s);
+  free(rise->cavity);
+  free(rise->vent);
+  free(rise->event);
+  free(rise->sample);
+  free(rise);
+}
+
+/* ---- events ---- */
+
+static ul_status add_event(ul_recorder *r, ul_rise_event event, ul_error *err) {
+  ul_rise *rise = r->rise;
+  if (!ul_grow((void **)&rise->event, &r->event_room, rise->event_count + 1, sizeof event))
+    return ul_fail_memory(err);
+  event.cavity = r->cavity;
+  rise->event[rise->event_count++] = event;
+  return UL_OK;
+}
+
+static ul_rise_event plain_event(double s, ul_rise_event_kind kind) {
+  return (ul_rise_event){.s = s, .kind = kind, .vent = UINT32_MAX};
+}
+
+static ul_rise_event placed_event(const ul_filling *f, double s, ul_rise_event_kind kind,
+                                  size_t cube) {
+  ul_rise_event event = plain_event(s, kind);
+  event.has_place = true;
+  ul_cube_centre_mm(f->cubes, cube, event.at_mm);
+  return event;
+}
+
+static ul_status note_mouths(ul_recorder *r, const ul_filling *f, ul_error *err) {
+  ul_status status = UL_OK;
+  for (size_t i = 0; i < f->mouth_count && status == UL_OK; i++) {
+    const ul_mouth *m = &f->mouth[i];
+    ul_rise_event event = placed_event(f, f->t, UL_RISE_SHOWS, m->cube[0]);
+    event.vent = (uint32_t)m->given;
+    if (m->shows_s == f->t) status = add_event(r, event, err);
+    event.kind = UL_RISE_CLOGS;
+    if (status == UL_OK && m->clogs_s == f->t) status = add_event(r, event, err);
+  }
+  return status;
+}
+
+static ul_status note_air(ul_recorder *r, const ul_filling *f, ul_error *err) {
+  ul_status status = UL_OK;
+  for (size_t a = 0; a < f->part_count && status == UL_OK; a++)
+    if (f->part[a].cut_off_s == f->t)
+      status = add_event(r, placed_event(f, f->t, UL_RISE_CUT_OFF, f->part[a].first), err);
+  return status;
+}
+
+/* ---- the run ---- */
+
+static ul_status add_sample(ul_recorder *r, const ul_filling *f, ul_error *err) {
+  ul_rise *rise = r->rise;
+  if (!ul_grow((void **)&rise->sample, &r->sample_room, rise->sample_count + 1,
+               sizeof *rise->sample))
+    return ul_fail_memory(err);
+  ul_rise_sample s = {.s = f->t, .cavity = r->cavity};
+  for (size_t a = 0; a < f->part_count; a++) {
+    s.air_mm3 += f->part[a].volume_m3 * 1e9;
+    if (!(f->part[a].mouth_area > 0)) s.sealed_mm3 += f->part[a].volume_m3 * 1e9;
+  }
+  s.filled_fraction = 1 - s.air_mm3 / (f->volume_m3 * 1e9);
+  for (size_t i = 0; i < f->count; i++)
+    if (f->full[i]) s.peak_kpa = fmax(s.peak_kpa, f->pressure[i] * 1e-3);
+  rise->sample[rise->sample_count++] = s;
+  ul_rise_cavity *c = &rise->cavity[r->cavity];
+  if (s.peak_kpa <= c->peak_kpa) return UL_OK;
+  c->peak_kpa = s.peak_kpa;
+  c->peak_s = s.s;
+  return UL_OK;
+}
+
+ul_status ul_record_begin(ul_recorder *r, ul_filling *f, const ul_rise_opts *opts, double puddle_m,
+                          size_t pour, ul_error *err) {
+  ul_rise_cavity *c = &r->rise->cavity[r->cavity];
+  double liquid = ul_mid(f->foam->liquid_kg_m3);
+  c->puddle_mm = puddle_m * 1e3;
+  c->mass_in_g = f->charge_kg * 1e3;
+  if (opts->pour_mm)
+    ul_copy3(opts->pour_mm[r->cavity], c->pour_mm);
+  else
+    ul_cube_extreme_mm(f->cubes, pour, (double[]){-opts->up[0], -opts->up[1], -opts->up[2]},
+                       c->pour_mm);
+  double poured = fmin(opts->poured_s, f->t);
+  for (size_t i = 0; i < f->count; i++)
+    if (f->mass[i] >= 0.5 * liquid * f->volume[i]) f->arrival_s[i] = (float)poured;
+  ul_status status = add_event(r, placed_event(f, poured, UL_RISE_POURED, pour), err);
+  if (status == UL_OK) status = add_event(r, plain_event(f->t, UL_RISE_CREAM), err);
+  if (status == UL_OK) status = note_mouths(r, f, err);
+  if (status == UL_OK) status = note_air(r, f, err);
+  return status == UL_OK ? add_sample(r, f, err) : status;
+}
+
+ul_status ul_record_step(ul_recorder *r, const ul_filling *f, const ul_step *step, ul_error *err) {
+  double gel = ul_mid(f->foam->gel_s);
+  bool was_full = r->rise->sample[r->rise->sample_count - 1].air_mm3 == 0;
+  ul_status status = note_mouths(r, f, err);
+  if (status == UL_OK) status = note_air(r, f, err);
+  if (status == UL_OK && f->part_count == 0 && !was_full)
+    status = add_event(r, plain_event(f->t, UL_RISE_FULL), err);
+  if (status == UL_OK && f->t - step->dt < gel * (1 - 1e-9) && f->t >= gel * (1 - 1e-9))
+    status = add_event(r, plain_event(f->t, UL_RISE_GEL), err);
+  return status == UL_OK ? add_sample(r, f, err) : status;
+}
+
+/* ---- the end ---- */
+
+static void weigh(const ul_filling *f, ul_rise_cavity *c) {
+  double held = 0, full_kg = 0, full_m3 = 0, pressure = 0, air_j = 0;
+  c->density_min = INFINITY;
+  for (size_t i = 0; i < f->count; i++) {
+    held += f->mass[i];
+    if (!f->full[i]) continue;
+    double density = f->mass[i] / f->volume[i];
+    c->density_min = fmin(c->density_min, density);
+    c->density_max = fmax(c->density_max, density);
+    full_kg += f->mass[i];
+    full_m3 += f->volume[i];
+    pressure += f->pressure[i] * f->volume[i];
+  }
+  for (size_t i = 0; i < f->mouth_count; i++) c->mass_out_g += f->mouth[i].bled_kg * 1e3;
+  for (size_t a = 0; a < f->part_count; a++) air_j += f->part[a].content_j;
+  c->mass_error = 1 - (c->mass_out_g * 1e-3 + held) / f->charge_kg;
+  if (!f->open && f->started_j > 0)
+    c->air_error = 1 - (air_j + f->vented_j + f->absorbed_j) / f->started_j;
+  c->density_mean = full_m3 > 0 ? full_kg / full_m3 : NAN;
+  c->end_kpa = full_m3 > 0 ? pressure / full_m3 * 1e-3 : 0;
+}
+
+static void take_vents(const ul_filling *f, ul_rise *rise, uint32_t cavity) {
+  for (size_t i = 0; i < f->mouth_count; i++) {
+    const ul_mouth *m = &f->mouth[i];
+    rise->vent[m->given] = (ul_rise_vent_seen){cavity, m->shows_s, m->clogs_s, m->bled_kg * 1e3};
+  }
+}
+
+static void take_arrivals(const ul_filling *f, ul_rise *rise, ul_rise_cavity *c) {
+  c->last_reached_s = -INFINITY;
+  for (size_t i = 0; i < f->count; i++) {
+    rise->arrival_s[f->cubes->at[i]] = f->arrival_s[i];
+    if (f->arrival_s[i] == INFINITY || (double)f->arrival_s[i] <= c->last_reached_s) continue;
+    c->last_reached_s = (double)f->arrival_s[i];
+    ul_cube_centre_mm(f->cubes, i, c->last_reached_mm);
+  }
+}
+
+/* The cubes of a part that are mostly air; all of them when none is. */
+static size_t mostly_air(const ul_filling *f, int32_t part, uint32_t *member) {
+  ul_foam_now now = ul_foam_at(f, f->t);
+  size_t count = 0;
+  for (int all = 0; all < 2 && !count; all++)
+    for (size_t i = 0; i < f->count; i++)
+      if (f->air[i] == part &&
+          (all || f->mass[i] * ul_volume_at(&now, f->part[part].gauge_pa) < 0.5 * f->volume[i]))
+        member[count++] = (uint32_t)i;
+  return count;
+}
+
+static int larger_first(const void *a, const void *b) {
+  const ul_rise_void *x = a, *y = b;
+  if (x->void_mm3 != y->void_mm3) return x->void_mm3 < y->void_mm3 ? 1 : -1;
+  return memcmp(x->at_mm, y->at_mm, sizeof x->at_mm);
+}
+
+static ul_status take_voids(const ul_filling *f, const double up[3], ul_rise_cavity *c,
+                            ul_error *err) {
+  uint32_t *member = ul_new_raw(f->count, sizeof *member);
+  c->voids = ul_new(f->part_count, sizeof *c->voids);
+  if (!member || !c->voids) {
+    free(member);
+    return ul_fail_memory(err);
+  }
+  for (size_t a = 0; a < f->part_count; a++) {
+    const ul_part *p = &f->part[a];
+    if (p->mouth_area > 0) {
+      c->short_mm3 += p->volume_m3 * 1e9;
+      continue;
+    }
+    size_t count = mostly_air(f, (int32_t)a, member);
+    ul_rise_void *v = &c->voids[c->void_count++];
+    *v = (ul_rise_void){.air_mm3 = p->cut_off_m3 * 1e9,
+                        .void_mm3 = p->volume_m3 * 1e9,
+                        .cut_off_s = p->cut_off_s,
+                        .across_mm = ul_cubes_across_mm(f->cubes, member, count),
+                        .pressure_kpa = p->gauge_pa * 1e-3};
+    ul_cubes_highest_mm(f->cubes, member, count, up, v->at_mm);
+  }
+  free(member);
+  if (c->void_count) qsort(c->voids, c->void_count, sizeof *c->voids, larger_first);
+  return UL_OK;
+}
+
+ul_status ul_record_end(ul_recorder *r, const ul_filling *f, const double up[3], ul_error *err) {
+  ul_rise_cavity *c = &r->rise->cavity[r->cavity];
+  c->end_s = f->t;
+  c->filled_fraction = r->rise->sample[r->rise->sample_count - 1].filled_fraction;
+  weigh(f, c);
+  take_vents(f, r->rise, r->cavity);
+  take_arrivals(f, r->rise, c);
+  ul_status status = take_voids(f, up, c, err);
+  return status == UL_OK ? add_event(r, plain_event(f->t, UL_RISE_SET), err) : status;
+}

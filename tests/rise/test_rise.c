@@ -1,0 +1,375 @@
+/* How the foam rises, against laws of conservation and closed forms. Grids are masks of whole
+ * cubes; the reference foam is ul_foam_middling(): 1080 and 64 kg/m3, cream 25, gel 80, rise 110 s.
+ */
+#include "rise/mask.h"
+#include "shapes/check.h"
+#include "ullage/rise.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const ul_job one_thread = {.threads = 1};
+
+static ul_rise *rise(const ul_grid *grid, const ul_rise_opts *opts) {
+  ul_rise *r = NULL;
+  ul_error err;
+  assert_ok(ul_rise_run(grid, NULL, opts, &one_thread, &r, &err), &err);
+  for (size_t v = 0; v < r->cavity_count; v++) { /* true of every rise */
+    assert_near(r->cavity[v].mass_error, 0, 1e-9);
+    assert_near(r->cavity[v].air_error, 0, 1e-9);
+    assert_int_equal(r->cavity[v].rough_steps, 0);
+  }
+  return r;
+}
+
+/* A lidded box, level, poured in the middle of its floor. */
+typedef struct {
+  double size[3];
+  ul_grid *grid;
+  float *mobility;
+  double pour[3];
+  ul_rise_vent vent[8];
+  ul_rise_opts opts;
+} mould;
+
+static void make_mould(mould *m, double x, double y, double z, double cube, mask_fn inside,
+                       double half_gap) {
+  *m = (mould){.size = {x, y, z}, .pour = {x / 2, y / 2, cube / 2}, .opts = ul_rise_opts_default()};
+  m->grid = mask_grid(m->size, cube, inside, NULL);
+  m->mobility = mask_mobility(m->grid, half_gap);
+  m->opts.mobility_mm2 = m->mobility;
+  m->opts.pour_mm = (const double(*)[3])m->pour;
+  m->opts.vent = m->vent;
+  m->opts.pack = 1.25;
+  m->opts.poured_s = 10;
+}
+
+static void free_mould(mould *m) {
+  free(m->mobility);
+  mask_free(m->grid);
+}
+
+static void add_vent(mould *m, double x, double y, double z, double diameter) {
+  m->vent[m->opts.vent_count++] = (ul_rise_vent){{x, y, z}, diameter, 25, false};
+}
+
+/* Vents in the four corners of the lid, or of the side z. */
+static void vent_corners(mould *m, double diameter) {
+  for (int i = 0; i < 4; i++)
+    add_vent(m, i % 2 ? m->size[0] : 0, i / 2 ? m->size[1] : 0, m->size[2], diameter);
+}
+
+static double trapped(const ul_rise *r) {
+  double sum = 0;
+  for (size_t i = 0; i < r->cavity[0].void_count; i++) sum += r->cavity[0].voids[i].void_mm3;
+  return sum;
+}
+
+/* Gauge pressure, kPa, of foam without air: p/p0 = P(1-x)e/(1-Px) (gas conserved, liquid
+ * incompressible), x = 64/1080, e = 0.98 at set. */
+static double packed_kpa(double pack) {
+  double x = 64.0 / 1080;
+  return 101.325 * (pack * (1 - x) * 0.98 / (1 - pack * x) - 1);
+}
+
+static void a_level_box_reaches_the_middle_of_the_lid_first_and_its_corners_last(void **state) {
+  (void)state;
+  mould m;
+  make_mould(&m, 130, 90, 40, 10, mask_everything, 20);
+  vent_corners(&m, 3);
+  ul_rise *r = rise(m.grid, &m.opts);
+  double middle = (double)r->arrival_s[mask_cube(m.grid, 65, 45, 35)];
+  double edge = (double)r->arrival_s[mask_cube(m.grid, 5, 45, 35)];
+  double corner = (double)r->arrival_s[mask_cube(m.grid, 5, 5, 35)];
+  assert_true(middle < edge && edge < corner); /* F2, common practice */
+  assert_int_equal(r->cavity[0].void_count, 0);
+  assert_rel(r->cavity[0].filled_fraction, 1, 1e-12);
+  assert_rel(r->cavity[0].end_kpa, packed_kpa(1.25), 0.01);
+  for (int i = 0; i < 4; i++) assert_true(r->vent[i].foam_shows_s > 60);
+  ul_rise_free(r);
+  free_mould(&m);
+}
+
+static void one_hole_in_the_middle_of_a_level_lid_traps_air_under_its_rim(void **state) {
+  (void)state;
+  mould m;
+  make_mould(&m, 130, 90, 40, 10, mask_everything, 20);
+  add_vent(&m, 65, 45, 40, 3);
+  ul_rise *r = rise(m.grid, &m.opts);
+  double volume = 130 * 90 * 40;
+  assert_true(trapped(r) > 0.01 * volume && trapped(r) < 0.15 * volume);
+  const ul_rise_void *v = &r->cavity[0].voids[0];
+  assert_rel(v->at_mm[2], 40, 1e-12);
+  /* Air and foam stand at one pressure, but for the weight of the foam. */
+  assert_near(v->pressure_kpa, r->cavity[0].end_kpa, 0.01 * r->cavity[0].end_kpa);
+  /* The air is what it was, squeezed. */
+  assert_rel(v->void_mm3 * (101.325 + v->pressure_kpa), v->air_mm3 * 101.325, 0.02);
+  ul_rise_free(r);
+  free_mould(&m);
+}
+
+static void a_sealed_mould_adds_the_pressure_of_its_air(void **state) {
+  (void)state;
+  mould m;
+  make_mould(&m, 60, 60, 40, 10, mask_everything, 20);
+  m.opts.pack = 1.1;
+  ul_rise *r = rise(m.grid, &m.opts);
+  /* All air is one pocket at p; what foam there is has p too: gas and air share the volume left by
+   * the liquid, so p (1 - P x) = p0 (P (1-x) e + 1 - P x). */
+  assert_rel(r->cavity[0].end_kpa, packed_kpa(1.1) + 101.325, 0.01);
+  ul_rise_free(r);
+  free_mould(&m);
+}
+
+static bool with_a_chimney(const double at[3], const void *context) {
+  (void)context;
+  return at[2] < 40 || (at[0] > 60 && at[0] < 80 && at[1] < 20);
+}
+
+static void an_unvented_pocket_keeps_nine_tenths_at_a_pack_of_11_tenths(void **state) {
+  (void)state;
+  mould m;
+  make_mould(&m, 80, 60, 60, 5, with_a_chimney, 20);
+  m.opts.pack = 1.1;
+  add_vent(&m, 0, 0, 40, 4);
+  add_vent(&m, 0, 60, 40, 4);
+  add_vent(&m, 80, 60, 40, 4);
+  ul_rise *r = rise(m.grid, &m.opts);
+  double chimney = 20 * 20 * 20;
+  const ul_rise_void *v = &r->cavity[0].voids[0];
+  assert_rel(v->at_mm[2], 60, 1e-12);
+  assert_true(v->air_mm3 > 0.9 * chimney && v->air_mm3 < 1.3 * chimney);
+  assert_true(v->void_mm3 / v->air_mm3 > 0.87 && v->void_mm3 / v->air_mm3 < 0.95);
+  assert_near(v->pressure_kpa, r->cavity[0].end_kpa, 0.01 * (101.325 + r->cavity[0].end_kpa));
+  ul_rise_free(r);
+  free_mould(&m);
+}
+
+/* F1, F3: a charge for free rise does not fill a lidded mould; one of 1.2 does. */
+static void a_lidded_mould_needs_more_than_free_rise(void **state) {
+  (void)state;
+  mould m;
+  make_mould(&m, 130, 90, 40, 10, mask_everything, 20);
+  vent_corners(&m, 3);
+  m.opts.pack = 1;
+  ul_rise *r = rise(m.grid, &m.opts);
+  assert_true(r->cavity[0].filled_fraction < 0.995);
+  assert_true(r->cavity[0].short_mm3 + trapped(r) > 0.005 * 130 * 90 * 40);
+  ul_rise_free(r);
+  m.opts.pack = 1.2;
+  r = rise(m.grid, &m.opts);
+  assert_true(r->cavity[0].filled_fraction > 0.999);
+  ul_rise_free(r);
+  free_mould(&m);
+}
+
+/* F4: at one pack, the slender upright cavity is left emptier. */
+static void a_slender_upright_cavity_needs_more_again(void **state) {
+  (void)state;
+  mould stout, slender;
+  make_mould(&stout, 60, 60, 40, 5, mask_everything, 20);
+  make_mould(&slender, 15, 15, 400, 5, mask_everything, 7.5);
+  add_vent(&stout, 30, 30, 40, 4);
+  vent_corners(&stout, 4);
+  add_vent(&slender, 7.5, 7.5, 400, 4);
+  stout.opts.pack = slender.opts.pack = 1.1;
+  ul_rise *a = rise(stout.grid, &stout.opts), *b = rise(slender.grid, &slender.opts);
+  assert_true(b->cavity[0].filled_fraction < a->cavity[0].filled_fraction - 0.01);
+  ul_rise_free(a);
+  ul_rise_free(b);
+  free_mould(&stout);
+  free_mould(&slender);
+}
+
+/* F5: level, a slab's two holes clog with air still inside; on edge, with both at its top, not. */
+static void a_slab_on_edge_lets_its_air_out_where_a_level_one_does_not(void **state) {
+  (void)state;
+  mould level, edge;
+  make_mould(&level, 120, 80, 20, 5, mask_everything, 10);
+  make_mould(&edge, 120, 80, 20, 5, mask_everything, 10);
+  add_vent(&level, 0, 40, 20, 3);
+  add_vent(&level, 120, 40, 20, 3);
+  edge.opts.up[2] = 0;
+  edge.opts.up[1] = 1;
+  edge.pour[1] = 2.5;
+  add_vent(&edge, 0, 80, 10, 3);
+  add_vent(&edge, 120, 80, 10, 3);
+  ul_rise *a = rise(level.grid, &level.opts), *b = rise(edge.grid, &edge.opts);
+  assert_true(trapped(a) > 0.01 * 120 * 80 * 20);
+  assert_true(trapped(b) < 0.002 * 120 * 80 * 20); /* a cube in each corner beside the holes */
+  ul_rise_free(a);
+  ul_rise_free(b);
+  free_mould(&level);
+  free_mould(&edge);
+}
+
+/* F6: less hole area, more pressure while it fills. */
+static void smaller_holes_hold_more_pressure(void **state) {
+  (void)state;
+  double air_kpa[2];
+  for (int small = 0; small < 2; small++) {
+    mould m;
+    make_mould(&m, 130, 90, 40, 10, mask_everything, 20);
+    vent_corners(&m, small ? 0.5 : 4);
+    ul_rise *r = rise(m.grid, &m.opts);
+    size_t i = 0;
+    while (r->sample[i].s < 60) i++;
+    air_kpa[small] = r->sample[i].peak_kpa;
+    ul_rise_free(r);
+    free_mould(&m);
+  }
+  assert_true(air_kpa[1] > air_kpa[0] + 0.05);
+}
+
+static void a_symmetric_mould_fills_symmetrically(void **state) {
+  (void)state;
+  mould m;
+  make_mould(&m, 90, 70, 40, 10, mask_everything, 20);
+  vent_corners(&m, 3);
+  ul_rise *r = rise(m.grid, &m.opts);
+  for (double z = 5; z < 40; z += 10)
+    for (double y = 5; y < 35; y += 10)
+      for (double x = 5; x < 45; x += 10) {
+        double a = (double)r->arrival_s[mask_cube(m.grid, x, y, z)];
+        assert_near((double)r->arrival_s[mask_cube(m.grid, 90 - x, y, z)], a, 0.02);
+        assert_near((double)r->arrival_s[mask_cube(m.grid, x, 70 - y, z)], a, 0.02);
+        assert_near((double)r->arrival_s[mask_cube(m.grid, 90 - x, 70 - y, z)], a, 0.02);
+      }
+  ul_rise_free(r);
+  free_mould(&m);
+}
+
+/* The level limit: thin foam, tilted: the front is level to a cube. */
+static void thin_foam_rises_level(void **state) {
+  (void)state;
+  mould m;
+  make_mould(&m, 120, 40, 60, 5, mask_everything, 20);
+  m.opts.up[0] = sin(20 * M_PI / 180);
+  m.opts.up[2] = cos(20 * M_PI / 180);
+  m.opts.foam.viscosity_pa_s = (ul_span){0.01, 0.01};
+  m.opts.foam.gel_s = (ul_span){1000, 1000};
+  m.opts.foam.gas_power = 0;
+  m.opts.open = true;
+  m.pour[0] = 2.5;
+  ul_rise *r = rise(m.grid, &m.opts);
+  for (double x = 22.5; x < 100; x += 5) { /* along a level line, dx sin + dz cos = 0 */
+    double z = 30 - (x - 60) * tan(20 * M_PI / 180);
+    double here = (double)r->arrival_s[mask_cube(m.grid, x, 22.5, z)];
+    double above = (double)r->arrival_s[mask_cube(m.grid, 60, 22.5, 37)];
+    double below = (double)r->arrival_s[mask_cube(m.grid, 60, 22.5, 23)];
+    assert_true(here > below && here < above);
+  }
+  ul_rise_free(r);
+  free_mould(&m);
+}
+
+static void the_number_of_threads_never_shows(void **state) {
+  (void)state;
+  mould m;
+  make_mould(&m, 120, 80, 40, 10, mask_everything, 20);
+  add_vent(&m, 60, 40, 40, 3);
+  ul_rise *first = rise(m.grid, &m.opts);
+  for (int threads = 2; threads <= 7; threads += 5) {
+    ul_job job = {.threads = threads};
+    ul_rise *r;
+    assert_ok(ul_rise_run(m.grid, NULL, &m.opts, &job, &r, NULL), NULL);
+    assert_memory_equal(r->arrival_s, first->arrival_s, m.grid->cube_count * sizeof(float));
+    assert_int_equal(r->sample_count, first->sample_count);
+    for (size_t i = 0; i < r->sample_count; i++) {
+      assert_rel(r->sample[i].s, first->sample[i].s, 0);
+      assert_rel(r->sample[i].peak_kpa, first->sample[i].peak_kpa, 0);
+      assert_rel(r->sample[i].sealed_mm3, first->sample[i].sealed_mm3, 0);
+    }
+    ul_rise_free(r);
+  }
+  ul_rise_free(first);
+  free_mould(&m);
+}
+
+static void halving_the_step_moves_the_void_by_less_than_a_tenth(void **state) {
+  (void)state;
+  mould m;
+  make_mould(&m, 120, 80, 40, 10, mask_everything, 20);
+  add_vent(&m, 60, 40, 40, 3);
+  double at_factor[3], end[3];
+  for (int i = 0; i < 3; i++) {
+    m.opts.step_factor = pow(0.5, i);
+    ul_rise *r = rise(m.grid, &m.opts);
+    at_factor[i] = trapped(r);
+    end[i] = r->cavity[0].end_kpa;
+    ul_rise_free(r);
+  }
+  assert_rel(at_factor[0], at_factor[1], 0.1);
+  assert_rel(at_factor[1], at_factor[2], 0.1);
+  assert_rel(101.325 + end[0], 101.325 + end[2], 0.01);
+  free_mould(&m);
+}
+
+static bool two_rooms(const double at[3], const void *context) {
+  (void)context;
+  return at[0] < 40 || at[0] > 60;
+}
+
+static void every_cavity_rises_on_its_own_charge(void **state) {
+  (void)state;
+  mould m;
+  make_mould(&m, 120, 40, 40, 10, two_rooms, 20);
+  const double pour[2][3] = {{20, 20, 5}, {90, 20, 5}};
+  m.opts.pour_mm = pour;
+  add_vent(&m, 0, 0, 40, 3);
+  add_vent(&m, 120, 40, 40, 3);
+  ul_rise *r = rise(m.grid, &m.opts);
+  assert_int_equal(r->cavity_count, 2);
+  assert_rel(r->cavity[1].mass_in_g / r->cavity[0].mass_in_g, 1.5, 1e-12);
+  assert_int_equal(r->vent[0].cavity, 0);
+  assert_int_equal(r->vent[1].cavity, 1);
+  for (int v = 0; v < 2; v++) assert_true(r->cavity[v].filled_fraction > 0.9);
+  ul_rise_free(r);
+  free_mould(&m);
+}
+
+static void what_cannot_rise_says_why(void **state) {
+  (void)state;
+  mould m;
+  ul_rise *r = NULL;
+  ul_error err;
+  make_mould(&m, 60, 60, 40, 10, mask_everything, 20);
+  m.opts.pack = 20;
+  assert_int_equal(ul_rise_run(m.grid, NULL, &m.opts, &one_thread, &r, &err), UL_E_USAGE);
+  assert_non_null(strstr(err.text, "litres of liquid"));
+  assert_null(r);
+  m.opts.pack = 1.2;
+  add_vent(&m, 30, 30, 60, 3);
+  assert_int_equal(ul_rise_run(m.grid, NULL, &m.opts, &one_thread, &r, &err), UL_E_OUTSIDE);
+  assert_non_null(strstr(err.text, "vent 1 at 30.0, 30.0, 60.0 mm"));
+  m.vent[0].at_mm[2] = 40;
+  m.vent[0].diameter_mm = 0;
+  assert_int_equal(ul_rise_run(m.grid, NULL, &m.opts, &one_thread, &r, &err), UL_E_USAGE);
+  m.opts.vent_count = 0;
+  m.opts.foam.gel_s = (ul_span){20, 20};
+  assert_int_equal(ul_rise_run(m.grid, NULL, &m.opts, &one_thread, &r, &err), UL_E_CARD);
+  m.opts.cookie = 0;
+  assert_int_equal(ul_rise_run(m.grid, NULL, &m.opts, &one_thread, &r, &err), UL_E_USAGE);
+  free_mould(&m);
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(a_level_box_reaches_the_middle_of_the_lid_first_and_its_corners_last),
+      cmocka_unit_test(one_hole_in_the_middle_of_a_level_lid_traps_air_under_its_rim),
+      cmocka_unit_test(a_sealed_mould_adds_the_pressure_of_its_air),
+      cmocka_unit_test(an_unvented_pocket_keeps_nine_tenths_at_a_pack_of_11_tenths),
+      cmocka_unit_test(a_lidded_mould_needs_more_than_free_rise),
+      cmocka_unit_test(a_slender_upright_cavity_needs_more_again),
+      cmocka_unit_test(a_slab_on_edge_lets_its_air_out_where_a_level_one_does_not),
+      cmocka_unit_test(smaller_holes_hold_more_pressure),
+      cmocka_unit_test(a_symmetric_mould_fills_symmetrically),
+      cmocka_unit_test(thin_foam_rises_level),
+      cmocka_unit_test(the_number_of_threads_never_shows),
+      cmocka_unit_test(halving_the_step_moves_the_void_by_less_than_a_tenth),
+      cmocka_unit_test(every_cavity_rises_on_its_own_charge),
+      cmocka_unit_test(what_cannot_rise_says_why),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
