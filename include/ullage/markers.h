@@ -3,6 +3,8 @@
 #ifndef ULLAGE_MARKERS_H
 #define ULLAGE_MARKERS_H
 
+#include "ullage/datum.h"
+#include "ullage/mesh_files.h"
 #include "ullage/vents.h"
 
 /* Cylinders to subtract from the tool, one part "vent N" each, for the vents that can be made: from
@@ -15,13 +17,28 @@ ul_status ul_markers_cutters(const ul_vents *vents, ul_mesh **out, ul_error *err
  * "vent N (no hole)" where none can be made. To look at: pennant and pin overlap. UL_OK: *out is
  * yours. UL_E_EMPTY if there are no vents, UL_E_USAGE for a size that is not above 0. */
 ul_status ul_markers_flags(const ul_vents *vents, double size_mm, ul_mesh **out, ul_error *err);
-/* Binary STL, mm, coordinates rounded to the nearest float. Written whole or not at all: beside
- * `path`, then renamed. Same mesh, same bytes. UL_E_WRITE with the system's reason; UL_E_NUMBER for
- * a coordinate that is no float; UL_E_LIMIT above 2^32-1 triangles. */
-ul_status ul_write_stl(const ul_mesh *mesh, const char *path, ul_error *err);
+/* `mesh` and `more` as one, parts of `mesh` first. UL_OK: *out is yours. */
+ul_status ul_mesh_join(const ul_mesh *mesh, const ul_mesh *more, ul_mesh **out, ul_error *err);
+
 /* A header row with units, then one vent a row: id, cavity (from 1), mouth, axis, diameter, length,
- * where it comes out, air, how far it was moved, peaks served (apart by spaces), ok, note. RFC
- * 4180, UTF-8, a point as decimal mark in any locale; mm to 0.001. Written as ul_write_stl() is. */
-ul_status ul_write_vents_csv(const ul_vents *vents, const char *path, ul_error *err);
+ * where it comes out, air, how far it was moved, peaks served (apart by spaces), ok, note, what
+ * places and axes are measured from (NULL: the file's origin and axes). RFC 4180, UTF-8, a point as
+ * decimal mark in any locale; mm to 0.001. Written whole or not at all, as meshes are. */
+ul_status ul_write_vents_csv(const ul_vents *vents, const ul_datum *datum, const char *path,
+                             ul_error *err);
+
+/* A drill layout: the vents seen along a direction, as flat drawing. */
+typedef struct ul_layout {
+  ul_datum datum; /* what is measured from: the drawing's origin */
+  double view[3]; /* towards the eye, unit, in the file's axes; zeros: the axis most holes share */
+  double box_mm[2][3]; /* the tool's, drawn as an outline */
+} ul_layout;
+/* DXF R12 text, mm: layer OUTLINE the tool, DATUM a cross, and for each drill size a layer
+ * DRILL-3_0-MM with its holes and their numbers. A hole along the view is a circle; another is the
+ * line of its axis from the mouth to where it comes out, and says its axis. The drawing's x and y
+ * are the datum's where the view is along the datum's z, else its x (or y) as seen. UL_E_EMPTY when
+ * no vent can be made. */
+ul_status ul_write_vents_dxf(const ul_vents *vents, const ul_layout *layout, const char *path,
+                             ul_error *err);
 
 #endif

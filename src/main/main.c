@@ -8,27 +8,34 @@
 typedef struct {
   const char *name;
   int bit;
+  const char *takes;
   int (*run)(const options *opts);
   const char *job;
   const char *examples;
 } verb;
 
 static const verb verbs[] = {
-    {"check", VERB_CHECK, verb_check,
+    {"check", VERB_CHECK, "CAVITY", verb_check,
      "is it a usable cavity? faults with places; volume, area, gaps",
      "  ullage check seat.stl\n"
      "  ullage check seat.stl --unit in --patch 2\n"},
-    {"peaks", VERB_PEAKS, verb_peaks, "the high points and pockets of one tilt",
+    {"peaks", VERB_PEAKS, "CAVITY", verb_peaks, "the high points and pockets of one tilt",
      "  ullage peaks seat.stl --raise +x=15\n"
      "  ullage peaks seat.stl --up 0,0.2,1 --json\n"},
-    {"tilts", VERB_TILTS, verb_tilts, "search and compare attitudes",
+    {"tilts", VERB_TILTS, "CAVITY", verb_tilts, "search and compare attitudes",
      "  ullage tilts seat.stl\n"
      "  ullage tilts seat.stl --compare \"+x=0;+x=15;+x=90\"\n"},
-    {"rise", VERB_RISE, verb_rise, "fill it in one attitude, with the vents and pour given",
+    {"rise", VERB_RISE, "CAVITY", verb_rise,
+     "fill it in one attitude, with the vents and pour given",
      "  ullage rise seat.stl --level --raise +x=15 --vent 212,40,31,3\n"},
-    {"plan", VERB_PLAN, verb_plan, "the main job: tilt, vents and files for the mould maker",
+    {"plan", VERB_PLAN, "CAVITY -o DIR", verb_plan,
+     "the main job: tilt, vents and files for the mould maker",
      "  ullage plan seat.stl -o seat-plan\n"
      "  ullage plan seat.stl -o seat-plan --side +x=hinge --raise hinge=15\n"},
+    {"markers", VERB_MARKERS, "DIR/plan.json", verb_markers,
+     "write a plan's vents again, from another datum",
+     "  ullage markers seat-plan/plan.json --datum 120,0,-25\n"
+     "  ullage markers seat-plan/plan.json -o for-the-shop --datum-axes \"+y;-x\"\n"},
 };
 enum { VERBS = sizeof verbs / sizeof verbs[0] };
 
@@ -37,8 +44,7 @@ static void print_usage(FILE *to) {
         " - where expanding foam traps air in a mould, and how to let it out\n\n",
         to);
   for (int i = 0; i < VERBS; i++)
-    fprintf(to, "  ullage %-6s CAVITY%s  %s\n", verbs[i].name,
-            verbs[i].bit == VERB_PLAN ? " -o DIR" : "       ", verbs[i].job);
+    fprintf(to, "  ullage %-7s %-14s  %s\n", verbs[i].name, verbs[i].takes, verbs[i].job);
   fputs("\nCAVITY is a closed mesh: STL, OBJ, PLY, OFF, 3MF, glTF or COLLADA.\n"
         "`ullage VERB --help` lists a verb's options, with examples.\n"
         "Exit: 0 good; 1 done, but not good; 2 usage; 3 input; 4 machine.\n",
@@ -46,8 +52,7 @@ static void print_usage(FILE *to) {
 }
 
 static int print_help(const verb *v) {
-  printf("ullage %s - %s\n\n  ullage %s CAVITY%s [options]\n\n", v->name, v->job, v->name,
-         v->bit == VERB_PLAN ? " -o DIR" : "");
+  printf("ullage %s - %s\n\n  ullage %s %s [options]\n\n", v->name, v->job, v->name, v->takes);
   options_print(v->bit);
   printf("\nexamples\n%s", v->examples);
   return 0;

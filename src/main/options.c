@@ -206,6 +206,18 @@ static ul_status read_series(const char *v, options *o, ul_error *err) {
   return UL_OK;
 }
 
+static ul_status read_datum(const char *v, options *o, ul_error *err) {
+  o->has_datum = true;
+  return value_numbers("--datum", v, 3, o->datum.at_mm, err);
+}
+
+static ul_status read_datum_axes(const char *v, options *o, ul_error *err) {
+  double x[3], y[3];
+  o->has_datum = true;
+  ul_status status = value_two_directions("--datum-axes", v, x, y, err);
+  return status == UL_OK ? ul_datum_set_axes(&o->datum, x, y, err) : status;
+}
+
 static ul_status read_void_ok(const char *v, options *o, ul_error *err) {
   return value_number("--void-ok", v, 0, 1e9, &o->void_ok_cm3, err);
 }
@@ -297,13 +309,18 @@ static const option table[] = {
     {"tries", "N", WITH_VENTS, read_tries, "attitudes searched over the whole sphere (2000)"},
     {"scatter", "N", VERB_PLAN, read_scatter, "repeats with the shop's scatter (20)"},
     {"level", NULL, VERB_RISE, read_level, "a level rise, as a thin liquid would"},
+    {"datum", "x,y,z", VERB_PLAN | VERB_MARKERS, read_datum,
+     "where the mould maker measures from, in the file's axes (0,0,0)"},
+    {"datum-axes", "\"+y;-x\"", VERB_PLAN | VERB_MARKERS, read_datum_axes,
+     "his x and y in the file's axes: a side or x,y,z each (+x;+y)"},
     {"cube", "MM", VERB_ALL, read_cube, "resolution: the size of a cube"},
     {"cubes", "N", VERB_ALL, read_cubes, "resolution: how many cubes in the cavity (250000)"},
     {"threads", "N", VERB_ALL, read_threads, "never changes a result (all cores)"},
     {"quiet", NULL, VERB_ALL, read_quiet, "no progress"},
     {"json", NULL, VERB_ALL, read_json, "the result as JSON to stdout, and nothing else there"},
-    {"o", "DIR", VERB_PLAN, read_out, "folder for the plan's files; made if missing"},
-    {"help", NULL, VERB_ALL, read_help, "this text"},
+    {"o", "DIR", VERB_PLAN | VERB_MARKERS, read_out,
+     "folder for the files; made if missing (markers: the plan's own)"},
+    {"help", NULL, VERB_ALL | VERB_MARKERS, read_help, "this text"},
 };
 enum { TABLE = sizeof table / sizeof table[0], OPTION_COLUMN = 27 };
 
@@ -429,6 +446,7 @@ static ul_status resolve_tilts(options *o, ul_error *err) {
 
 ul_status options_parse(int verb, int argc, char **argv, options *out, ul_error *err) {
   *out = (options){.up = {0, 0, 1},
+                   .datum = ul_datum_default(),
                    .void_ok_cm3 = 0.05,
                    .vents_at_most = 8,
                    .tries = 2000,
@@ -453,7 +471,9 @@ ul_status options_parse(int verb, int argc, char **argv, options *out, ul_error 
     if (status != UL_OK) return status;
   }
   if (out->help) return UL_OK;
-  if (!out->cavity_file) return ul_fail(err, UL_E_USAGE, "no file named: give the cavity's mesh");
+  if (!out->cavity_file)
+    return ul_fail(err, UL_E_USAGE, "no file named: give %s",
+                   verb == VERB_MARKERS ? "a plan.json" : "the cavity's mesh");
   if (verb == VERB_PLAN && !out->out_dir)
     return ul_fail(err, UL_E_USAGE, "plan needs a folder for its files: -o DIR");
   ul_status status = contradictions(out, err);

@@ -14,7 +14,8 @@ enum {
   VERB_TILTS = 4,
   VERB_RISE = 8,
   VERB_PLAN = 16,
-  VERB_ALL = 31,
+  VERB_ALL = 31,      /* those that take a cavity */
+  VERB_MARKERS = 256, /* takes a plan */
 };
 
 enum {
@@ -69,6 +70,8 @@ typedef struct options {
   long scatter;
   double cube_mm; /* 0: chosen */
   double cubes;   /* 0: chosen */
+  bool has_datum;
+  ul_datum datum;
   long threads;
   bool level, quiet, json, help;
 } options;

@@ -1,15 +1,13 @@
 /* The plan as files. */
-#include <errno.h>
-#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 
 #include "base/fail.h"
-#include "base/memory.h"
+#include "base/vec.h"
 #include "main/inserts.h"
 #include "main/plan.h"
+#include "main/vent_files.h"
 #include "report/atomic_file.h"
 #include "report/json.h"
 
@@ -58,26 +56,9 @@ json_t *plan_json(const cavity_case *c, const plan *p) {
   if (c->in.count) ul_json_put(root, "inserts", inserts_json(c, p->up));
   json_t *opens = opening_json(&p->opens);
   if (opens) ul_json_put(root, "opening", opens);
+  ul_json_put(root, "datum", ul_json_datum(&c->opts->datum));
   json_decref(given);
   return root;
-}
-
-/* With the folders above it. */
-static ul_status make_folder(const char *dir, ul_error *err) {
-  struct stat is;
-  size_t length = strlen(dir) + 1;
-  char *path = ul_new(length, 1);
-  if (!path) return ul_fail_memory(err);
-  for (size_t i = 1; i < length; i++)
-    if (dir[i] == '/' || !dir[i]) {
-      memcpy(path, dir, i);
-      mkdir(path, 0777); /* one that is there already is as good */
-    }
-  int failed = stat(path, &is) != 0 ? errno : S_ISDIR(is.st_mode) ? 0 : ENOTDIR;
-  free(path);
-  if (!failed) return UL_OK;
-  return ul_fail(err, UL_E_WRITE, "%s: cannot be made a folder: %s: name another with -o", dir,
-                 strerror(failed));
 }
 
 /* --- one writer a file --- */
@@ -90,62 +71,28 @@ static bool write_json(FILE *file, void *context) {
   return true;
 }
 
-static ul_status write_plan_json(const cavity_case *c, const plan *p, const char *path,
-                                 ul_error *err) {
-  json_t *root = plan_json(c, p);
+/* A plan with what it was made from. */
+typedef struct {
+  const cavity_case *c;
+  const plan *p;
+} made;
+
+static ul_status write_plan_json(const void *what, const char *path, ul_error *err) {
+  const made *m = what;
+  json_t *root = plan_json(m->c, m->p);
   ul_status status = root ? ul_write_whole(path, write_json, root, err) : ul_fail_memory(err);
   json_decref(root);
   return status;
 }
 
-static ul_status write_table(const cavity_case *c, const plan *p, const char *path, ul_error *err) {
-  (void)c;
-  return ul_write_vents_csv(p->vents, path, err);
-}
-
-/* Writes and frees `mesh`. */
-static ul_status write_mesh(ul_mesh *mesh, const char *path, ul_error *err) {
-  ul_status status = ul_write_stl(mesh, path, err);
-  ul_mesh_free(mesh);
-  return status;
-}
-
-static ul_status write_cutters(const cavity_case *c, const plan *p, const char *path,
-                               ul_error *err) {
-  (void)c;
-  ul_mesh *mesh;
-  ul_status status = ul_markers_cutters(p->vents, &mesh, err);
-  return status == UL_OK ? write_mesh(mesh, path, err) : status;
-}
-
-static ul_status write_flags(const cavity_case *c, const plan *p, const char *path, ul_error *err) {
-  double size = 0;
-  for (int a = 0; a < 3; a++) size = fmax(size, c->tool.box_mm[1][a] - c->tool.box_mm[0][a]);
-  ul_mesh *mesh;
-  ul_status status = ul_markers_flags(p->vents, size / 8, &mesh, err);
-  return status == UL_OK ? write_mesh(mesh, path, err) : status;
-}
-
 ul_status plan_write(const cavity_case *c, const plan *p, const char *dir, ul_error *err) {
-  static const struct {
-    const char *name;
-    ul_status (*write)(const cavity_case *c, const plan *p, const char *path, ul_error *err);
-  } files[] = {{"vents.csv", write_table},
-               {"vent-cutters.stl", write_cutters},
-               {"vent-flags.stl", write_flags},
-               {"plan.json", write_plan_json}}; /* last: when it is there, all of them are */
+  vent_files files = {.vents = p->vents, .cavity = c->solid->mesh};
+  files.layout.datum = c->opts->datum;
+  ul_copy3(c->parting.draw, files.layout.view);
+  memcpy(files.layout.box_mm, c->tool.box_mm, sizeof files.layout.box_mm);
   ul_status status = make_folder(dir, err);
-  for (size_t i = 0; i < sizeof files / sizeof files[0] && status == UL_OK; i++) {
-    size_t room = strlen(dir) + strlen(files[i].name) + 2;
-    char *path = ul_new(room, 1);
-    if (!path) return ul_fail_memory(err);
-    snprintf(path, room, "%s/%s", dir, files[i].name);
-    status = files[i].write(c, p, path, err);
-    if (status == UL_E_EMPTY) { /* no hole can be made; one of an older plan must not be cut */
-      remove(path);
-      status = UL_OK;
-    }
-    free(path);
-  }
+  if (status == UL_OK) status = vent_files_write(&files, dir, err);
+  /* last: when it is there, all of them are */
+  if (status == UL_OK) status = write_in(dir, "plan.json", write_plan_json, &(made){c, p}, err);
   return status;
 }

@@ -133,3 +133,28 @@ ul_status value_raise(const char *option, const char *text, const char *const si
   }
   return ul_up_from_raise(raise[0], raise[1], up, err);
 }
+
+/* "+x", or three numbers; *text moves past it. */
+static bool take_direction(const char **text, double out[3]) {
+  int side = value_side(*text);
+  if (side >= 0 && ((*text)[2] == ';' || !(*text)[2])) {
+    for (int c = 0; c < 3; c++) out[c] = c == side / 2 ? (side & 1 ? 1 : -1) : 0;
+    *text += 2;
+    return true;
+  }
+  for (int c = 0; c < 3; c++) {
+    if (c && *(*text)++ != ',') return false;
+    if (!take_number(text, &out[c])) return false;
+  }
+  return true;
+}
+
+ul_status value_two_directions(const char *option, const char *text, double first[3],
+                               double second[3], ul_error *err) {
+  const char *rest = text;
+  if (take_direction(&rest, first) && *rest == ';' && *++rest && take_direction(&rest, second) &&
+      !*rest)
+    return UL_OK;
+  return ul_fail(err, UL_E_USAGE, "%s \"%s\" is not two directions: write +y;-x or 0,1,0;-1,0,0",
+                 option, text);
+}

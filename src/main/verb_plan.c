@@ -4,6 +4,7 @@
 #include "main/inserts.h"
 #include "main/plan.h"
 #include "main/show.h"
+#include "main/vent_files.h"
 #include "main/verbs.h"
 #include "report/words.h"
 
@@ -56,10 +57,7 @@ static ul_status show(const cavity_case *c, const plan *p, const char *dir, ul_e
   for (size_t i = 0; i < p->vents->count; i++) show_hole(&p->vents->vent[i]);
   show_others(c, p);
   show_line("verdict", "%s", p->verdict);
-  show_line("files",
-            "in %s: plan.json, vents.csv, vent-cutters.stl (subtract from the tool), "
-            "vent-flags.stl (to look at)",
-            dir);
+  show_line("files", "in %s: plan.json, %s", dir, VENT_FILE_NAMES);
   show_line("", "Follow the data sheet and local rules; make a test shot first.");
   return UL_OK;
 }

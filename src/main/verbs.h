@@ -9,6 +9,7 @@ int verb_peaks(const options *opts);
 int verb_tilts(const options *opts);
 int verb_rise(const options *opts);
 int verb_plan(const options *opts);
+int verb_markers(const options *opts);
 
 /* Prints `err` as the one line every error is, and returns its exit code. */
 int verb_failed(const options *opts, const ul_error *err);

@@ -188,18 +188,25 @@ static json_t *vent(const ul_vent *v) {
   json_t *serves = json_array();
   for (size_t i = 0; i < v->serves_count; i++)
     json_array_append_new(serves, json_integer(v->serves[i]));
-  return json_pack("{s:I,s:I,s:o,s:o,s:s,s:o,s:o,s:o,s:o,s:o,s:o,s:b,s:s}", "id", (json_int_t)v->id,
-                   "cavity", (json_int_t)v->cavity + 1, "at_mm", ul_json_vector(v->at_mm), "axis",
-                   ul_json_vector(v->axis), "kind", "hole", "diameter_mm", number(v->diameter_mm),
-                   "length_mm", number(v->length_mm), "through_mm", ul_json_vector(v->through_mm),
-                   "serves", serves, "air_cm3", number(v->air_mm3 * 1e-3), "moved_mm",
-                   number(v->moved_mm), "can_be_made", v->ok, "note", v->note);
+  return json_pack("{s:I,s:I,s:o,s:o,s:s,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:b,s:s}", "id",
+                   (json_int_t)v->id, "cavity", (json_int_t)v->cavity + 1, "at_mm",
+                   ul_json_vector(v->at_mm), "axis", ul_json_vector(v->axis), "kind", "hole",
+                   "diameter_mm", number(v->diameter_mm), "length_mm", number(v->length_mm),
+                   "through_mm", ul_json_vector(v->through_mm), "back_mm", number(v->back_mm),
+                   "past_mm", number(v->past_mm), "serves", serves, "air_cm3",
+                   number(v->air_mm3 * 1e-3), "moved_mm", number(v->moved_mm), "can_be_made", v->ok,
+                   "note", v->note);
 }
 
 json_t *ul_json_vents(const ul_vents *vents) {
   json_t *list = json_array();
   for (size_t i = 0; i < vents->count; i++) json_array_append_new(list, vent(&vents->vent[i]));
   return list;
+}
+
+json_t *ul_json_datum(const ul_datum *datum) {
+  return json_pack("{s:o,s:o,s:o}", "at_mm", ul_json_vector(datum->at_mm), "x",
+                   ul_json_vector(datum->axis[0]), "y", ul_json_vector(datum->axis[1]));
 }
 
 json_t *ul_json_props(const ul_props *props) {

@@ -18,6 +18,7 @@ json_t *ul_json_tilts(const ul_tilts *tilts);
 /* The outcome of a level rise for one cavity. */
 json_t *ul_json_outcome(const ul_level *level, size_t cavity);
 json_t *ul_json_vents(const ul_vents *vents);
+json_t *ul_json_datum(const ul_datum *datum);
 json_t *ul_json_props(const ul_props *props);
 
 /* Adds every key of `more` to `object` and releases `more`; false when either is NULL. */

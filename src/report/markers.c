@@ -151,3 +151,41 @@ ul_status ul_markers_flags(const ul_vents *vents, double size_mm, ul_mesh **out,
     return ul_fail(err, UL_E_USAGE, "flags of %g mm: give a size above 0", size_mm);
   return build(vents, true, size_mm, FLAG_VERTICES, FLAG_TRIANGLES, out, err);
 }
+
+static bool join_names(const ul_mesh *from, ul_mesh *to, size_t first) {
+  for (size_t p = 0; p < from->part_count; p++) {
+    const char *name = from->part_name[p];
+    to->part_name[first + p] = ul_mesh_copy_name(name, strlen(name));
+    if (!to->part_name[first + p]) return false;
+  }
+  return true;
+}
+
+static void join_triangles(const ul_mesh *from, builder *to) {
+  uint32_t first = (uint32_t)to->vertices;
+  for (size_t v = 0; v < from->vertex_count; v++) add_vertex(to, from->vertex_mm[v]);
+  uint32_t part = to->part;
+  for (size_t t = 0; t < from->triangle_count; t++) {
+    const uint32_t *k = from->triangle[t];
+    to->part = part + from->part[t];
+    add_triangle(to, first + k[0], first + k[1], first + k[2]);
+  }
+  to->part = part + (uint32_t)from->part_count;
+}
+
+ul_status ul_mesh_join(const ul_mesh *mesh, const ul_mesh *more, ul_mesh **out, ul_error *err) {
+  *out = NULL;
+  builder b = {0};
+  ul_status status = ul_mesh_new_parts(mesh->vertex_count + more->vertex_count,
+                                       mesh->triangle_count + more->triangle_count,
+                                       mesh->part_count + more->part_count, &b.mesh, err);
+  if (status != UL_OK) return status;
+  if (!join_names(mesh, b.mesh, 0) || !join_names(more, b.mesh, mesh->part_count)) {
+    ul_mesh_free(b.mesh);
+    return ul_fail_memory(err);
+  }
+  join_triangles(mesh, &b);
+  join_triangles(more, &b);
+  *out = b.mesh;
+  return UL_OK;
+}

@@ -2,26 +2,14 @@
 #include "base/fail.h"
 #include "base/vec.h"
 #include "report/atomic_file.h"
-#include "ullage/markers.h"
-
-#include <float.h>
-#include <string.h>
+#include "report/little_endian.h"
+#include "report/slices.h"
+#include "ullage/mesh_files.h"
 
 enum { HEADER_BYTES = 80, RECORD_BYTES = 50 };
 
-/* Little-endian on any machine. */
-static unsigned char *put_u32(unsigned char *to, uint32_t value) {
-  for (int i = 0; i < 4; i++) to[i] = (unsigned char)(value >> 8 * i);
-  return to + 4;
-}
-
 static unsigned char *put_floats(unsigned char *to, const double v[3]) {
-  for (int c = 0; c < 3; c++) {
-    float rounded = (float)v[c];
-    uint32_t bits;
-    memcpy(&bits, &rounded, sizeof bits);
-    to = put_u32(to, bits);
-  }
+  for (int c = 0; c < 3; c++) to = ul_put_float(to, (float)v[c]);
   return to;
 }
 
@@ -38,7 +26,7 @@ static bool write_triangles(FILE *file, void *context) {
   const ul_mesh *mesh = context;
   /* "solid" at the start would have it taken for the text kind; a date would change the bytes */
   unsigned char header[HEADER_BYTES + 4] = "binary STL, mm";
-  put_u32(header + HEADER_BYTES, (uint32_t)mesh->triangle_count);
+  ul_put_u32(header + HEADER_BYTES, (uint32_t)mesh->triangle_count);
   fwrite(header, 1, sizeof header, file);
   for (size_t t = 0; t < mesh->triangle_count; t++) {
     const double *corner[3];
@@ -56,11 +44,7 @@ ul_status ul_write_stl(const ul_mesh *mesh, const char *path, ul_error *err) {
   if (mesh->triangle_count > UINT32_MAX)
     return ul_fail(err, UL_E_LIMIT, "%.250s: %zu triangles, an STL file holds at most 4294967295",
                    path, mesh->triangle_count);
-  for (size_t v = 0; v < mesh->vertex_count; v++)
-    for (int c = 0; c < 3; c++)
-      if (!(fabs(mesh->vertex_mm[v][c]) <= FLT_MAX))
-        return ul_fail(err, UL_E_NUMBER,
-                       "%.250s: vertex %zu has the %c coordinate %g, which an STL file cannot hold",
-                       path, v, "xyz"[c], mesh -> vertex_mm[v][c]);
+  ul_status status = ul_coordinates_fit(mesh, path, err);
+  if (status != UL_OK) return status;
   return ul_write_whole(path, write_triangles, (void *)mesh, err);
 }

@@ -1,19 +1,20 @@
 /* vents_csv.c - the vents as a table: RFC 4180, with a point in any locale. */
 #include "report/atomic_file.h"
+#include "report/datum_words.h"
+#include "report/numbers.h"
 #include "ullage/markers.h"
 
 #include <inttypes.h>
-#include <math.h>
 #include <string.h>
 
-/* Fixed decimals made of whole numbers, which printf writes the same in every locale. What rounds
- * to nothing has no sign; what is no number leaves the field empty. */
+typedef struct {
+  const ul_vents *vents;
+  const ul_datum *datum;
+} table;
+
 static void put_number(FILE *file, double value, int places) {
   fputc(',', file);
-  double scale = pow(10, places), scaled = round(fabs(value) * scale);
-  if (!(scaled < 9e15)) return;
-  int64_t all = (int64_t)scaled, whole = all / (int64_t)scale, rest = all % (int64_t)scale;
-  fprintf(file, "%s%" PRId64 ".%0*" PRId64, value < 0 && all > 0 ? "-" : "", whole, places, rest);
+  ul_put_fixed(file, value, places);
 }
 
 static void put_place(FILE *file, const double at[3], int places) {
@@ -34,13 +35,18 @@ static void put_text(FILE *file, const char *text) {
   if (quote) fputc('"', file);
 }
 
-static void put_vent(FILE *file, const ul_vent *vent) {
+static void put_vent(FILE *file, const ul_vent *vent, const ul_datum *datum) {
+  double at[3], axis[3], through[3];
+  char words[UL_WORDS];
+  ul_datum_place(datum, vent->at_mm, at);
+  ul_datum_direction(datum, vent->axis, axis);
+  ul_datum_place(datum, vent->through_mm, through);
   fprintf(file, "%" PRIu32 ",%" PRIu32, vent->id, vent->cavity + 1);
-  put_place(file, vent->at_mm, 3);
-  put_place(file, vent->axis, 6);
+  put_place(file, at, 3);
+  put_place(file, axis, 6);
   put_number(file, vent->diameter_mm, 3);
   put_number(file, vent->length_mm, 3);
-  put_place(file, vent->through_mm, 3);
+  put_place(file, through, 3);
   put_number(file, vent->air_mm3 / 1000, 4);
   put_number(file, vent->moved_mm, 3);
   fputc(',', file);
@@ -48,18 +54,22 @@ static void put_vent(FILE *file, const ul_vent *vent) {
     fprintf(file, "%s%" PRIu32, i ? " " : "", vent->serves[i]);
   put_text(file, vent->ok ? "yes" : "no");
   put_text(file, vent->note);
+  put_text(file, ul_datum_words(datum, words));
   fputs("\r\n", file);
 }
 
 static bool write_table(FILE *file, void *context) {
-  const ul_vents *vents = context;
+  const table *t = context;
   fputs("id,cavity,at_x_mm,at_y_mm,at_z_mm,axis_x,axis_y,axis_z,diameter_mm,length_mm,"
-        "through_x_mm,through_y_mm,through_z_mm,air_cm3,moved_mm,serves_peaks,ok,note\r\n",
+        "through_x_mm,through_y_mm,through_z_mm,air_cm3,moved_mm,serves_peaks,ok,note,"
+        "measured_from\r\n",
         file);
-  for (size_t i = 0; i < vents->count; i++) put_vent(file, &vents->vent[i]);
+  for (size_t i = 0; i < t->vents->count; i++) put_vent(file, &t->vents->vent[i], t->datum);
   return true;
 }
 
-ul_status ul_write_vents_csv(const ul_vents *vents, const char *path, ul_error *err) {
-  return ul_write_whole(path, write_table, (void *)vents, err);
+ul_status ul_write_vents_csv(const ul_vents *vents, const ul_datum *datum, const char *path,
+                             ul_error *err) {
+  table t = {vents, datum};
+  return ul_write_whole(path, write_table, &t, err);
 }

@@ -139,7 +139,11 @@ class Cli(unittest.TestCase):
             self.assertIn(ran.returncode, (0, 1), ran.stderr)
             self.assertLessEqual(max(map(len, ran.stdout.replace(out, "D").splitlines())), 80)
             files = sorted(os.listdir(out))
-            self.assertEqual(files, ["plan.json", "vent-cutters.stl", "vent-flags.stl", "vents.csv"])
+            self.assertEqual(
+                files,
+                ["plan.json", "vent-cutters.3mf", "vent-cutters.obj", "vent-cutters.stl", "vent-flags.3mf", "vent-flags.glb",
+                 "vent-flags.stl", "vent-layout.dxf", "vents.csv"],
+            )
             texts.append([open(os.path.join(out, f), "rb").read() for f in files])
         self.assertEqual(texts[0], texts[1])
         self.assertEqual(texts[0], texts[2])

@@ -1,0 +1,205 @@
+#include "report/plan_read.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <jansson.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include "base/fail.h"
+#include "base/memory.h"
+#include "base/vec.h"
+
+enum { BYTES_MOST = 64 << 20, VENTS_MOST = 100000 };
+
+/* Where in the file a value is looked for: "vents[2]", or "" for the top. */
+typedef struct {
+  const json_t *object;
+  char name[64];
+} place;
+
+/* --- values, each of the kind that it must be --- */
+
+static ul_status wrong(const place *at, const char *key, const char *should_be, ul_error *err) {
+  return ul_fail(err, UL_E_FORMAT,
+                 "%s%s%s is not %s: this is no plan.json that plan wrote; make it again", at->name,
+                 *at->name ? "." : "", key, should_be);
+}
+
+static ul_status read_number(const place *at, const char *key, double least, double *out,
+                             ul_error *err) {
+  const json_t *value = json_object_get(at->object, key);
+  *out = json_number_value(value);
+  if (json_is_number(value) && *out >= least && *out <= 1e9) return UL_OK;
+  return wrong(at, key, "a number in its range", err);
+}
+
+static bool three_numbers(const json_t *list, double out[3]) {
+  if (json_array_size(list) != 3) return false;
+  for (size_t c = 0; c < 3; c++) {
+    const json_t *value = json_array_get(list, c);
+    out[c] = json_number_value(value);
+    if (!json_is_number(value) || fabs(out[c]) > 1e9) return false;
+  }
+  return true;
+}
+
+static ul_status read_place(const place *at, const char *key, double out[3], ul_error *err) {
+  if (three_numbers(json_object_get(at->object, key), out)) return UL_OK;
+  return wrong(at, key, "three numbers", err);
+}
+
+static ul_status read_unit_vector(const place *at, const char *key, double out[3], ul_error *err) {
+  if (three_numbers(json_object_get(at->object, key), out) && fabs(ul_norm(out) - 1) < 1e-6)
+    return UL_OK;
+  return wrong(at, key, "a direction of length 1", err);
+}
+
+static ul_status read_count(const place *at, const char *key, uint32_t *out, ul_error *err) {
+  const json_t *value = json_object_get(at->object, key);
+  json_int_t n = json_integer_value(value);
+  if (!json_is_integer(value) || n < 1 || n > UINT32_MAX)
+    return wrong(at, key, "a whole number from 1", err);
+  *out = (uint32_t)n;
+  return UL_OK;
+}
+
+/* --- one vent --- */
+
+static ul_status read_serves(const place *at, ul_vent *v, ul_error *err) {
+  const json_t *list = json_object_get(at->object, "serves");
+  const size_t most = sizeof v->serves / sizeof v->serves[0];
+  if (!json_is_array(list) || json_array_size(list) > most)
+    return wrong(at, "serves", "a list of peaks", err);
+  for (size_t i = 0; i < json_array_size(list); i++) {
+    json_int_t peak = json_integer_value(json_array_get(list, i));
+    if (peak < 1 || peak > UINT32_MAX) return wrong(at, "serves", "a list of peaks", err);
+    v->serves[v->serves_count++] = (uint32_t)peak;
+  }
+  return UL_OK;
+}
+
+/* What a hole needs; a vent that cannot be made has none of it. */
+static ul_status read_hole(const place *at, ul_vent *v, ul_error *err) {
+  ul_status status = read_unit_vector(at, "axis", v->axis, err);
+  if (status == UL_OK) status = read_number(at, "length_mm", 0, &v->length_mm, err);
+  if (status == UL_OK) status = read_number(at, "back_mm", 0, &v->back_mm, err);
+  if (status == UL_OK) status = read_number(at, "past_mm", 0, &v->past_mm, err);
+  if (status == UL_OK) status = read_place(at, "through_mm", v->through_mm, err);
+  if (status == UL_OK) status = read_number(at, "moved_mm", 0, &v->moved_mm, err);
+  return status;
+}
+
+static ul_status read_vent(const place *at, ul_vent *v, ul_error *err) {
+  const json_t *ok = json_object_get(at->object, "can_be_made");
+  const char *note = json_string_value(json_object_get(at->object, "note"));
+  if (!json_is_boolean(ok)) return wrong(at, "can_be_made", "true or false", err);
+  if (!note) return wrong(at, "note", "text", err);
+  v->ok = json_is_true(ok);
+  snprintf(v->note, sizeof v->note, "%s", note);
+  ul_status status = read_count(at, "id", &v->id, err);
+  if (status == UL_OK) status = read_count(at, "cavity", &v->cavity, err);
+  if (status == UL_OK) status = read_place(at, "at_mm", v->at_mm, err);
+  if (status == UL_OK) status = read_number(at, "diameter_mm", 1e-6, &v->diameter_mm, err);
+  if (status == UL_OK) status = read_number(at, "air_cm3", 0, &v->air_mm3, err);
+  if (status == UL_OK) status = read_serves(at, v, err);
+  if (status == UL_OK && v->ok) status = read_hole(at, v, err);
+  v->cavity -= status == UL_OK;
+  v->air_mm3 *= 1000;
+  return status;
+}
+
+static ul_status read_vents(const json_t *root, ul_vents **out, ul_error *err) {
+  const json_t *list = json_object_get(root, "vents");
+  const place top = {root, ""};
+  size_t count = json_array_size(list);
+  if (!json_is_array(list) || count > VENTS_MOST) return wrong(&top, "vents", "a list", err);
+  ul_vents *vents = ul_new(1, sizeof *vents);
+  ul_vent *vent = ul_new(count, sizeof *vent);
+  if (!vents || !vent) {
+    free(vents);
+    free(vent);
+    return ul_fail_memory(err);
+  }
+  *vents = (ul_vents){.count = count, .vent = vent};
+  ul_status status = UL_OK;
+  for (size_t i = 0; i < count && status == UL_OK; i++) {
+    place at = {json_array_get(list, i), ""};
+    snprintf(at.name, sizeof at.name, "vents[%zu]", i);
+    status = read_vent(&at, &vent[i], err);
+  }
+  if (status == UL_OK)
+    *out = vents;
+  else
+    ul_vents_free(vents);
+  return status;
+}
+
+/* --- how they were drawn --- */
+
+static ul_status read_layout(const json_t *root, ul_layout *out, ul_error *err) {
+  const place opening = {json_object_get(root, "opening"), "opening"};
+  const place tool = {json_object_get(root, "tool"), "tool"};
+  const place datum = {json_object_get(root, "datum"), "datum"};
+  const json_t *box = json_object_get(tool.object, "box_mm");
+  *out = (ul_layout){.datum = ul_datum_default()};
+  if (!three_numbers(json_array_get(box, 0), out->box_mm[0]) ||
+      !three_numbers(json_array_get(box, 1), out->box_mm[1]))
+    return wrong(&tool, "box_mm", "two corners", err);
+  double x[3], y[3];
+  ul_status status = UL_OK;
+  if (opening.object) status = read_unit_vector(&opening, "draw", out->view, err);
+  if (status == UL_OK) status = read_place(&datum, "at_mm", out->datum.at_mm, err);
+  if (status == UL_OK) status = read_unit_vector(&datum, "x", x, err);
+  if (status == UL_OK) status = read_unit_vector(&datum, "y", y, err);
+  if (status == UL_OK && ul_datum_set_axes(&out->datum, x, y, NULL) != UL_OK)
+    return wrong(&datum, "y", "at a right angle to datum.x", err);
+  return status;
+}
+
+/* --- the file --- */
+
+static ul_status cannot_read(int reason, ul_error *err) {
+  return ul_fail(err, UL_E_READ, "cannot be read: %s: name a plan.json", strerror(reason));
+}
+
+/* A plain file of a bearable size; what is not (a pipe, a folder) could be waited for in vain. */
+static ul_status open_plain(const char *path, int *out, ul_error *err) {
+  *out = -1;
+  int file = open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC);
+  if (file < 0) return cannot_read(errno, err);
+  struct stat is;
+  ul_status status = UL_OK;
+  if (fstat(file, &is) != 0)
+    status = cannot_read(errno, err);
+  else if (!S_ISREG(is.st_mode))
+    status = ul_fail(err, UL_E_READ, "not a plain file: name a plan.json");
+  else if (is.st_size > BYTES_MOST)
+    status = ul_fail(err, UL_E_LIMIT, "%lld bytes, a plan has at most %d: name a plan.json",
+                     (long long)is.st_size, BYTES_MOST);
+  if (status != UL_OK)
+    close(file);
+  else
+    *out = file;
+  return status;
+}
+
+ul_status ul_plan_read(const char *path, ul_plan_vents *out, ul_error *err) {
+  *out = (ul_plan_vents){0};
+  int file;
+  ul_status status = open_plain(path, &file, err);
+  if (status != UL_OK) return status;
+  json_error_t at;
+  json_t *root = json_loadfd(file, JSON_REJECT_DUPLICATES, &at);
+  close(file);
+  if (!root)
+    return ul_fail(err, UL_E_FORMAT, "line %d, column %d: not JSON: %.150s: name a plan.json",
+                   at.line, at.column, at.text);
+  status = read_layout(root, &out->layout, err);
+  if (status == UL_OK) status = read_vents(root, &out->vents, err);
+  json_decref(root);
+  return status;
+}

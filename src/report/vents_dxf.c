@@ -1,0 +1,264 @@
+/* vents_dxf.c - the vents as a drill layout: DXF R12, of which any CAD reads the few entities used.
+ */
+#include <math.h>
+#include <stdbool.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/fail.h"
+#include "base/vec.h"
+#include "report/atomic_file.h"
+#include "report/datum_words.h"
+#include "report/numbers.h"
+#include "ullage/markers.h"
+
+enum { LAYER_NAME = 32, CORNERS = 8, WHITE = 7, GREY = 8, FIRST_DRILL_COLOUR = 1, COLOURS = 6 };
+
+/* A hole this far off the view, in all of its depth's direction, is still drawn as a circle. */
+static const double ALONG = 1 - 1e-6;
+
+typedef struct {
+  const ul_vents *vents;
+  const ul_layout *layout;
+  double x[3], y[3], eye[3]; /* of the drawing, in the file's axes */
+  double text_mm;
+} drawing;
+
+/* --- groups: a code on one line, its value on the next --- */
+
+static void put_text_group(FILE *file, int code, const char *text) {
+  fprintf(file, "%3d\n%s\n", code, text);
+}
+
+static void put_number_group(FILE *file, int code, double value) {
+  fprintf(file, "%3d\n", code);
+  ul_put_fixed(file, value, 6);
+  fputc('\n', file);
+}
+
+static void put_point(FILE *file, int code, const double at[2]) {
+  put_number_group(file, code, at[0]);
+  put_number_group(file, code + 10, at[1]);
+}
+
+static void put_entity(FILE *file, const char *kind, const char *layer) {
+  put_text_group(file, 0, kind);
+  put_text_group(file, 8, layer);
+}
+
+static void put_line(FILE *file, const char *layer, const double a[2], const double b[2]) {
+  put_entity(file, "LINE", layer);
+  put_point(file, 10, a);
+  put_point(file, 11, b);
+}
+
+static void put_cross(FILE *file, const char *layer, const double at[2], double reach) {
+  for (int c = 0; c < 2; c++) {
+    double a[2] = {at[0], at[1]}, b[2] = {at[0], at[1]};
+    a[c] -= reach;
+    b[c] += reach;
+    put_line(file, layer, a, b);
+  }
+}
+
+static void put_words(FILE *file, const char *layer, const double at[2], double size,
+                      const char *words) {
+  put_entity(file, "TEXT", layer);
+  put_point(file, 10, at);
+  put_number_group(file, 40, size);
+  put_text_group(file, 1, words);
+}
+
+/* --- the view --- */
+
+static void flatten(const drawing *d, const double place_mm[3], double out[2]) {
+  double from[3];
+  ul_sub(place_mm, d->layout->datum.at_mm, from);
+  out[0] = ul_dot(from, d->x);
+  out[1] = ul_dot(from, d->y);
+}
+
+/* The axis that most holes share, the first of equals: seen along it, the most are circles. */
+static const double *shared_axis(const ul_vents *vents) {
+  const double *best = NULL;
+  size_t most = 0;
+  for (size_t i = 0; i < vents->count; i++) {
+    size_t count = 0;
+    for (size_t k = 0; vents->vent[i].ok && k < vents->count; k++)
+      count += vents->vent[k].ok && ul_dot(vents->vent[i].axis, vents->vent[k].axis) > ALONG;
+    if (count > most) most = count, best = vents->vent[i].axis;
+  }
+  return best;
+}
+
+/* The drawing's x is the datum's as seen, or its y where x points at the eye. */
+static void set_view(drawing *d) {
+  const ul_layout *l = d->layout;
+  ul_copy3(ul_norm(l->view) > 0 ? l->view : shared_axis(d->vents), d->eye);
+  const double *across =
+      fabs(ul_dot(l->datum.axis[0], d->eye)) < 0.9 ? l->datum.axis[0] : l->datum.axis[1];
+  ul_add_scaled(across, -ul_dot(across, d->eye), d->eye, d->x);
+  double length = ul_norm(d->x);
+  for (int c = 0; c < 3; c++) d->x[c] /= length;
+  ul_cross(d->eye, d->x, d->y);
+  double size = 0;
+  for (int c = 0; c < 3; c++) size = fmax(size, l->box_mm[1][c] - l->box_mm[0][c]);
+  d->text_mm = fmax(size / 60, 0.1);
+}
+
+/* --- layers --- */
+
+/* R12 allows letters, digits, $, - and _ in a name. */
+static void layer_of(double diameter_mm, char out[LAYER_NAME]) {
+  long thousandths = lround(diameter_mm * 1000);
+  int length = snprintf(out, LAYER_NAME, "DRILL-%ld_%03ld", thousandths / 1000, thousandths % 1000);
+  while (out[length - 1] == '0' && out[length - 2] != '_') length--;
+  snprintf(out + length, (size_t)(LAYER_NAME - length), "-MM");
+}
+
+static void put_layer(FILE *file, const char *name, int colour) {
+  put_text_group(file, 0, "LAYER");
+  put_text_group(file, 2, name);
+  fprintf(file, " 70\n0\n 62\n%d\n", colour);
+  put_text_group(file, 6, "CONTINUOUS");
+}
+
+/* Whether an earlier vent has the same layer. */
+static bool seen_before(const ul_vents *vents, size_t i) {
+  char mine[LAYER_NAME], other[LAYER_NAME];
+  layer_of(vents->vent[i].diameter_mm, mine);
+  for (size_t k = 0; k < i; k++) {
+    layer_of(vents->vent[k].diameter_mm, other);
+    if (vents->vent[k].ok && strcmp(mine, other) == 0) return true;
+  }
+  return false;
+}
+
+static size_t count_sizes(const ul_vents *vents) {
+  size_t count = 0;
+  for (size_t i = 0; i < vents->count; i++) count += vents->vent[i].ok && !seen_before(vents, i);
+  return count;
+}
+
+static void put_tables(FILE *file, const ul_vents *vents) {
+  fputs("  0\nSECTION\n  2\nTABLES\n", file);
+  fputs("  0\nTABLE\n  2\nLTYPE\n 70\n1\n  0\nLTYPE\n  2\nCONTINUOUS\n 70\n0\n  3\nSolid line\n"
+        " 72\n65\n 73\n0\n 40\n0.0\n  0\nENDTAB\n",
+        file);
+  fprintf(file, "  0\nTABLE\n  2\nLAYER\n 70\n%zu\n", 3 + count_sizes(vents));
+  put_layer(file, "0", WHITE);
+  put_layer(file, "OUTLINE", GREY);
+  put_layer(file, "DATUM", WHITE);
+  int size = 0;
+  for (size_t i = 0; i < vents->count; i++) {
+    if (!vents->vent[i].ok || seen_before(vents, i)) continue;
+    char layer[LAYER_NAME];
+    layer_of(vents->vent[i].diameter_mm, layer);
+    put_layer(file, layer, FIRST_DRILL_COLOUR + size++ % COLOURS);
+  }
+  fputs("  0\nENDTAB\n  0\nENDSEC\n", file);
+}
+
+/* --- what is drawn --- */
+
+static int by_x(const void *a, const void *b) {
+  const double *p = a, *q = b;
+  if (p[0] != q[0]) return p[0] < q[0] ? -1 : 1;
+  return p[1] < q[1] ? -1 : p[1] > q[1];
+}
+
+static double turn(const double a[2], const double b[2], const double c[2]) {
+  return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]);
+}
+
+/* The hull of a few points (Andrew 1979), counter-clockwise. `hull` has room for twice as many. */
+static size_t make_hull(double (*p)[2], size_t n, double (*hull)[2]) {
+  qsort(p, n, sizeof *p, by_x);
+  size_t count = 0, floor = 2;
+  for (size_t step = 0; step < 2 * n - 1; step++) {
+    const double *next = p[step < n ? step : 2 * n - 2 - step];
+    if (step == n) floor = count + 1;
+    while (count >= floor && turn(hull[count - 2], hull[count - 1], next) <= 0) count--;
+    hull[count][0] = next[0];
+    hull[count++][1] = next[1];
+  }
+  return count - 1;
+}
+
+/* Returns the outline's lower left corner. */
+static void put_outline(FILE *file, const drawing *d, double low[2]) {
+  double at[CORNERS][2], hull[2 * CORNERS][2];
+  low[0] = low[1] = INFINITY;
+  for (int i = 0; i < CORNERS; i++) {
+    double corner[3];
+    for (int c = 0; c < 3; c++) corner[c] = d->layout->box_mm[i >> c & 1][c];
+    flatten(d, corner, at[i]);
+    for (int c = 0; c < 2; c++) low[c] = fmin(low[c], at[i][c]);
+  }
+  size_t count = make_hull(at, CORNERS, hull);
+  for (size_t i = 0; i < count; i++) put_line(file, "OUTLINE", hull[i], hull[(i + 1) % count]);
+}
+
+static void put_hole(FILE *file, const drawing *d, const ul_vent *vent) {
+  char layer[LAYER_NAME], words[UL_WORDS], size[UL_WORDS], depth[UL_WORDS];
+  double mouth[2], out[2], radius = vent->diameter_mm / 2, axis[3];
+  layer_of(vent->diameter_mm, layer);
+  flatten(d, vent->at_mm, mouth);
+  flatten(d, vent->through_mm, out);
+  int length =
+      snprintf(words, sizeof words, "%u  %s MM, %s DEEP", (unsigned)vent->id,
+               ul_words_figure(vent->diameter_mm, size), ul_words_figure(vent->length_mm, depth));
+  if (fabs(ul_dot(vent->axis, d->eye)) > ALONG) {
+    put_entity(file, "CIRCLE", layer);
+    put_point(file, 10, out);
+    put_number_group(file, 40, radius);
+  } else {
+    ul_datum_direction(&d->layout->datum, vent->axis, axis);
+    snprintf(words + length, sizeof words - (size_t)length, ", ALONG %.3f %.3f %.3f", axis[0] + 0.0,
+             axis[1] + 0.0, axis[2] + 0.0);
+    put_line(file, layer, mouth, out);
+  }
+  put_cross(file, layer, out, 2 * radius);
+  double label[2] = {out[0] + 2 * radius + d->text_mm / 2, out[1] + d->text_mm / 2};
+  put_words(file, layer, label, d->text_mm, words);
+}
+
+static void put_legend(FILE *file, const drawing *d, const double low[2]) {
+  char words[UL_WORDS], line[2 * UL_WORDS];
+  double at[2] = {low[0], low[1] - 3 * d->text_mm}, seen[3];
+  ul_datum_direction(&d->layout->datum, d->eye, seen);
+  snprintf(line, sizeof line, "MM. SEEN WITH %.3f %.3f %.3f TOWARDS THE EYE", seen[0] + 0.0,
+           seen[1] + 0.0, seen[2] + 0.0);
+  put_words(file, "OUTLINE", at, d->text_mm, line);
+  at[1] -= 2 * d->text_mm;
+  snprintf(line, sizeof line, "MEASURED FROM %s", ul_datum_words(&d->layout->datum, words));
+  put_words(file, "OUTLINE", at, d->text_mm, line);
+}
+
+static bool write_drawing(FILE *file, void *context) {
+  const drawing *d = context;
+  const double origin[2] = {0, 0};
+  double low[2];
+  fputs("999\nvents to drill, millimetres\n  0\nSECTION\n  2\nHEADER\n  9\n$ACADVER\n  1\nAC1009\n"
+        "  0\nENDSEC\n",
+        file);
+  put_tables(file, d->vents);
+  fputs("  0\nSECTION\n  2\nENTITIES\n", file);
+  put_outline(file, d, low);
+  put_cross(file, "DATUM", origin, 2 * d->text_mm);
+  put_words(file, "DATUM", (double[]){d->text_mm, -2 * d->text_mm}, d->text_mm, "0, 0");
+  for (size_t i = 0; i < d->vents->count; i++)
+    if (d->vents->vent[i].ok) put_hole(file, d, &d->vents->vent[i]);
+  put_legend(file, d, low);
+  fputs("  0\nENDSEC\n  0\nEOF\n", file);
+  return true;
+}
+
+ul_status ul_write_vents_dxf(const ul_vents *vents, const ul_layout *layout, const char *path,
+                             ul_error *err) {
+  drawing d = {.vents = vents, .layout = layout};
+  if (!count_sizes(vents))
+    return ul_fail(err, UL_E_EMPTY, "%.250s: there is no hole to draw", path);
+  set_view(&d);
+  return ul_write_whole(path, write_drawing, &d, err);
+}
