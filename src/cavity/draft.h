@@ -23,6 +23,7 @@ typedef struct ul_draft {
 
 /* Every reader: UL_OK, or an error that is also in d->err. */
 ul_status ul_read_stl(ul_draft *d);
+ul_status ul_read_obj(ul_draft *d);
 ul_status ul_read_off(ul_draft *d);
 ul_status ul_read_ply(ul_draft *d);
 ul_status ul_read_3mf(ul_draft *d);

@@ -48,6 +48,7 @@ static ul_status check(ul_draft *d) {
 
 static ul_status read_as(ul_draft *d, ul_format format) {
   if (format == UL_FORMAT_STL) return ul_read_stl(d);
+  if (format == UL_FORMAT_OBJ) return ul_read_obj(d);
   if (format == UL_FORMAT_OFF) return ul_read_off(d);
   if (format == UL_FORMAT_PLY) return ul_read_ply(d);
   if (format == UL_FORMAT_3MF) return ul_read_3mf(d);

@@ -1,5 +1,5 @@
-/* OBJ, glTF and COLLADA by the general library Assimp, in the child only: its readers
- * crash on many a damaged file. The scene's nodes are placed here, not by its PreTransformVertices,
+/* glTF and COLLADA by the general library Assimp, in the child only: its readers crash on many a
+ * damaged file. The scene's nodes are placed here, not by its PreTransformVertices,
  * which merges the meshes and loses their names. */
 #define _GNU_SOURCE /* memmem() */
 #include "cavity/draft.h"
@@ -30,10 +30,7 @@ static ul_affine of_node(const struct aiMatrix4x4 *t) {
 
 /* The library gives what is nameless in the file a name of its own. */
 static const char *own_name(const char *name) {
-  static const char *const invented[] = {"defaultobject", "DefaultMaterial"};
-  for (size_t i = 0; i < sizeof invented / sizeof *invented; i++)
-    if (strcmp(name, invented[i]) == 0) return "";
-  return name;
+  return strcmp(name, "DefaultMaterial") == 0 ? "" : name;
 }
 
 /* The node's name; with several meshes in it also the material's, which is what tells them apart.
@@ -112,7 +109,7 @@ static const struct aiScene *import(ul_draft *d, const char *hint) {
 static ul_status before(ul_draft *d, const char *hint) {
   static const struct {
     const char *hint, *name;
-  } names[] = {{"obj", "OBJ"}, {"gltf", "glTF"}, {"glb", "GLB"}, {"dae", "COLLADA"}};
+  } names[] = {{"gltf", "glTF"}, {"glb", "GLB"}, {"dae", "COLLADA"}};
   for (size_t i = 0; i < sizeof names / sizeof *names; i++)
     if (strcmp(hint, names[i].hint) == 0)
       snprintf(d->format, sizeof d->format, "%s", names[i].name);

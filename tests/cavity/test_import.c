@@ -76,6 +76,28 @@ static void obj_groups_and_materials_become_parts(void **state) {
   ul_mesh_free(mesh);
 }
 
+/* Every spelling of a corner, polygons before their corners, lines that go on, a path that ends in
+ * a backslash; and coordinates that a float would round. */
+static void obj_is_read_in_double_however_it_is_spelt(void **state) {
+  (void)state;
+  file_bytes file =
+      bytes_of_text("\xef\xbb\xbf# C:\\moulds\\\r\nf 1 3 2\r\n"
+                    "v 5000.0123456789012 -3000.1 0.1 0.5 0.5 0.5\r\n"
+                    "v 5001 -3000 \\\r\n0\r\nv 5000 -2999 0\r\nvt 0 0\r\nv 5000 -3000 1\r\n"
+                    "o saddle\r\nusemtl C:\\\r\nf 1/1 2/1/1 4//1\r\nl 1 2\r\n"
+                    "f -3/-1 \\\r\n  -2 -1 # the slope\r\nf 3 1 4");
+  ul_mesh *mesh;
+  ul_import_info info;
+  ul_error err;
+  assert_ok(import_once("corner.obj", file, &mesh, &info, &err), &err);
+  assert_int_equal(mesh->triangle_count, 4);
+  assert_true(mesh->vertex_mm[mesh->triangle[0][0]][0] == 5000.0123456789012);
+  assert_true(mesh->vertex_mm[mesh->triangle[0][0]][1] == -3000.1);
+  assert_parts(mesh, 2, (const char *const[]){"", "saddle"});
+  assert_true(mesh->vertex_mm[mesh->triangle[2][0]][0] == 5001);
+  ul_mesh_free(mesh);
+}
+
 /* y up to z up: (x, y, z) becomes (x, -z, y). The mirrored node must not be inside out. */
 static void glb_nodes_are_placed_turned_and_scaled(void **state) {
   (void)state;
@@ -264,6 +286,7 @@ int main(void) {
       cmocka_unit_test(every_unitless_format_gives_the_box_in_millimetres),
       cmocka_unit_test(ascii_stl_keeps_solids_and_their_names),
       cmocka_unit_test(obj_groups_and_materials_become_parts),
+      cmocka_unit_test(obj_is_read_in_double_however_it_is_spelt),
       cmocka_unit_test(glb_nodes_are_placed_turned_and_scaled),
       cmocka_unit_test(collada_unit_and_up_axis_are_obeyed),
       cmocka_unit_test(a_3mf_has_its_unit_transforms_components_and_names),

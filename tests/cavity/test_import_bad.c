@@ -160,6 +160,20 @@ static void what_is_missing_is_counted(void **state) {
          "uses object 4");
 }
 
+static void an_obj_that_is_damaged_is_refused_with_the_line(void **state) {
+  (void)state;
+  refuse("box.obj", bytes_of_text("v 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 2"), UL_E_FORMAT,
+         "line 4: a face with fewer than three corners");
+  refuse("box.obj", bytes_of_text("v 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 2 4\n"), UL_E_FORMAT,
+         "line 4: a face with a corner that is no vertex");
+  refuse("box.obj", bytes_of_text("v 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 2 -4\n"), UL_E_FORMAT,
+         "line 4: a face with a corner that is no vertex");
+  refuse("box.obj", bytes_of_text("v 0 0 0\nv 1 0\nv 0 1 0\nf 1 2 3\n"), UL_E_FORMAT,
+         "line 2: a vertex without three numbers");
+  refuse("box.obj", bytes_of_text("v 0 0 0\nv 1 0 nan\nv 0 1 0\nf 1 2 3\n"), UL_E_NUMBER,
+         "z = nan");
+}
+
 /* A component bomb: each object uses the one before it twice. */
 static void components_in_a_circle_or_multiplying_are_stopped(void **state) {
   (void)state;
@@ -273,6 +287,7 @@ int main(void) {
       cmocka_unit_test(a_flat_mesh_is_refused_however_it_lies),
       cmocka_unit_test(a_number_that_is_none_is_named_with_its_triangle),
       cmocka_unit_test(what_is_missing_is_counted),
+      cmocka_unit_test(an_obj_that_is_damaged_is_refused_with_the_line),
       cmocka_unit_test(components_in_a_circle_or_multiplying_are_stopped),
       cmocka_unit_test(every_prefix_is_refused),
       cmocka_unit_test(no_damaged_file_ends_the_caller),
