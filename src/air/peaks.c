@@ -108,25 +108,36 @@ static ul_status settle(finder *f, size_t i) {
   return ul_flat_describe(&f->scratch, &f->skin->view, c->node, &c->peak);
 }
 
-/* Half of the shortest run, of the three through the place `cubes` below the top; 0 where no run
- * passes, as in air too thin for the columns to meet. */
-static double half_gap_below(const finder *f, const double at[3], double cubes) {
-  const ul_columns *columns = f->heights->columns;
+/* Half of the run along `axis` that passes the place within a cube, on its own ray or, beside a
+ * wall where that one misses the cavity, on the nearest of the eight round it; INFINITY where none
+ * does. */
+static double half_run_near(const ul_columns *columns, int axis, const double x[3]) {
+  static const int8_t round[9][2] = {{0, 0},   {-1, 0}, {1, 0},  {0, -1}, {0, 1},
+                                     {-1, -1}, {1, -1}, {-1, 1}, {1, 1}};
   const ul_lattice *l = &columns->lattice;
-  double x[3], best = INFINITY;
-  int32_t i[3];
-  ul_add_scaled(at, -cubes * l->cube_mm, f->up, x);
-  for (int c = 0; c < 3; c++) {
-    double cube = floor((x[c] - l->origin_mm[c]) / l->cube_mm);
-    i[c] = (int32_t)fmin(fmax(cube, 0), l->n[c] - 1);
-  }
-  for (int axis = 0; axis < 3; axis++) {
-    const ul_bundle *b = &columns->bundle[axis];
-    size_t ray = ul_ray(l, axis, i[(axis + 1) % 3], i[(axis + 2) % 3]);
+  const ul_bundle *b = &columns->bundle[axis];
+  const int u = (axis + 1) % 3, v = (axis + 2) % 3;
+  for (int k = 0; k < 9; k++) {
+    double iu = floor((x[u] - l->origin_mm[u]) / l->cube_mm) + round[k][0];
+    double iv = floor((x[v] - l->origin_mm[v]) / l->cube_mm) + round[k][1];
+    if (iu < 0 || iv < 0 || iu >= l->n[u] || iv >= l->n[v]) continue;
+    size_t ray = ul_ray(l, axis, (int32_t)iu, (int32_t)iv);
+    double best = INFINITY;
     for (uint32_t r = b->first[ray]; r < b->first[ray + 1]; r++)
       if (b->run[r].lo <= x[axis] + l->cube_mm && b->run[r].hi >= x[axis] - l->cube_mm)
         best = fmin(best, 0.5 * (b->run[r].hi - b->run[r].lo));
+    if (isfinite(best)) return best;
   }
+  return INFINITY;
+}
+
+/* Half of the shortest run, of the three past the place `cubes` below the top; 0 where no run
+ * passes, as in air too thin for the columns to meet. */
+static double half_gap_below(const finder *f, const double at[3], double cubes) {
+  const ul_columns *columns = f->heights->columns;
+  double below[3], best = INFINITY;
+  ul_add_scaled(at, -cubes * columns->lattice.cube_mm, f->up, below);
+  for (int axis = 0; axis < 3; axis++) best = fmin(best, half_run_near(columns, axis, below));
   return isfinite(best) ? best : 0;
 }
 

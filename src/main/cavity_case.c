@@ -77,8 +77,9 @@ static ul_status cut_to_fit(cavity_case *c, ul_error *err) {
   double cube = ul_cube_for_count(c->solid, o->cubes > 0 ? o->cubes : CUBES);
   ul_status status = cut(c, cube, err);
   if (status != UL_OK || o->cubes > 0) return status;
-  double finer =
-      fmax(2 * c->grid->half_gap_p5_mm / CUBES_ACROSS, ul_cube_for_count(c->solid, CUBES_MOST));
+  /* A little finer than it need be, or rounding would have every such place named as too thin. */
+  double fits = 0.98 * 2 * c->grid->half_gap_p5_mm / CUBES_ACROSS;
+  double finer = fmax(fits, ul_cube_for_count(c->solid, CUBES_MOST));
   if (finer > 0.95 * cube) return UL_OK;
   drop_cubes(c);
   return cut(c, finer, err);
@@ -104,28 +105,53 @@ ul_status case_parting(cavity_case *c, ul_error *err) {
                          &c->parting, err);
 }
 
-ul_status case_tool(cavity_case *c, ul_error *err) {
-  const options *o = c->opts;
-  c->tool = ul_tool_wall(c->solid, o->wall_mm, !o->has_wall && !o->tool_file);
-  if (!o->tool_file) return UL_OK;
+/* The tool as a file has it: audited, so that it is closed and turned outwards however it was
+ * written. */
+static ul_status read_tool(cavity_case *c, const char *file, double grow_percent, ul_error *err) {
   ul_import_opts import = ul_import_opts_default();
-  import.unit = o->unit;
+  import.unit = c->opts->unit;
+  import.grow_percent = grow_percent;
+  ul_solid_opts whole = ul_solid_opts_default();
+  whole.drawn = UL_DRAWN_PART;
+  whole.patch_mm = c->opts->patch_mm;
   ul_import_info info;
-  ul_status status = ul_import(o->tool_file, &import, &c->job, &c->tool_mesh, &info, err);
+  ul_audit *audit = NULL;
+  ul_mesh *mesh;
+  ul_status status = ul_import(file, &import, &c->job, &mesh, &info, err);
   if (status != UL_OK) return status;
-  double cavity[2][3];
+  status = ul_audit_mesh(mesh, &whole, &c->job, &audit, &c->tool_solid, err);
+  if (status == UL_OK) status = ul_audit_verdict(audit, err);
+  ul_audit_free(audit);
+  ul_mesh_free(mesh);
+  return status;
+}
+
+static ul_status fit_tool(cavity_case *c, ul_error *err) {
+  double cavity[2][3], (*tool)[3] = c->tool.box_mm;
   ul_mesh_box_mm(c->solid->mesh, cavity);
-  ul_mesh_box_mm(c->tool_mesh, c->tool.box_mm);
-  c->tool.mesh = c->tool_mesh;
+  ul_mesh_box_mm(c->tool_solid->mesh, tool);
+  c->tool.mesh = c->tool_solid->mesh;
   c->tool.wall_mm = 0;
   for (int a = 0; a < 3; a++)
-    if (cavity[0][a] < c->tool.box_mm[0][a] || cavity[1][a] > c->tool.box_mm[1][a])
+    if (cavity[0][a] < tool[0][a] || cavity[1][a] > tool[1][a])
       return ul_fail(err, UL_E_OUTSIDE,
-                     "the tool %s spans %c %.1f to %.1f mm but the cavity %.1f to %.1f mm: give "
-                     "both in the same axes and unit",
-                     o->tool_file, "xyz"[a], c -> tool.box_mm[0][a], c->tool.box_mm[1][a],
-                     cavity[0][a], cavity[1][a]);
+                     "spans %c %.1f to %.1f mm but the cavity %.1f to %.1f mm: give both in the "
+                     "same axes and unit",
+                     "xyz"[a], tool[0][a], tool[1][a], cavity[0][a], cavity[1][a]);
   return UL_OK;
+}
+
+ul_status case_tool(cavity_case *c, ul_error *err) {
+  const options *o = c->opts;
+  bool is_block = o->drawn == UL_DRAWN_BLOCK && !o->has_wall && !o->tool_file;
+  const char *file = is_block ? o->cavity_file : o->tool_file;
+  c->tool = ul_tool_wall(c->solid, o->wall_mm, !o->has_wall && !file);
+  if (!file) return UL_OK;
+  ul_status status = read_tool(c, file, is_block ? o->grow_percent : 0, err);
+  if (status == UL_OK) status = fit_tool(c, err);
+  if (status == UL_OK) return UL_OK;
+  ul_error why = *err;
+  return ul_fail(err, status, "the tool %s: %s", file, why.text);
 }
 
 /* The cube whose centre is nearest to `at_mm` among those inside; it says how far. */
@@ -182,5 +208,5 @@ void case_close(cavity_case *c) {
   ul_solid_free(c->solid);
   inserts_close(c);
   ul_audit_free(c->audit);
-  ul_mesh_free(c->tool_mesh);
+  ul_solid_free(c->tool_solid);
 }

@@ -26,7 +26,7 @@ typedef struct cavity_case {
   ul_heights *heights;
   size_t thin_count;
   ul_thin_place *thin;
-  ul_mesh *tool_mesh; /* NULL unless --tool */
+  ul_solid *tool_solid; /* NULL unless a file holds the tool */
   ul_tool tool;
   ul_parting parting;
 } cavity_case;
@@ -38,7 +38,7 @@ ul_status case_open(cavity_case *c, const options *opts, ul_error *err);
 ul_status case_resolve(cavity_case *c, ul_error *err);
 /* c->parting, from --parting and --draw. */
 ul_status case_parting(cavity_case *c, ul_error *err);
-/* c->tool, from --wall, --tool or the assumed wall. */
+/* c->tool: from --wall, --tool, the block that the cavity is drawn in, or an assumed wall. */
 ul_status case_tool(cavity_case *c, ul_error *err);
 /* The inserts that columns and cubes have to take out: those that are no cores. */
 size_t case_loose_inserts(const cavity_case *c, const ul_solid *const **insert);

@@ -67,7 +67,7 @@ static ul_status read_raise(const char *v, options *o, ul_error *err) {
 }
 
 static ul_status read_compare(const char *v, options *o, ul_error *err) {
-  (void)err;
+  if (!*v) return ul_fail(err, UL_E_USAGE, "--compare names no attitude: write \"+x=0;+x=15\"");
   o->compare = v;
   return UL_OK;
 }

@@ -115,6 +115,7 @@ static int find_side(const char *text, size_t length, const char *const side_nam
 ul_status value_raise(const char *option, const char *text, const char *const side_name[6],
                       double up[3], ul_error *err) {
   double raise[2] = {0};
+  bool given[2] = {false, false};
   const char *rest = text;
   for (;;) {
     const char *equals = strchr(rest, '=');
@@ -127,6 +128,10 @@ ul_status value_raise(const char *option, const char *text, const char *const si
     if (fabs(deg) > 90)
       return ul_fail(err, UL_E_USAGE, "%s \"%s\": %g degrees is past on edge: give -90 to 90",
                      option, text, deg);
+    if (given[side / 2])
+      return ul_fail(err, UL_E_USAGE, "%s \"%s\" says twice what a level reads along %c: give one",
+                     option, text, "xy"[side / 2]);
+    given[side / 2] = true;
     raise[side / 2] = side & 1 ? deg : -deg;
     if (!*rest) break;
     rest++;

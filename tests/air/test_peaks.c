@@ -257,6 +257,25 @@ static void a_lid_is_a_face_to_be_vented_at_its_ends(void **state) {
   assert_int_equal(round.end_count, 8);
 }
 
+/* The ray through the place below an edge can miss the cavity by less than a cube, and did: of a
+ * box 30 high the air at its raised edge was 120 or nothing, as the lattice fell. */
+static void the_air_below_a_raised_edge_is_as_thick_as_the_box(void **state) {
+  (void)state;
+  for (int n = 0; n < 12; n++) {
+    lie l = lie_make(shape_box(120, 80, 30), 100 + 7 * n);
+    for (int deg = 2; deg <= 44; deg += 7)
+      for (int side = 0; side < 4; side++) {
+        double up[3] = {0, 0, cos(deg * degree)};
+        up[side / 2] = (side % 2 ? -1 : 1) * sin(deg * degree);
+        ul_peaks *peaks = peaks_of(&l, up);
+        assert_int_equal(peaks->count, 1);
+        assert_near(peaks->peak[0].half_gap_mm, 15, 1e-9);
+        ul_peaks_free(peaks);
+      }
+    lie_free(&l);
+  }
+}
+
 /* The middle of a ring is not on it. */
 static void the_place_of_a_ring_shaped_top_is_on_the_ring(void **state) {
   (void)state;
@@ -608,6 +627,7 @@ int main(void) {
       cmocka_unit_test(a_gable_peaks_along_its_ridge_when_that_is_level),
       cmocka_unit_test(a_dome_is_a_point_however_finely_it_is_cut),
       cmocka_unit_test(a_lid_is_a_face_to_be_vented_at_its_ends),
+      cmocka_unit_test(the_air_below_a_raised_edge_is_as_thick_as_the_box),
       cmocka_unit_test(the_place_of_a_ring_shaped_top_is_on_the_ring),
       cmocka_unit_test(a_lid_a_third_of_a_degree_off_is_still_a_face),
       cmocka_unit_test(thin_ribs_part_two_peaks_at_their_foot),

@@ -153,6 +153,18 @@ class Cli(unittest.TestCase):
         served = {p for v in plan["vents"] for p in v["serves"]}
         self.assertTrue(served <= {p["id"] for p in plan["peaks"]})
 
+    def test_a_cavity_drawn_in_a_block_is_vented_through_that_block(self):
+        void = [t[::-1] for t in box((120, 80, 30))]
+        path = self.file("block.stl", stl(box((180, 140, 100), (-30, -30, -30)) + void))
+        r = self.result("plan", path, "--drawn", "block", "--up", "0.1,0.1,1", "--tries", 20, "-o", os.path.join(self.folder.name, "out"))
+        self.assertEqual(r["tool"]["box_mm"], [[-30, -30, -30], [150, 110, 70]])
+        (vent,) = r["vents"]
+        self.assertAlmostEqual(vent["through_mm"][2], 70, delta=1e-9)
+        self.assertEqual([c[2] for c in r["props"]["corners_at_mm"]], [-30] * 4)
+
+    def test_sheets_that_the_cubes_resolve_are_not_called_thin(self):
+        self.assertEqual(self.result("check", self.box_file((90, 60, 1.5)))["thin"], [])
+
     # --- bad input: one line, what to do, exit 3 ---
 
     def test_a_box_opens_along_its_draw_with_straight_walls(self):
@@ -223,6 +235,14 @@ class Cli(unittest.TestCase):
         path = self.box_file()
         self.refused(3, ("pour", "mm"), "rise", path, "--level", "--pour", "-40,100,50")
         self.refused(3, ("vent", "mm"), "rise", path, "--level", "--vent", "300,200,150,3")
+
+    def test_a_tool_that_is_no_tool_is_named(self):
+        path, out = self.box_file((30, 20, 10)), os.path.join(self.folder.name, "out")
+        self.refused(3, "the tool no-such.stl: cannot be opened", "plan", path, "-o", out, "--tool", "no-such.stl")
+        small = self.file("small.stl", stl(box((3, 2, 1))))
+        self.refused(3, "small.stl: spans x 0.0 to 3.0 mm", "plan", path, "-o", out, "--tool", small)
+        opened = self.file("opened.stl", stl(box((90, 90, 90), (-30, -30, -30))[:-1]))
+        self.refused(3, ("the tool", "not closed"), "plan", path, "-o", out, "--tool", opened)
 
     def test_a_suspected_wrong_unit_is_a_warning(self):
         r = self.result("check", self.box_file((0.3, 0.2, 0.1)))

@@ -100,6 +100,8 @@ static void what_makes_no_sense_is_refused_with_advice(void **state) {
   REFUSED(VERB_PEAKS, "3 numbers", "a.stl", "--up", "0,,1");
   REFUSED(VERB_PEAKS, "3 numbers", "a.stl", "--up", "0,0,nan");
   REFUSED(VERB_PEAKS, "give one", "a.stl", "--up", "0,0,1", "--raise", "+x=5");
+  REFUSED(VERB_PEAKS, "twice what a level reads along x", "a.stl", "--raise", "+x=5,-x=3");
+  REFUSED(VERB_TILTS, "names no attitude", "a.stl", "--compare", "");
   REFUSED(VERB_PEAKS, "write +x=15", "a.stl", "--raise", "15");
   REFUSED(VERB_PEAKS, "write +x=15", "a.stl", "--raise", "+z=15");
   REFUSED(VERB_PEAKS, "write +x=15", "a.stl", "--raise", "+x=15;");
