@@ -126,8 +126,12 @@ ul_status ul_filling_new(const ul_cubes *cubes, const ul_rise_opts *opts, const 
   *f = (ul_filling){.cubes = cubes, .foam = &opts->foam, .job = job, .open = opts->open};
   f->count = cubes->count;
   f->mean_pa = UL_ATMOSPHERE_PA;
+  f->into_front = 1;
   f->cube_m = cubes->grid->lattice.cube_mm * 1e-3;
-  for (int s = 0; s < UL_SIDES; s++) f->rise[s] = (s % 2 ? 1 : -1) * f->cube_m * up[s / 2];
+  for (int s = 0; s < UL_SIDES; s++) {
+    f->rise[s] = (s % 2 ? 1 : -1) * f->cube_m * up[s / 2];
+    f->layer_m = fmax(f->layer_m, f->rise[s]);
+  }
   f->height = ul_cube_heights(cubes, up);
   ul_status status = f->height && allocate(f, opts->vent_count) ? UL_OK : ul_fail_memory(err);
   if (status == UL_OK) {

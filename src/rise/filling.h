@@ -44,6 +44,7 @@ typedef struct ul_filling {
   bool open;    /* air may leave everywhere */
   size_t count; /* of cubes */
   double cube_m;
+  double layer_m;        /* how high a cube is along up: the largest of rise */
   double rise[UL_SIDES]; /* how much higher the neighbour on each side is */
   double volume_m3;
   double charge_kg;
@@ -52,9 +53,10 @@ typedef struct ul_filling {
   double *face[3]; /* K h of the face on the + side, m3; 0 where there is none */
 
   double t;
-  double mean_pa;   /* absolute, mean over the foam's mass */
-  double *mass;     /* per cube, kg */
-  double *pressure; /* per cube that is full */
+  double into_front; /* share of the foam's growth in the last step that took room from air */
+  double mean_pa;    /* absolute, mean over the foam's mass */
+  double *mass;      /* per cube, kg */
+  double *pressure;  /* per cube that is full */
   uint8_t *full;
   int32_t *air; /* per cube: the part its air belongs to; UL_NO_PART when full */
   size_t part_count;

@@ -14,11 +14,12 @@ enum { MOST_ITERATIONS = 40 };
 
 /* Shares of the mass that has to move in a step. Masses close whatever is left: a cube's miss is in
  * the next step's equation. */
-static const double SOLVE_TO = 1e-3;     /* residual of the linear system */
-static const double LINEAR_TO = 1e-3;    /* miss of the straight law */
-static const double FACES_TO = 1e-4;     /* through faces that were open or shut wrongly */
-static const double FACES_NEARLY = 0.05; /* few enough for cubes to fill and fall back */
-static const double EXCESS_TO = 0.02;    /* held beyond their volume by cubes that are not full */
+static const double SOLVE_TO = 1e-3;       /* residual of the linear system */
+static const double LINEAR_TO = 1e-3;      /* miss of the straight law */
+static const double FACES_TO = 1e-4;       /* through faces that were open or shut wrongly */
+static const double FACES_NEARLY = 0.05;   /* few enough for cubes to fill and fall back */
+static const double EXCESS_OF_CUBE = 0.25; /* share of what one cube holds */
+static const double EXCESS_TO = 0.02;      /* held beyond their volume by cubes that are not full */
 
 /* ---- memory ---- */
 
@@ -167,14 +168,24 @@ static void guess_pressure(ul_step *s, size_t cube) {
     if (guess - air > 0.5 * weight * f->rise[side]) s->ajar[cube] |= (uint8_t)(1 << side);
 }
 
-/* Cubes that would hold more than their volume become full; when they hold hardly more, they do so
- * in the next step. */
+/* Little enough for the next step to deal with: in all, and in every single cube, where it would
+ * come out as a jump of pressure. */
+static bool excess_is_little(const ul_step *s) {
+  const ul_filling *f = s->f;
+  double total = 0;
+  for (size_t i = 0; i < f->count; i++) {
+    if (f->full[i]) continue;
+    double over = excess(s, i);
+    if (over > EXCESS_OF_CUBE * (f->mass[i] + s->gain[i])) return false;
+    total += fmax(0, over);
+  }
+  return total <= EXCESS_TO * s->source_kg;
+}
+
+/* Cubes that would hold more than their volume become full. */
 static bool join_overfull(ul_step *s) {
   ul_filling *f = s->f;
-  double total = 0;
-  for (size_t i = 0; i < f->count; i++)
-    if (!f->full[i]) total += fmax(0, excess(s, i));
-  if (total <= EXCESS_TO * s->source_kg) return false;
+  if (excess_is_little(s)) return false;
   for (size_t i = 0; i < f->count; i++) {
     if (f->full[i] || excess(s, i) <= 1e-9 * f->mass[i]) continue;
     double gauge = s->value[f->count + (size_t)f->air[i]], held = f->mass[i] + s->gain[i];
@@ -316,6 +327,13 @@ static void move_masses(ul_step *s) {
   for (size_t m = 0; m < f->mouth_count; m++) f->mouth[m].bled_kg += s->dt * ul_front_bleed(s, m);
 }
 
+static double taken_from_air(const ul_step *s) {
+  double taken = 0;
+  for (size_t a = 0; a < s->f->part_count; a++)
+    taken += s->f->part[a].volume_m3 - ul_front_air_volume(s, a);
+  return fmax(0, taken);
+}
+
 void ul_step_accept(ul_step *s) {
   ul_filling *f = s->f;
   for (size_t a = 0; a < f->part_count && !f->open; a++) {
@@ -324,6 +342,7 @@ void ul_step_accept(ul_step *s) {
     f->part[a].content_j -= gone;
     f->vented_j += gone;
   }
+  f->into_front = taken_from_air(s) * s->now.density / s->source_kg;
   move_masses(s);
   note_arrivals(s);
   f->t += s->dt;

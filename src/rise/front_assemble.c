@@ -44,26 +44,44 @@ double ul_front_flux(const ul_step *s, const ul_front_face *face) {
   return face->one_way ? fmax(0, flux) : flux;
 }
 
-/* The front stands at (1/2 + fill) h from the full cube's centre. Where it climbs, what comes
- * through in the step lifts it: that is taken at the step's end, conduct / (1 + conduct d lift / d
- * flux), or a thin foam's level would overshoot from cube to cube. */
+/* How the front in a partly full cube stands against a face: at (1/2 + fill) h from the full cube's
+ * centre where it climbs; beside it, foam that fills more than half the cube lies there with its
+ * own weight. Pa at the start of the step, and Pa more for the cube's whole volume. */
+typedef struct {
+  double stands, climbs;
+} against;
+
+static against against_face(const ul_step *s, size_t next, int side) {
+  const ul_filling *f = s->f;
+  double weight = s->now.density * UL_GRAVITY, begun = (double)s->begun[next];
+  double beside = weight * (f->layer_m - fabs(f->rise[side]));
+  against a = {weight * f->rise[side] * (0.5 + begun), weight * fmax(0, f->rise[side])};
+  if (begun <= 0.5) return a;
+  a.stands += beside * (begun - 0.5);
+  a.climbs += beside;
+  return a;
+}
+
+/* What comes through in the step raises what it comes against: that is taken at the step's end,
+ * conduct / (1 + conduct d lift / d flux), or a thin foam's level would overshoot from cube to
+ * cube. */
 static void describe(const ul_step *s, uint32_t cube, int side, ul_front_face *out) {
   const ul_filling *f = s->f;
   uint32_t n = (uint32_t)f->cubes->next[cube][side];
-  double away = 0.5 + (double)s->begun[n], weight = s->now.density * UL_GRAVITY * f->rise[side];
+  against a = against_face(s, n, side);
   *out = (ul_front_face){.cube = cube,
                          .next = n,
                          .part = f->air[n],
                          .side = (uint8_t)side,
                          .one_way = one_way(f, f->air[n]),
-                         .lift = -weight * away};
+                         .lift = -a.stands};
   double drive = ul_front_drive(s, out);
   out->shut = s->barred[n] || (out->one_way && !(s->ajar[cube] >> side & 1));
   double donor =
       drive > 0 || out->one_way ? s->value[cube] : s->value[f->count + (size_t)out->part];
+  double away = 0.5 + (double)s->begun[n];
   out->conduct = density_at(s, donor) * face_of(f, cube, side) / (s->now.viscosity * away);
-  double climb = fmax(0, weight) * s->dt / (s->now.density * f->volume[n]);
-  out->conduct /= 1 + out->conduct * climb;
+  out->conduct /= 1 + out->conduct * a.climbs * s->dt / (s->now.density * f->volume[n]);
 }
 
 ul_status ul_front_list(ul_step *s, ul_error *err) {

@@ -16,6 +16,9 @@
 
 enum { COOKIE = 0x52495345, MOST_HALVINGS = 8 };
 
+/* A part of air smaller than this share of the cavity does not hold up the step. */
+static const double SMALL_PART = 1e-4;
+
 ul_rise_opts ul_rise_opts_default(void) {
   return (ul_rise_opts){.cookie = COOKIE,
                         .foam = ul_foam_middling(),
@@ -58,13 +61,21 @@ static double longest_step(const ul_filling *f, double factor) {
   return dt;
 }
 
+/* How much the foam may grow in the step: half the cubes of the front, at the share of its growth
+ * that went into the front in the last step (twice that, to be safe; the rest was squeezed). */
+static double growth_allowed(const ul_filling *f) {
+  double foam = f->charge_kg / ul_foam_at(f, f->t).density, air = 0;
+  for (size_t a = 0; a < f->part_count; a++) air += f->part[a].volume_m3;
+  if (air < SMALL_PART * f->volume_m3) return 0.05;
+  double share = fmin(1, 2 * f->into_front);
+  return fmin(0.05, 0.5 * front_volume(f) / (foam * share));
+}
+
 static double step_length(const ul_filling *f, double factor) {
-  double foam = f->charge_kg / ul_foam_at(f, f->t).density, front = front_volume(f);
-  double growth = factor * fmin(0.05, front > 0 ? 0.5 * front / foam : INFINITY);
-  double dt = longest_step(f, factor);
-  for (size_t a = 0; a < f->part_count; a++) {
+  double growth = factor * growth_allowed(f), dt = longest_step(f, factor);
+  for (size_t a = 0; a < f->part_count && !f->open; a++) {
     const ul_part *p = &f->part[a];
-    if (p->volume_m3 > 1e-4 * f->volume_m3 && p->shrink_m3_s > 0)
+    if (p->volume_m3 > SMALL_PART * f->volume_m3 && p->shrink_m3_s > 0)
       dt = fmin(dt, factor * 0.1 * p->volume_m3 / p->shrink_m3_s);
   }
   if (!too_much(f, dt, growth, 0.2 * factor)) return dt;
@@ -91,7 +102,7 @@ static ul_status advance(ul_step *s, double factor, ul_rise_cavity *count, ul_er
     count->solves += (size_t)s->iterations;
     count->solver_iterations += (size_t)s->solver_iterations;
     if (status != UL_OK) return status;
-    if (converged && ul_step_air_change(s) <= 0.25 * factor) break;
+    if (converged && (f->open || ul_step_air_change(s) <= 0.25 * factor)) break;
     if (tries ==
         MOST_HALVINGS) { /* masses close all the same: go on with what there is, and say so */
       count->rough_steps++;
