@@ -63,6 +63,8 @@ static ul_status look(search *s, entry *e, ul_air *air) {
   for (size_t i = 0; i < count && i < OUTLETS_MOST; i++)
     if (isnan(pocket[i].cut_off_mm)) ul_copy3(pocket[i].top_mm, top[tops++]);
   e->vents = count;
+  e->trapped_mm3 = 0;
+  if (tops == count) return UL_OK; /* no pocket but the highest: nothing worth a second look */
   return ul_air_trapped_mm3(air, e->up, (const double(*)[3])top, tops, &e->trapped_mm3);
 }
 
@@ -119,30 +121,55 @@ static void list_outlets(const ul_peaks *peaks, outlets *all, outlets *tops) {
   }
 }
 
-/* The best `most` of the outlets, one after the other: each time the one that leaves least. */
-static ul_status keep_best(ul_air *air, const double up[3], size_t most, outlets *o) {
-  for (size_t kept = 0; kept < most; kept++) {
-    size_t best = kept;
-    double best_left = INFINITY;
-    for (size_t i = kept; i < o->count; i++) {
-      double trial[OUTLETS_MOST][3], left;
-      memcpy(trial, o->at_mm, kept * sizeof trial[0]);
-      ul_copy3(o->at_mm[i], trial[kept]);
-      ul_status status = ul_air_trapped_mm3(air, up, (const double(*)[3])trial, kept + 1, &left);
-      if (status != UL_OK) return status;
-      if (left < best_left) best_left = left, best = i;
-    }
-    double chosen[3];
-    ul_copy3(o->at_mm[best], chosen);
-    ul_copy3(o->at_mm[kept], o->at_mm[best]);
-    ul_copy3(chosen, o->at_mm[kept]);
-  }
-  o->count = most;
-  return UL_OK;
+static bool same_outlets(const outlets *a, const outlets *b) {
+  return a->count == b->count && memcmp(a->at_mm, b->at_mm, a->count * sizeof a->at_mm[0]) == 0;
 }
 
-/* The worst air left over `up` and its neighbours, vented at `o`. */
-static ul_status worst_left(ul_air *air, const double up[3], const outlets *o, double *worst) {
+/* The air left with the first `kept` outlets and one more. */
+static ul_status left_with(ul_air *air, const double up[3], const outlets *o, size_t kept,
+                           size_t more, double *left) {
+  double trial[OUTLETS_MOST][3];
+  memcpy(trial, o->at_mm, kept * sizeof trial[0]);
+  ul_copy3(o->at_mm[more], trial[kept]);
+  return ul_air_trapped_mm3(air, up, (const double(*)[3])trial, kept + 1, left);
+}
+
+/* Brings outlet `from` forward to `to`; those between move back by one. */
+static void bring_forward(outlets *o, double *bound, size_t from, size_t to) {
+  double at[3], b = bound[from];
+  ul_copy3(o->at_mm[from], at);
+  memmove(o->at_mm[to + 1], o->at_mm[to], (from - to) * sizeof o->at_mm[0]);
+  memmove(bound + to + 1, bound + to, (from - to) * sizeof *bound);
+  ul_copy3(at, o->at_mm[to]);
+  bound[to] = b;
+}
+
+/* The best `most` of the outlets, one after the other: each time the one that lets out most. What
+ * an outlet adds only shrinks as others are kept, so that what it added before bounds it, and one
+ * whose bound is under the best found need not be tried again (M. Minoux, 1978). */
+static ul_status keep_best(ul_air *air, const double up[3], size_t most, outlets *o) {
+  double bound[OUTLETS_MOST], left = 0, all = 0;
+  ul_status status = ul_air_trapped_mm3(air, up, NULL, 0, &all);
+  for (size_t i = 0; i < o->count; i++) bound[i] = INFINITY;
+  for (size_t kept = 0; kept < most && status == UL_OK; kept++) {
+    size_t best = kept;
+    double best_gain = -1;
+    for (size_t i = kept; i < o->count && status == UL_OK; i++) {
+      if (bound[i] <= best_gain) continue;
+      status = left_with(air, up, o, kept, i, &left);
+      bound[i] = all - left;
+      if (bound[i] > best_gain) best_gain = bound[i], best = i;
+    }
+    all -= best_gain;
+    bring_forward(o, bound, best, kept);
+  }
+  o->count = most;
+  return status;
+}
+
+/* The air left at `up`, vented at `o`, and the worst over it and its neighbours. */
+static ul_status worst_left(ul_air *air, const double up[3], const outlets *o, double *here,
+                            double *worst) {
   *worst = 0;
   for (int i = -1; i < NEIGHBOURS; i++) {
     double beside[3], left;
@@ -153,6 +180,7 @@ static ul_status worst_left(ul_air *air, const double up[3], const outlets *o, d
     ul_status status =
         ul_air_trapped_mm3(air, beside, (const double(*)[3])o->at_mm, o->count, &left);
     if (status != UL_OK) return status;
+    if (i < 0) *here = left;
     if (left > *worst) *worst = left;
   }
   return UL_OK;
@@ -184,11 +212,12 @@ static ul_status judge(search *s, entry *e, ul_air *air) {
   if (all.count > s->opts->vents_at_most)
     status = keep_best(air, e->up, s->opts->vents_at_most, &all);
   t->vents_needed = all.count;
+  double here;
   if (status == UL_OK)
-    status =
-        ul_air_trapped_mm3(air, e->up, (const double(*)[3])tops.at_mm, tops.count, &t->trapped_mm3);
-  if (status == UL_OK) status = worst_left(air, e->up, &tops, &t->trapped_2deg_mm3);
-  if (status == UL_OK) status = worst_left(air, e->up, &all, &t->left_mm3);
+    status = worst_left(air, e->up, &tops, &t->trapped_mm3, &t->trapped_2deg_mm3);
+  t->left_mm3 = t->trapped_2deg_mm3;
+  if (status == UL_OK && !same_outlets(&all, &tops))
+    status = worst_left(air, e->up, &all, &here, &t->left_mm3);
   say_why(t, s->opts->void_ok_mm3);
   return status;
 }
