@@ -23,6 +23,7 @@
 #include "ullage/packing.h"
 #include "ullage/parting.h"
 #include "ullage/peaks.h"
+#include "ullage/shots.h"
 #include "ullage/solid.h"
 #include "ullage/status.h"
 #include "ullage/tree.h"

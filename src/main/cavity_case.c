@@ -85,11 +85,17 @@ static ul_status cut_to_fit(cavity_case *c, ul_error *err) {
   return cut(c, finer, err);
 }
 
-ul_status case_resolve(cavity_case *c, ul_error *err) {
+ul_status case_cubes(cavity_case *c, ul_error *err) {
+  const ul_solid *const *insert;
   ul_status status = cut_to_fit(c, err);
+  if (status == UL_OK && case_loose_inserts(c, &insert)) inserts_take_out(c);
+  return status;
+}
+
+ul_status case_resolve(cavity_case *c, ul_error *err) {
   const ul_solid *const *insert;
   size_t count = case_loose_inserts(c, &insert);
-  if (status == UL_OK && count) inserts_take_out(c);
+  ul_status status = case_cubes(c, err);
   if (status == UL_OK)
     status = ul_thin_places(c->solid, insert, count, c->grid->lattice.cube_mm, CUBES_ACROSS,
                             &c->job, &c->thin, &c->thin_count, err);

@@ -34,6 +34,8 @@ typedef struct cavity_case {
 /* Imports and audits. UL_OK also when the audit found no usable cavity: case->solid is then NULL
  * and ul_audit_verdict() says why. Release with case_close() whatever came back. */
 ul_status case_open(cavity_case *c, const options *opts, ul_error *err);
+/* Columns and cubes alone, at the resolution asked for or a fitting one. */
+ul_status case_cubes(cavity_case *c, ul_error *err);
 /* Columns, cubes, heights and thin places, at the resolution asked for or a fitting one. */
 ul_status case_resolve(cavity_case *c, ul_error *err);
 /* c->parting, from --parting and --draw. */

@@ -3,11 +3,33 @@
 #include "base/fail.h"
 #include "ullage/foam_card.h"
 
+/* A name that is neither a file nor a generic card: which of those was meant? */
+static ul_status no_such_card(const char *name, ul_error *err) {
+  enum { MOST = 16 };
+  const char *known[MOST];
+  size_t count = 0;
+  for (; count < ul_foam_generic_count() && count < MOST; count++)
+    known[count] = ul_foam_generic(count)->name;
+  const char *near = nearest_word(name, known, count);
+  return ul_fail(err, UL_E_READ,
+                 "foam card %.100s is neither a file nor a generic card%s%s: `ullage foams` lists "
+                 "those",
+                 name, near ? "; did you mean " : "", near ? near : "");
+}
+
+ul_status foam_load(const char *name_or_path, ul_foam *foam, ul_error *err) {
+  ul_error why = {0};
+  ul_status status = ul_foam_load(name_or_path, foam, &why);
+  if (status == UL_E_READ) return no_such_card(name_or_path, err);
+  if (status == UL_OK) return UL_OK;
+  return ul_fail(err, status, "foam card %.80s: %.300s", name_or_path, why.text);
+}
+
 /* With no card the rise still needs a charge: the middle of the trade's 1.15 to 1.30 (common
  * practice, no source), which is also the middling foam's. */
 ul_status foam_choose(const options *opts, ul_foam *foam, double *pack, ul_error *err) {
   *foam = ul_foam_middling();
-  ul_status status = opts->foam ? ul_foam_load(opts->foam, foam, err) : UL_OK;
+  ul_status status = opts->foam ? foam_load(opts->foam, foam, err) : UL_OK;
   if (status == UL_OK && opts->cup_g > 0)
     status = ul_foam_cup_test(foam, opts->cup_g, opts->cup_ml, err);
   if (status == UL_OK && opts->has_liquids_c)

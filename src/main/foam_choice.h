@@ -5,6 +5,9 @@
 #include "main/options.h"
 #include "ullage/foam.h"
 
+/* A card by name or file; an error says which card it is about, and the nearest name. */
+ul_status foam_load(const char *name_or_path, ul_foam *foam, ul_error *err);
+
 /* The card that --foam names, with today's cup and liquids; the middling foam when none is named.
  * *pack is the charge as a multiple of free rise. */
 ul_status foam_choose(const options *opts, ul_foam *foam, double *pack, ul_error *err);

@@ -36,6 +36,16 @@ static const verb verbs[] = {
      "write a plan's vents again, from another datum",
      "  ullage markers seat-plan/plan.json --datum 120,0,-25\n"
      "  ullage markers seat-plan/plan.json -o for-the-shop --datum-axes \"+y;-x\"\n"},
+    {"charge", VERB_CHARGE, "CAVITY", verb_charge,
+     "what to weigh, the clock, what must be held shut",
+     "  ullage charge seat.stl --foam cushion-60 --mix-s 10 --pour-s 5\n"
+     "  ullage charge seat.stl --foam our.card --cup-test 31.2,520 --mould plaster\n"},
+    {"shots", VERB_SHOTS, "SHOTS.csv", verb_shots,
+     "what the first parts say: density, next charge, what to change",
+     "  ullage shots seat-shots.csv --foam cushion-60 --litres 6.2\n"},
+    {"foams", VERB_FOAMS, "[NAME]", verb_foams, "the generic foam cards; one of them to edit",
+     "  ullage foams\n"
+     "  ullage foams cushion-60 > our.card\n"},
 };
 enum { VERBS = sizeof verbs / sizeof verbs[0] };
 

@@ -200,6 +200,53 @@ static ul_status read_turn_s(const char *v, options *o, ul_error *err) {
   return read_hand("--turn-s", v, &o->turn_s, o, err);
 }
 
+/* --- what the shop has --- */
+
+#define NUMBER(reader, name, least, most, field)                                                   \
+  static ul_status reader(const char *v, options *o, ul_error *err) {                              \
+    return value_number(name, v, least, most, &o->field, err);                                     \
+  }
+NUMBER(read_pigment, "--pigment", 0, 20, charge.pigment_percent)
+NUMBER(read_cup_max, "--cup-max", 1, 1e6, charge.cup_max_g)
+NUMBER(read_left, "--left-in-cup", 0, 1e4, charge.left_g)
+NUMBER(read_scale, "--scale-g", 1e-3, 1000, charge.scale_g)
+NUMBER(read_litres, "--litres", 1e-6, 1e6, litres)
+
+static ul_status read_lid(const char *v, options *o, ul_error *err) {
+  return value_numbers("--lid", v, 3, o->hold.lid_mm, err);
+}
+
+/* `v` is none of the words: says which there are, and which one was probably meant. */
+static ul_status not_among(const char *name, const char *v, const char *const *known, size_t count,
+                           ul_error *err) {
+  char list[200] = "";
+  for (size_t i = 0, used = 0; i < count && used < sizeof list; i++)
+    used += (size_t)snprintf(list + used, sizeof list - used, "%s%s", i ? ", " : "", known[i]);
+  const char *near = nearest_word(v, known, count);
+  return ul_fail(err, UL_E_USAGE, "%s %s is not known%s%s: use one of %s", name, v,
+                 near ? ", perhaps " : "", near ? near : "", list);
+}
+
+static ul_status read_mould(const char *v, options *o, ul_error *err) {
+  enum { MOST = 32 };
+  const char *known[MOST];
+  size_t count = 0;
+  for (; count < ul_material_count() && count < MOST; count++)
+    known[count] = ul_material_get(count)->name;
+  o->hold.material = ul_material_find(v);
+  return o->hold.material ? UL_OK : not_among("--mould", v, known, count, err);
+}
+
+static ul_status read_drills(const char *v, options *o, ul_error *err) {
+  const char *known[UL_DRILL_SET_END];
+  for (int i = 0; i < UL_DRILL_SET_END; i++) {
+    known[i] = ul_drill_set_word((ul_drill_set)i);
+    o->drills = (ul_drill_set)i;
+    if (strcmp(v, known[i]) == 0) return UL_OK;
+  }
+  return not_among("--drills", v, known, UL_DRILL_SET_END, err);
+}
+
 static ul_status read_series(const char *v, options *o, ul_error *err) {
   (void)err;
   o->series_file = v;
@@ -266,7 +313,7 @@ FLAG(help)
 enum {
   WITH_TILT = VERB_PEAKS | VERB_RISE | VERB_PLAN,
   WITH_VENTS = VERB_TILTS | VERB_PLAN,
-  WITH_FOAM = VERB_RISE | VERB_PLAN,
+  WITH_FOAM = VERB_RISE | VERB_PLAN | VERB_CHARGE,
 };
 
 static const option table[] = {
@@ -281,27 +328,41 @@ static const option table[] = {
      "what a level reads along the mould's x and y edges, degrees; 90 is on edge"},
     {"compare", "\"+x=0;+x=15\"", VERB_TILTS, read_compare, "judge only these attitudes"},
     {"side", "+x=NAME", VERB_ALL, read_side, "a name for a side, used in every sentence"},
-    {"wall", "MM", WITH_VENTS, read_wall, "thickness of the tool round the cavity (25, assumed)"},
+    {"wall", "MM", WITH_VENTS | VERB_CHARGE, read_wall,
+     "thickness of the tool round the cavity (25, assumed)"},
     {"tool", "FILE", WITH_VENTS, read_tool, "the tool itself, as a mesh in the same axes"},
     {"insert", "FILE", VERB_ALL, read_insert,
      "taken out of the cavity: what is cast in; may be repeated"},
-    {"parting", "z=MM", VERB_CHECK | VERB_PLAN, read_parting,
+    {"parting", "z=MM", VERB_CHECK | VERB_PLAN | VERB_CHARGE, read_parting,
      "where the halves meet; or a point and a normal: x,y,z;nx,ny,nz (not known)"},
-    {"draw", "x,y,z", VERB_CHECK | VERB_PLAN, read_draw,
+    {"draw", "x,y,z", VERB_CHECK | VERB_PLAN | VERB_CHARGE, read_draw,
      "direction in which the halves open (the parting plane's normal)"},
     {"pour", "x,y,z", VERB_RISE | VERB_PLAN, read_pour,
      "where the charge lands (the lowest place that can be reached); once a cavity"},
     {"vent", "x,y,z[,MM[,plug]]", VERB_RISE, read_vent,
      "a vent that exists (3 mm, left open); may be repeated"},
-    {"foam", "CARD", WITH_FOAM, read_foam, "a foam card, by name or file: see ullage foams"},
-    {"pack", "F", WITH_FOAM, read_pack, "charge as a multiple of free rise (the card's)"},
-    {"want-density", "KG/M3", WITH_FOAM, read_want_density, "the moulded density wanted"},
+    {"foam", "CARD", WITH_FOAM | VERB_SHOTS, read_foam,
+     "a foam card, by name or file: see ullage foams"},
+    {"pack", "F", WITH_FOAM | VERB_SHOTS, read_pack,
+     "charge as a multiple of free rise (the card's)"},
+    {"want-density", "KG/M3", WITH_FOAM | VERB_SHOTS, read_want_density,
+     "the moulded density wanted"},
     {"cup-test", "G,ML", WITH_FOAM, read_cup_test, "today's cup: grams, and the volume it rose to"},
     {"liquids-c", "T", WITH_FOAM, read_liquids_c, "temperature of the liquids (the card's)"},
     {"mix-s", "S", WITH_FOAM, read_mix_s, "how long the hands mix (25, assumed)"},
     {"pour-s", "S", WITH_FOAM, read_pour_s, "how long they pour (10, assumed)"},
     {"close-s", "S", WITH_FOAM, read_close_s, "how long they take to shut it (10, assumed)"},
     {"turn-s", "S", WITH_FOAM, read_turn_s, "how long they take to turn it (5, assumed)"},
+    {"pigment", "PCT", VERB_CHARGE, read_pigment, "of the total mass, into the B side (1.5)"},
+    {"cup-max", "G", VERB_CHARGE, read_cup_max, "most that one person mixes in time (no limit)"},
+    {"left-in-cup", "G", VERB_CHARGE, read_left, "what stays in each cup (5, assumed)"},
+    {"scale-g", "G", VERB_CHARGE, read_scale, "step of the scale (1, or 0.1 under 200 g)"},
+    {"mould", "MATERIAL", VERB_CHARGE, read_mould,
+     "what it is made of: aluminium, cast-epoxy, cast-urethane, glass-laminate, plaster, "
+     "silicone, printed or wood"},
+    {"lid", "W,H,T", VERB_CHARGE, read_lid, "a flat lid of that material to check, mm"},
+    {"drills", "SET", VERB_CHARGE, read_drills, "shop, metric, inch or number (shop)"},
+    {"litres", "L", VERB_SHOTS, read_litres, "volume of the cavity, as ullage check gives it"},
     {"series", "FILE.csv", VERB_RISE, read_series, "time, filled, pressure and air, step by step"},
     {"void-ok", "CM3", VERB_PEAKS | VERB_TILTS | VERB_RISE | VERB_PLAN, read_void_ok,
      "voids smaller than this are let be (0.05)"},
@@ -317,10 +378,11 @@ static const option table[] = {
     {"cubes", "N", VERB_ALL, read_cubes, "resolution: how many cubes in the cavity (250000)"},
     {"threads", "N", VERB_ALL, read_threads, "never changes a result (all cores)"},
     {"quiet", NULL, VERB_ALL, read_quiet, "no progress"},
-    {"json", NULL, VERB_ALL, read_json, "the result as JSON to stdout, and nothing else there"},
+    {"json", NULL, VERB_ALL | VERB_SHOTS | VERB_FOAMS, read_json,
+     "the result as JSON to stdout, and nothing else there"},
     {"o", "DIR", VERB_PLAN | VERB_MARKERS, read_out,
      "folder for the files; made if missing (markers: the plan's own)"},
-    {"help", NULL, VERB_ALL | VERB_MARKERS, read_help, "this text"},
+    {"help", NULL, VERB_ALL | VERB_SHOTS | VERB_FOAMS | VERB_MARKERS, read_help, "this text"},
 };
 enum { TABLE = sizeof table / sizeof table[0], OPTION_COLUMN = 27 };
 
@@ -455,6 +517,8 @@ ul_status options_parse(int verb, int argc, char **argv, options *out, ul_error 
                    .pour_s = 10,
                    .close_s = 10,
                    .turn_s = 5,
+                   .charge = ul_charge_opts_default(),
+                   .hold = ul_hold_opts_default(),
                    .wall_mm = 25};
   bool only_files = false;
   for (int i = 0; i < argc; i++) {
@@ -471,9 +535,11 @@ ul_status options_parse(int verb, int argc, char **argv, options *out, ul_error 
     if (status != UL_OK) return status;
   }
   if (out->help) return UL_OK;
-  if (!out->cavity_file)
+  if (!out->cavity_file && verb != VERB_FOAMS)
     return ul_fail(err, UL_E_USAGE, "no file named: give %s",
-                   verb == VERB_MARKERS ? "a plan.json" : "the cavity's mesh");
+                   verb == VERB_MARKERS ? "a plan.json"
+                   : verb == VERB_SHOTS ? "the table of shots"
+                                        : "the cavity's mesh");
   if (verb == VERB_PLAN && !out->out_dir)
     return ul_fail(err, UL_E_USAGE, "plan needs a folder for its files: -o DIR");
   ul_status status = contradictions(out, err);

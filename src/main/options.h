@@ -14,7 +14,10 @@ enum {
   VERB_TILTS = 4,
   VERB_RISE = 8,
   VERB_PLAN = 16,
-  VERB_ALL = 31,      /* those that take a cavity */
+  VERB_CHARGE = 32,
+  VERB_ALL = 63,      /* those that take a cavity */
+  VERB_SHOTS = 64,    /* takes a table */
+  VERB_FOAMS = 128,   /* takes a foam's name, or nothing */
   VERB_MARKERS = 256, /* takes a plan */
 };
 
@@ -28,7 +31,7 @@ enum {
 };
 
 typedef struct options {
-  const char *cavity_file;
+  const char *cavity_file; /* or the one thing a verb works on: a table of shots, a foam's name */
   const char *out_dir;
   ul_unit unit;
   ul_drawn drawn;
@@ -62,7 +65,11 @@ typedef struct options {
   bool has_liquids_c;
   double liquids_c;
   double mix_s, pour_s, close_s, turn_s;
-  bool hands_given; /* any of the four was */
+  bool hands_given;      /* any of the four was */
+  ul_charge_opts charge; /* pigment, cups and scale; pack and density are above */
+  ul_hold_opts hold;
+  ul_drill_set drills;
+  double litres; /* of a cavity; 0: not said */
   const char *series_file;
   double void_ok_cm3;
   long vents_at_most;

@@ -73,6 +73,12 @@ ul_status ul_hold_make(const ul_foam *f, double pack, double projected_mm2, cons
 
 /* ---- remarks ---- */
 
+/* To three figures: more would look like knowledge. */
+static double three(double value) {
+  double step = pow(10, floor(log10(fmax(value, 1e-9))) - 2);
+  return round(value / step) * step;
+}
+
 static void say_material(const ul_hold *h, const ul_material *m, char *text) {
   if (h->material_holds)
     snprintf(text, UL_HOLD_REMARK, "%s: up to %g kPa (common practice); %s", m->name,
@@ -110,7 +116,7 @@ size_t ul_hold_remarks(const ul_hold *h, const ul_hold_opts *o,
   snprintf(remark[count++], UL_HOLD_REMARK,
            "hold it shut with %.0f N, %g times what opens it: %zu bolts M6 or %zu M8 (class 8.8, a "
            "quarter of proof load), or toggle clamps rated %.0f N together",
-           h->clamp_n, UL_CLAMP_FACTOR, h->bolts_m6, h->bolts_m8, h->toggles_n);
+           three(h->clamp_n), UL_CLAMP_FACTOR, h->bolts_m6, h->bolts_m8, three(h->toggles_n));
   if (o->material) say_material(h, o->material, remark[count++]);
   if (h->has_lid) say_lid(h, o, remark[count++]);
   return count;

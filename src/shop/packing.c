@@ -39,25 +39,25 @@ ul_pack_verdict ul_pack_judge(const ul_foam *f, double pack, char words[200]) {
   double most = ul_mid(f->liquid_kg_m3) / ul_mid(f->free_kg_m3);
   if (pack >= most) {
     snprintf(words, ROOM,
-             "pack %.3g is more than the mould holds even as a liquid (%.3g): lower --pack or "
+             "%.3g is more than the mould holds even as a liquid (%.3g): lower --pack or "
              "--want-density",
              pack, most);
     return UL_PACK_LIQUID;
   }
   if (pack < 1) {
     snprintf(words, ROOM,
-             "pack %.3g is under 1: even in the open this charge would not fill the mould; take "
+             "%.3g is under 1: even in the open this charge would not fill the mould; take "
              "%.3g to %.3g",
              pack, span.lo, span.hi);
     return UL_PACK_SHORT;
   }
   if (pack < span.lo - 1e-9 || pack > span.hi + 1e-9) {
     bool under = pack < span.lo;
-    snprintf(words, ROOM, "pack %.3g is %s the card's %.3g to %.3g: %s", pack,
-             under ? "under" : "over", span.lo, span.hi,
+    snprintf(words, ROOM, "%.3g is %s the card's %.3g to %.3g: %s", pack, under ? "under" : "over",
+             span.lo, span.hi,
              under ? "thin and far places may stay short" : "pressure and weight go up with it");
     return under ? UL_PACK_UNDER : UL_PACK_OVER;
   }
-  snprintf(words, ROOM, "pack %.3g, within the card's %.3g to %.3g", pack, span.lo, span.hi);
+  snprintf(words, ROOM, "%.3g, within the card's %.3g to %.3g", pack, span.lo, span.hi);
   return UL_PACK_WITHIN;
 }

@@ -1,0 +1,109 @@
+/* shots.h - what the first parts say: the density reached, the next charge, what to change. */
+#ifndef ULLAGE_SHOTS_H
+#define ULLAGE_SHOTS_H
+
+#include <stdio.h>
+
+#include "ullage/foam.h"
+
+/* X(name, word in the table) */
+#define UL_SYMPTOM_LIST(X)                                                                         \
+  X(UL_SYMPTOM_NONE, "none")                                                                       \
+  X(UL_SYMPTOM_MISSING_CORNER, "missing corner")                                                   \
+  X(UL_SYMPTOM_BLISTER, "blister")                                                                 \
+  X(UL_SYMPTOM_SHORT, "short")                                                                     \
+  X(UL_SYMPTOM_COARSE, "coarse")                                                                   \
+  X(UL_SYMPTOM_SUNKEN, "sunken later")                                                             \
+  X(UL_SYMPTOM_SPLIT, "split")                                                                     \
+  X(UL_SYMPTOM_SOFT, "soft")                                                                       \
+  X(UL_SYMPTOM_LOOSE_SKIN, "loose skin")                                                           \
+  X(UL_SYMPTOM_LEAK, "leak at seam")
+#define UL_SYMPTOM_AS_ENUM(name, word) name,
+typedef enum { UL_SYMPTOM_LIST(UL_SYMPTOM_AS_ENUM) UL_SYMPTOM_END } ul_symptom;
+const char *ul_symptom_word(ul_symptom symptom);
+
+enum { UL_SHOT_VENTS = 16 };
+
+/* One part. NAN: the table does not say. */
+typedef struct ul_shot {
+  size_t line;
+  char date[24], card[64];
+  double charge_g, part_g; /* all that was weighed in; the part without flash */
+  double liquid_c, mould_c;
+  double cup_g, cup_ml;         /* of a cup poured at the same time */
+  double vent_s[UL_SHOT_VENTS]; /* foam showed, from the start of mixing */
+  char fault_at[80];
+  ul_symptom symptom;
+} ul_shot;
+
+typedef struct ul_shots {
+  size_t count, vent_count;
+  ul_shot *shot; /* in the order of the table */
+} ul_shots;
+
+/* A CSV table (a comma, a semicolon or a tab between fields, a point or a comma in numbers) whose
+ * first line names date, card, charge_g, liquid_c, mould_c, part_g, cup_g, cup_ml, fault_at and
+ * symptom, in any order and writing, and as many vent_1_s, vent_2_s... as there are vents. Cells
+ * may be empty but for charge_g and part_g. UL_E_READ with the line, the column and the remedy.
+ * UL_OK: *out is yours, ul_shots_free(). */
+ul_status ul_shots_read(FILE *stream, ul_shots **out, ul_error *err);
+void ul_shots_free(ul_shots *shots);
+
+/* A mean of `count` values; `off` is how far it may be off in 19 of 20 cases (Student's t, "t95");
+ * of one value alone 5 % of it. NAN of none. */
+typedef struct ul_mean {
+  size_t count;
+  double value, off;
+} ul_mean;
+
+/* What there is to try, cheapest first. X(name, word in JSON) */
+#define UL_TRY_LIST(X)                                                                             \
+  X(UL_TRY_TURN, "turn")                                                                           \
+  X(UL_TRY_CHARGE, "charge")                                                                       \
+  X(UL_TRY_TEMPERATURE, "temperature")                                                             \
+  X(UL_TRY_PLUG, "plugging")                                                                       \
+  X(UL_TRY_HANDS, "hands")                                                                         \
+  X(UL_TRY_WAIT, "wait")                                                                           \
+  X(UL_TRY_TOOL, "tool")                                                                           \
+  X(UL_TRY_DRILL, "drill")
+#define UL_TRY_AS_ENUM(name, word) name,
+typedef enum { UL_TRY_LIST(UL_TRY_AS_ENUM) UL_TRY_END } ul_try;
+const char *ul_try_word(ul_try what);
+
+typedef struct ul_cause {
+  const char *cause, *remedy; /* live for ever */
+  ul_try kind;
+  bool shown; /* the table's own numbers point to it */
+} ul_cause;
+enum { UL_CAUSES_MOST = 8 };
+
+typedef struct ul_shots_opts {
+  unsigned cookie;
+  const ul_foam *foam; /* the card; NULL: none */
+  double litres;       /* of the cavity; 0: not known */
+  double pack;         /* aimed at; 0: the card's, or the trade's */
+} ul_shots_opts;
+ul_shots_opts ul_shots_opts_default(void);
+
+typedef struct ul_shots_said {
+  ul_mean free_kg_m3; /* of the cups; of the card's span when there are none; NAN of neither */
+  bool from_cups;
+  ul_mean lost_g;       /* charge less part: cup, bleed, flash */
+  ul_mean pack;         /* reached; NAN without litres or density */
+  double target_pack;   /* raised over a short part's by a twentieth */
+  double next_charge_g; /* NAN as above */
+  double next_off_g;
+  size_t faulty;      /* which shot the causes are for: the last with a fault; SIZE_MAX: none */
+  size_t cause_count; /* likeliest first: what the numbers show, then what is common */
+  ul_cause cause[UL_CAUSES_MOST];
+  size_t first; /* the cheapest to try of those; drilling comes last */
+} ul_shots_said;
+
+/* Reads sense into the shots. UL_E_USAGE for no shots or senseless options. */
+ul_status ul_shots_judge(const ul_shots *shots, const ul_shots_opts *opts, ul_shots_said *out,
+                         ul_error *err);
+/* Density of one shot's cup, kg/m3, and the pack that its part reached; NAN when not known. */
+double ul_shot_cup_kg_m3(const ul_shot *shot);
+double ul_shot_pack(const ul_shot *shot, const ul_shots_said *said, const ul_shots_opts *opts);
+
+#endif

@@ -1,0 +1,123 @@
+#include "main/shop_case.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/fail.h"
+#include "base/memory.h"
+#include "base/vec.h"
+#include "main/foam_choice.h"
+#include "report/json.h"
+#include "report/json_shop.h"
+
+static ul_status weigh(const cavity_case *c, shop_case *s, ul_error *err) {
+  double rate = ul_vent_air_rate(&s->foam, s->pack, &s->air_at_s);
+  ul_charge_opts opts = c->opts->charge;
+  opts.pack = s->pack;
+  ul_status status = UL_OK;
+  for (size_t i = 0; i < s->cavity_count && status == UL_OK; i++) {
+    shop_cavity *v = &s->cavity[i];
+    status = ul_charge_make(&s->foam, v->volume_mm3, &opts, &v->charge, err);
+    if (status != UL_OK) break;
+    status = ul_vent_size_for(s->foam.foam_class, rate * v->volume_mm3, c->opts->wall_mm,
+                              c->opts->drills, &v->air, err);
+  }
+  return status;
+}
+
+/* The first thing that will not do, in the order of the work. */
+static void judge(const options *opts, shop_case *s) {
+  const ul_clock *k = &s->clock;
+  enum { ROOM = sizeof s->verdict };
+  s->good = false;
+  if (s->pack_verdict == UL_PACK_SHORT)
+    snprintf(s->verdict, ROOM, "does not fill: pack %.200s", s->pack_words);
+  else if (k->pour_margin_s < 0)
+    snprintf(s->verdict, ROOM,
+             "too slow for this foam: poured at %.0f s, cream at %.0f s; mix and pour in %.0f s "
+             "less (--mix-s, --pour-s), cool the liquids or take a slower foam",
+             k->poured_s, k->cream_s, -k->pour_margin_s);
+  else if (k->turn_margin_s < 0)
+    snprintf(s->verdict, ROOM,
+             "too slow for this foam: shut at %.0f s and in its tilt at %.0f s, but the foam fills "
+             "half the mould at %.0f s; be quicker, or take a slower foam",
+             k->shut_s, k->turned_s, k->half_full_s);
+  else if (!s->hold.material_holds)
+    snprintf(s->verdict, ROOM, "the mould does not hold: %.3g kPa in %s, which may carry %g kPa",
+             s->hold.peak_kpa, opts->hold.material->name, opts->hold.material->allowed_kpa);
+  else if (s->hold.has_lid && !(s->hold.lid.strong && s->hold.lid.stiff))
+    snprintf(s->verdict, ROOM, "the lid %s under %.3g kPa: make it thicker or rib it",
+             s->hold.lid.strong ? "bulges and leaks" : "may break", s->hold.peak_kpa);
+  else {
+    s->good = true;
+    snprintf(s->verdict, ROOM, "can be weighed, poured in time and held");
+  }
+}
+
+static ul_status measure(const cavity_case *c, shop_case *s, ul_error *err) {
+  s->cavity_count = c->solid->cavity_count;
+  s->cavity = ul_new(s->cavity_count, sizeof *s->cavity);
+  if (!s->cavity) return ul_fail_memory(err);
+  for (size_t i = 0; i < s->cavity_count; i++)
+    s->cavity[i].volume_mm3 = c->solid->cavity[i].volume_mm3;
+  ul_copy3(c->parting.draw, s->along);
+  s->along_assumed = ul_norm(s->along) == 0;
+  if (s->along_assumed) s->along[2] = 1;
+  return ul_shadow_mm2(c->bare->mesh, s->along, &s->projected_mm2, err);
+}
+
+static void caution(const cavity_case *c, shop_case *s) {
+  ul_caution_job job = {.foam = s->has_foam ? &s->foam : NULL,
+                        .material = c->opts->hold.material,
+                        .half_gap_mm = c->grid ? c->grid->half_gap_p95_mm : 0,
+                        .drilled = true};
+  s->caution_count = ul_cautions(&job, s->caution, CAUTIONS_MOST);
+}
+
+ul_status shop_make(const cavity_case *c, double rise_kpa, shop_case *s, ul_error *err) {
+  memset(s, 0, sizeof *s);
+  ul_status status = foam_choose(c->opts, &s->foam, &s->pack, err);
+  s->has_foam = c->opts->foam != NULL;
+  if (status == UL_OK) status = measure(c, s, err);
+  if (status != UL_OK) return status;
+  caution(c, s);
+  s->good = true;
+  snprintf(s->verdict, sizeof s->verdict,
+           "no foam card: litres only; --foam CARD gives grams, clock and pressure");
+  if (!s->has_foam) return UL_OK;
+  status = weigh(c, s, err);
+  if (status != UL_OK) return status;
+  s->pack_verdict = ul_pack_judge(&s->foam, s->pack, s->pack_words);
+  const options *o = c->opts;
+  ul_hands hands = {o->mix_s, o->pour_s, o->close_s, o->turn_s};
+  s->clock = ul_clock_run(&s->foam, s->pack, &hands);
+  ul_hold_opts holding = o->hold;
+  holding.rise_kpa = rise_kpa;
+  status = ul_hold_make(&s->foam, s->pack, s->projected_mm2, &holding, &s->hold, err);
+  if (status == UL_OK) judge(o, s);
+  return status;
+}
+
+void shop_free(shop_case *s) {
+  free(s->cavity);
+}
+
+json_t *shop_json(const shop_case *s) {
+  json_t *root = json_object(), *charge = json_array(), *air = json_array();
+  for (size_t i = 0; i < s->cavity_count; i++) {
+    const shop_cavity *v = &s->cavity[i];
+    json_array_append_new(charge, s->has_foam ? ul_json_charge(i, &v->charge)
+                                              : ul_json_litres(i, v->volume_mm3));
+    if (s->has_foam) json_array_append_new(air, ul_json_air(i, &v->air, s->air_at_s));
+  }
+  ul_json_put(root, "foam", s->has_foam ? ul_json_foam(&s->foam) : json_null());
+  ul_json_put(root, "charge", charge);
+  ul_json_put(root, "clock", s->has_foam ? ul_json_clock(&s->clock) : json_null());
+  ul_json_put(root, "hold",
+              ul_json_hold(s->has_foam ? &s->hold : NULL, s->projected_mm2, s->along));
+  ul_json_put(root, "air", air);
+  ul_json_put(root, "cautions", ul_json_cautions(s->caution, s->caution_count));
+  return root;
+}

@@ -1,0 +1,48 @@
+/* shop_case.h - what the shop does about a cavity: charge, clock, hold, air, cautions. */
+#ifndef UL_MAIN_SHOP_CASE_H
+#define UL_MAIN_SHOP_CASE_H
+
+#include <jansson.h>
+
+#include "main/cavity_case.h"
+
+enum { CAUTIONS_MOST = 32 };
+
+/* One cavity's share. */
+typedef struct shop_cavity {
+  double volume_mm3;
+  ul_charge charge;
+  ul_vent_size air; /* as if all its air left by holes of one size */
+} shop_cavity;
+
+typedef struct shop_case {
+  bool has_foam; /* else only the litres, the area and the cautions below hold anything */
+  ul_foam foam;  /* the card, with today's cup and temperature */
+  size_t cavity_count;
+  shop_cavity *cavity;
+  double pack;
+  ul_pack_verdict pack_verdict;
+  char pack_words[200];
+  double air_at_s; /* the fastest moment of the rise */
+  ul_clock clock;
+  double along[3]; /* direction of the projected area, and its area */
+  bool along_assumed;
+  double projected_mm2;
+  ul_hold hold;
+  size_t caution_count;
+  ul_caution caution[CAUTIONS_MOST];
+  bool good;
+  char verdict[400];
+} shop_case;
+
+/* All of it for an opened case with its cubes and parting. `rise_kpa` is the peak
+ * pressure a rise found, NAN when none was made. Release with shop_free() whatever came back. */
+ul_status shop_make(const cavity_case *c, double rise_kpa, shop_case *s, ul_error *err);
+void shop_free(shop_case *s);
+
+/* The keys foam, charge, clock, hold, air and cautions. */
+json_t *shop_json(const shop_case *s);
+/* The same as sentences, without the verdict. */
+void shop_show(const shop_case *s, const options *opts);
+
+#endif

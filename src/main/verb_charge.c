@@ -1,0 +1,41 @@
+/* ullage charge - what to weigh, the clock, what must be held shut. */
+#include <math.h>
+
+#include "main/shop_case.h"
+#include "main/show.h"
+#include "main/verbs.h"
+#include "report/json.h"
+
+static json_t *as_json(const shop_case *s) {
+  json_t *root = shop_json(s);
+  ul_json_put(root, "good", json_boolean(s->good));
+  ul_json_put(root, "verdict", json_string(s->verdict));
+  return root;
+}
+
+static ul_status charge(cavity_case *c, shop_case *s, const options *opts, ul_error *err) {
+  ul_status status = case_open(c, opts, err);
+  if (status == UL_OK) status = ul_audit_verdict(c->audit, err);
+  if (status == UL_OK) status = case_parting(c, err);
+  if (status == UL_OK) status = case_cubes(c, err); /* for how thick the part is */
+  progress_end(&c->bar);
+  if (status == UL_OK) status = shop_make(c, NAN, s, err);
+  if (status != UL_OK) return status;
+  if (opts->json) return show_json(as_json(s), err);
+  show_file(c);
+  shop_show(s, opts);
+  show_line("verdict", "%s", s->verdict);
+  return UL_OK;
+}
+
+int verb_charge(const options *opts) {
+  cavity_case c = {0};
+  shop_case s = {0};
+  ul_error err = {0};
+  ul_status status = charge(&c, &s, opts, &err);
+  bool good = s.good;
+  shop_free(&s);
+  case_close(&c);
+  if (status != UL_OK) return verb_failed(opts, &err);
+  return good ? 0 : 1;
+}

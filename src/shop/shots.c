@@ -1,0 +1,156 @@
+#include "ullage/shots.h"
+
+#include <math.h>
+#include <stdint.h>
+
+#include "base/fail.h"
+#include "shop/causes.h"
+#include "ullage/packing.h"
+
+enum { COOKIE = 0x73686f74 };
+
+/* From which difference on a number points to a cause: common practice, no source. */
+static const double cold_k = 3, cup_share = 0.05, single_share = 0.05, short_raise = 1.05;
+
+ul_shots_opts ul_shots_opts_default(void) {
+  return (ul_shots_opts){.cookie = COOKIE};
+}
+
+double ul_shot_cup_kg_m3(const ul_shot *shot) {
+  return shot->cup_g / shot->cup_ml * 1000;
+}
+
+double ul_shot_pack(const ul_shot *shot, const ul_shots_said *said, const ul_shots_opts *opts) {
+  if (!(opts->litres > 0)) return NAN;
+  double cup = ul_shot_cup_kg_m3(shot);
+  return shot->part_g / opts->litres / (isnan(cup) ? said->free_kg_m3.value : cup);
+}
+
+/* ---- means ---- */
+
+/* Student's t, two-sided 95 %, of 1, 2... degrees of freedom (any table of it). */
+static double student_t(size_t freedom) {
+  static const double t[] = {12.706, 4.303, 3.182, 2.776, 2.571, 2.447, 2.365, 2.306, 2.262, 2.228,
+                             2.201,  2.179, 2.160, 2.145, 2.131, 2.120, 2.110, 2.101, 2.093, 2.086};
+  enum { LAST = sizeof t / sizeof *t };
+  return freedom <= LAST ? t[freedom - 1] : 2.086;
+}
+
+typedef double (*value_fn)(const ul_shot *shot, const ul_shots_said *said,
+                           const ul_shots_opts *opts);
+
+/* Over the shots that have the value. */
+static ul_mean mean_of(const ul_shots *shots, value_fn value, const ul_shots_said *said,
+                       const ul_shots_opts *opts) {
+  double sum = 0, squares = 0;
+  size_t n = 0;
+  for (size_t i = 0; i < shots->count; i++) {
+    double v = value(&shots->shot[i], said, opts);
+    if (!isnan(v)) sum += v, n++;
+  }
+  if (n == 0) return (ul_mean){0, NAN, NAN};
+  double mean = sum / (double)n;
+  if (n == 1) return (ul_mean){1, mean, single_share * fabs(mean)};
+  for (size_t i = 0; i < shots->count; i++) {
+    double off = value(&shots->shot[i], said, opts) - mean;
+    if (!isnan(off)) squares += off * off;
+  }
+  double spread = sqrt(squares / (double)(n - 1) / (double)n);
+  return (ul_mean){n, mean, student_t(n - 1) * spread};
+}
+
+static double cup_value(const ul_shot *shot, const ul_shots_said *said, const ul_shots_opts *opts) {
+  (void)said, (void)opts;
+  return ul_shot_cup_kg_m3(shot);
+}
+
+static double lost_value(const ul_shot *shot, const ul_shots_said *said,
+                         const ul_shots_opts *opts) {
+  (void)said, (void)opts;
+  return shot->charge_g - shot->part_g;
+}
+
+/* ---- the next charge ---- */
+
+static void find_density(const ul_shots *shots, const ul_shots_opts *o, ul_shots_said *s) {
+  s->free_kg_m3 = mean_of(shots, cup_value, s, o);
+  s->from_cups = s->free_kg_m3.count > 0;
+  if (s->from_cups || !o->foam) return;
+  s->free_kg_m3.value = ul_mid(o->foam->free_kg_m3);
+  s->free_kg_m3.off = (o->foam->free_kg_m3.hi - o->foam->free_kg_m3.lo) / 2;
+}
+
+/* A part that stayed short at the pack aimed at wants more than that; the card's highest is the
+ * limit, past which it is not the charge. */
+static void aim(const ul_shots *shots, const ul_shots_opts *o, ul_shots_said *s) {
+  ul_span span = {UL_PACK_TRADE_LO, UL_PACK_TRADE_HI};
+  if (o->foam && o->foam->pack.hi > 0) span = o->foam->pack;
+  s->target_pack = o->pack > 0 ? o->pack : ul_mid(span);
+  const ul_shot *last = &shots->shot[shots->count - 1];
+  double raised = ul_shot_pack(last, s, o) * short_raise;
+  if (last->symptom == UL_SYMPTOM_SHORT && raised > s->target_pack)
+    s->target_pack = fmax(s->target_pack, fmin(raised, span.hi));
+}
+
+static void next_charge(const ul_shots_opts *o, ul_shots_said *s) {
+  double part = s->target_pack * o->litres;
+  s->next_charge_g = s->next_off_g = NAN;
+  if (!(o->litres > 0) || isnan(s->free_kg_m3.value)) return;
+  s->next_charge_g = part * s->free_kg_m3.value + s->lost_g.value;
+  s->next_off_g = hypot(part * s->free_kg_m3.off, s->lost_g.off);
+}
+
+/* ---- causes ---- */
+
+static int temperature_shows(const ul_shot *shot, const ul_foam *f) {
+  double liquid = shot->liquid_c - f->temperature_c, mould = shot->mould_c - f->temperature_c;
+  int shows = 0;
+  if (liquid < -cold_k || mould < -cold_k) shows |= UL_SHOWS_COLD; /* false of a NAN */
+  if (liquid > cold_k) shows |= UL_SHOWS_WARM;
+  return shows;
+}
+
+static int what_shows(const ul_shots *shots, const ul_shot *shot, const ul_shots_opts *o,
+                      const ul_shots_said *s) {
+  double pack = ul_shot_pack(shot, s, o), cup = ul_shot_cup_kg_m3(shot);
+  int shows = 0;
+  size_t showed = 0, silent = 0;
+  for (size_t v = 0; v < shots->vent_count; v++) isnan(shot->vent_s[v]) ? silent++ : showed++;
+  if (showed && silent) shows |= UL_SHOWS_SILENT_VENT;
+  double least = s->target_pack, most = UL_PACK_TRADE_HI;
+  if (o->foam && o->foam->pack.hi > 0) least = o->foam->pack.lo, most = o->foam->pack.hi;
+  if (pack < least) shows |= UL_SHOWS_UNDER_PACKED;
+  if (pack > most) shows |= UL_SHOWS_OVER_PACKED;
+  if (!o->foam) return shows;
+  if (cup > o->foam->free_kg_m3.hi * (1 + cup_share)) shows |= UL_SHOWS_HEAVY_CUP;
+  if (cup < o->foam->free_kg_m3.lo * (1 - cup_share)) shows |= UL_SHOWS_LIGHT_CUP;
+  return shows | temperature_shows(shot, o->foam);
+}
+
+static void find_causes(const ul_shots *shots, const ul_shots_opts *o, ul_shots_said *s) {
+  s->faulty = SIZE_MAX;
+  for (size_t i = 0; i < shots->count; i++)
+    if (shots->shot[i].symptom != UL_SYMPTOM_NONE) s->faulty = i;
+  if (s->faulty == SIZE_MAX) return;
+  const ul_shot *shot = &shots->shot[s->faulty];
+  s->cause_count = ul_causes_of(shot->symptom, what_shows(shots, shot, o, s), s->cause);
+  s->first = ul_causes_cheapest(s->cause, s->cause_count);
+}
+
+ul_status ul_shots_judge(const ul_shots *shots, const ul_shots_opts *o, ul_shots_said *out,
+                         ul_error *err) {
+  if (o->cookie != COOKIE)
+    return ul_fail(err, UL_E_USAGE, "shot options not made by ul_shots_opts_default()");
+  if (shots->count == 0) return ul_fail(err, UL_E_USAGE, "no shots to judge");
+  if (!(o->litres >= 0 && o->pack >= 0))
+    return ul_fail(err, UL_E_USAGE, "a cavity of %g litres at pack %g: give values above 0",
+                   o->litres, o->pack);
+  *out = (ul_shots_said){0};
+  find_density(shots, o, out);
+  out->lost_g = mean_of(shots, lost_value, out, o);
+  out->pack = mean_of(shots, ul_shot_pack, out, o);
+  aim(shots, o, out);
+  next_charge(o, out);
+  find_causes(shots, o, out);
+  return UL_OK;
+}

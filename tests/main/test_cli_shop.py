@@ -1,0 +1,235 @@
+"""The shop's verbs as a user or a script meets them: charge, shots, foams."""
+
+import json
+import os
+import struct
+import subprocess
+import sys
+import tempfile
+import unittest
+
+PROGRAM, MESHES = sys.argv[1:3]
+BOX_FACES = [  # of corners numbered x + 2 y + 4 z, outwards
+    (0, 2, 3), (0, 3, 1), (4, 5, 7), (4, 7, 6), (0, 1, 5), (0, 5, 4),
+    (2, 6, 7), (2, 7, 3), (0, 4, 6), (0, 6, 2), (1, 3, 7), (1, 7, 5),
+]
+COLUMNS = "date,card,charge_g,liquid_c,mould_c,part_g,cup_g,cup_ml,fault_at,symptom\n"
+QUICK = ("--mix-s", 8, "--pour-s", 5, "--close-s", 5)  # hands that are quick enough for the card
+
+
+def box(size, at=(0, 0, 0)):
+    corner = [tuple(at[c] + size[c] * (i >> c & 1) for c in range(3)) for i in range(8)]
+    return [tuple(corner[v] for v in face) for face in BOX_FACES]
+
+
+def stl(triangles):
+    body = b"".join(struct.pack("<12fH", 0, 0, 0, *(x for v in t for x in v), 0) for t in triangles)
+    return b"made by a test".ljust(80) + struct.pack("<I", len(triangles)) + body
+
+
+def ullage(*words, **more):
+    return subprocess.run([PROGRAM, *map(str, words)], capture_output=True, text=True, timeout=120, **more)
+
+
+class Shop(unittest.TestCase):
+    def setUp(self):
+        self.folder = tempfile.TemporaryDirectory()
+        self.addCleanup(self.folder.cleanup)
+
+    def file(self, name, content):
+        path = os.path.join(self.folder.name, name)
+        with open(path, "wb") as out:
+            out.write(content if isinstance(content, bytes) else content.encode())
+        return path
+
+    def box_file(self, size=(250, 200, 100)):
+        """5 litres."""
+        return self.file("box.stl", stl(box(size)))
+
+    def charge(self, path, *words):
+        return ullage("charge", path, "--cubes", 20000, *words)
+
+    def result(self, code, *words):
+        ran = ullage(*words, "--json")
+        self.assertEqual(ran.stderr, "")
+        self.assertEqual(ran.returncode, code, ran.stdout)
+        return json.loads(ran.stdout)
+
+    def charged(self, code, *words):
+        return self.result(code, "charge", self.box_file(), "--cubes", 20000, *words)
+
+    def refused(self, code, says, *words):
+        ran = ullage(*words)
+        self.assertEqual(ran.returncode, code, ran.stdout + ran.stderr)
+        self.assertEqual(ran.stderr.count("\n"), 1, ran.stderr)
+        self.assertTrue(ran.stderr.startswith("ullage: "), ran.stderr)
+        for word in says if isinstance(says, tuple) else (says,):
+            self.assertIn(word, ran.stderr)
+
+    # --- charge ---
+
+    def test_a_charge_adds_up(self):
+        r = self.charged(0, "--foam", "cushion-60", "--pack", 1.2, *QUICK)
+        (c,) = r["charge"]
+        self.assertAlmostEqual(c["litres"], 5, delta=1e-9)
+        self.assertAlmostEqual(c["in_cavity_g"], 5 * 60 * 1.2, delta=1e-6)
+        self.assertAlmostEqual(c["a_g"] + c["b_g"] + c["pigment_g"], c["total_g"], delta=1e-9)
+        need = c["in_cavity_g"] + c["bleed_g"] + c["cup_g"]
+        self.assertTrue(need - 1 <= c["total_g"] <= need + 2, c)
+        self.assertAlmostEqual(c["a_g"] / c["b_g"], 0.52, delta=0.01)
+        self.assertTrue(0.01 <= c["pigment_g"] / c["total_g"] <= 0.02)  # common practice
+        self.assertTrue(r["good"])
+
+    def test_want_density_and_the_cup_test_set_the_charge(self):
+        (c,) = self.charged(0, "--foam", "cushion-60", "--want-density", 75, *QUICK)["charge"]
+        self.assertAlmostEqual(c["pack"], 1.25, delta=1e-9)
+        self.assertAlmostEqual(c["in_cavity_g"], 375, delta=1e-6)
+        (c,) = self.charged(0, "--foam", "cushion-60", "--cup-test", "25,500", "--pack", 1.2, *QUICK)["charge"]
+        self.assertAlmostEqual(c["in_cavity_g"], 5 * 50 * 1.2, delta=1e-6)
+
+    def test_the_clock_adds_the_hands_up(self):
+        r = self.charged(1, "--foam", "cushion-60")  # 25 + 10 s against a cream time of 18 s
+        clock = r["clock"]
+        self.assertEqual((clock["poured_s"], clock["shut_s"], clock["turned_s"]), (35, 45, 50))
+        self.assertAlmostEqual(clock["margins_s"]["pour"], clock["cream_s"] - 35)
+        self.assertIn("too slow", r["verdict"])
+        warm = self.charged(1, "--foam", "cushion-60", "--liquids-c", 30)["clock"]
+        self.assertAlmostEqual(warm["cream_s"], clock["cream_s"] / 2)  # twice as fast per 10 K
+
+    def test_hold_is_pressure_times_the_area_across_the_draw(self):
+        for draw, cm2 in (("0,0,1", 500), ("1,0,0", 200), ("0,-3,0", 250)):
+            hold = self.charged(0, "--foam", "cushion-60", "--pack", 1.2, "--draw", draw, *QUICK)["hold"]
+            self.assertAlmostEqual(hold["projected_cm2"], cm2, delta=1e-9)
+            self.assertAlmostEqual(hold["opening_n"], hold["peak_kpa"] * cm2 / 10, delta=1e-6)
+            self.assertAlmostEqual(hold["clamp_n"], 2 * hold["opening_n"], delta=1e-6)
+        x, e = 60 / 1070, 0.98  # P (1 - x) e / (1 - P x)
+        self.assertAlmostEqual(hold["peak_kpa"], 101.325 * (1.2 * (1 - x) * e / (1 - 1.2 * x) - 1), delta=1e-6)
+
+    def test_a_mould_that_does_not_hold_is_refused_aloud(self):
+        r = self.charged(1, "--foam", "cushion-60", "--mould", "silicone", *QUICK)
+        self.assertIn("does not hold", r["verdict"])
+        self.assertFalse(r["hold"]["mould_holds"])
+        self.assertTrue(any("rigid case" in c["text"] for c in r["cautions"]))
+        r = self.charged(1, "--foam", "cushion-60", "--mould", "wood", "--lid", "250,200,4", *QUICK)
+        self.assertIn("lid", r["verdict"])
+        r = self.charged(0, "--foam", "cushion-60", "--mould", "aluminium", "--lid", "250,200,12", *QUICK)
+        self.assertTrue(r["hold"]["lid"]["stiff"] and r["hold"]["lid"]["strong"])
+
+    def test_a_pack_under_one_is_said_and_exits_1(self):
+        r = self.charged(1, "--foam", "cushion-60", "--pack", 0.9, *QUICK)
+        self.assertIn("under 1", r["verdict"])
+        self.assertEqual(r["hold"]["peak_kpa"], 0)
+
+    def test_without_a_card_there_are_litres_and_no_grams_clock_or_pressure(self):
+        r = self.charged(0)
+        (c,) = r["charge"]
+        self.assertAlmostEqual(c["litres"], 5, delta=1e-9)
+        self.assertIsNone(c["total_g"])
+        self.assertIsNone(r["clock"])
+        self.assertIsNone(r["hold"]["peak_kpa"])
+        self.assertAlmostEqual(r["hold"]["projected_cm2"], 500, delta=1e-9)
+        text = self.charge(self.box_file()).stdout
+        for word in (" g ", "kPa", "cream "):
+            self.assertNotIn(word, text.split("drill ")[0])
+
+    def test_every_cavity_has_its_own_charge(self):
+        path = self.file("two.stl", stl(box((100, 100, 100)) + box((200, 100, 100), (150, 0, 0))))
+        r = self.result(0, "charge", path, "--cubes", 20000, "--foam", "cushion-60", *QUICK)
+        self.assertEqual([round(c["litres"], 9) for c in r["charge"]], [1, 2])
+        self.assertEqual([c["cavity"] for c in r["charge"]], [1, 2])
+        self.assertAlmostEqual(r["hold"]["projected_cm2"], 300, delta=1e-9)
+
+    def test_cautions_are_there_and_the_text_fits_80_columns(self):
+        ran = self.charge(self.box_file(), "--foam", "rigid-100", "--mould", "plaster", "--cup-max", 300, *QUICK)
+        self.assertLessEqual(max(map(len, ran.stdout.splitlines())), 80)
+        for word in ("isocyanate", "moisture", "pressure", "local rules", "lifts", "Thick rigid"):
+            self.assertIn(word, " ".join(ran.stdout.split()))
+
+    def test_drills_are_taken_from_the_set_asked_for(self):
+        for name, unit in (("metric", "mm"), ("inch", "in"), ("number", "#")):
+            air = self.charged(0, "--foam", "cushion-60", "--drills", name, *QUICK)["air"]
+            self.assertIn(unit, air[0]["drill"])
+            self.assertGreaterEqual(air[0]["drill_mm"], 1.5)
+
+    def test_bad_input_of_charge(self):
+        path = self.box_file()
+        card = ullage("foams", "cushion-60").stdout
+        self.refused(3, "did you mean cushion-60", "charge", path, "--foam", "cushin-60")
+        zero = self.file("zero.card", card.replace("52", "0"))
+        self.refused(3, ("zero.card", "a to b"), "charge", path, "--foam", zero)
+        negative = self.file("negative.card", card.replace("57 to 63", "-60"))
+        self.refused(3, ("negative.card", "free-rise density"), "charge", path, "--foam", negative)
+        self.refused(2, "perhaps plaster", "charge", path, "--mould", "plastr")
+        self.refused(2, "use one of shop, metric", "charge", path, "--drills", "wooden")
+        self.refused(2, "out of range", "charge", path, "--foam", "cushion-60", "--want-density", -5)
+        self.refused(2, "give one", "charge", path, "--foam", "rigid-40", "--want-density", 50, "--pack", 1.2)
+        self.refused(2, "liquid", "charge", path, "--foam", "cushion-60", "--want-density", 1500)
+        self.refused(2, "above 0", "charge", path, "--foam", "cushion-60", "--cup-test", "0,500")
+        self.refused(2, "--mould", "charge", path, "--foam", "cushion-60", "--lid", "200,200,5")
+
+    def test_a_comma_locale_changes_nothing(self):
+        path = self.box_file()
+        plain = self.charge(path, "--foam", "cushion-60", "--json").stdout
+        ran = self.charge(path, "--foam", "cushion-60", "--json", "--threads", 3)
+        self.assertEqual(ran.stdout, plain)
+        env = {**os.environ, "LC_ALL": "de_DE.UTF-8"}
+        ran = ullage("charge", path, "--cubes", 20000, "--foam", "cushion-60", "--json", env=env)
+        self.assertEqual(ran.stdout, plain)
+
+    # --- foams ---
+
+    def test_a_card_that_is_printed_is_a_card_that_is_read(self):
+        names = [f["name"] for f in self.result(0, "foams")["foams"]]
+        self.assertEqual(len(names), 6)
+        listed = ullage("foams").stdout
+        for name in names:
+            self.assertIn(name, listed)
+            card = self.file(name + ".card", ullage("foams", name).stdout)
+            (one,) = self.result(0, "foams", name)["foams"]
+            (again,) = self.result(0, "foams", card)["foams"]
+            self.assertEqual(one, again)
+        self.refused(3, "did you mean rigid-40", "foams", "rigd-40")
+
+    # --- shots ---
+
+    def test_shots_give_the_next_charge(self):
+        table = self.file("shots.csv", COLUMNS + "1 May,cushion-60,380,20,20,365,30,500,,\n")
+        r = self.result(0, "shots", table, "--litres", 5)
+        self.assertAlmostEqual(r["free_kg_m3"]["value"], 60)
+        self.assertAlmostEqual(r["pack"]["value"], 365 / 300)
+        self.assertAlmostEqual(r["next"]["charge_g"], 60 * 5 * 1.2 + 15)
+        self.assertGreater(r["next"]["give_or_take_g"], 0)
+        self.assertEqual(r["causes"], [])
+
+    def test_shots_with_decimal_commas_and_a_fault(self):
+        rows = COLUMNS.replace(",", ";") + "1 May;cushion-60;330,5;14;20;315,25;30;500;nose;missing corner\n"
+        table = self.file("shots.csv", "\ufeff" + rows)
+        r = self.result(0, "shots", table, "--litres", 5)
+        self.assertAlmostEqual(r["shots"][0]["part_g"], 315.25)
+        self.assertTrue(r["causes"][0]["shown"])
+        self.assertEqual(r["try_first"]["kind"], "turn")
+        self.assertNotEqual(r["causes"][0]["kind"], "drill")
+        text = ullage("shots", table, "--litres", 5).stdout
+        self.assertIn("missing corner at nose", text)
+        self.assertLessEqual(max(map(len, text.splitlines())), 80)
+
+    def test_bad_input_of_shots(self):
+        self.refused(3, ("missing.csv", "no column part_g"), "shots",
+                     self.file("missing.csv", COLUMNS.replace("part_g,", "") + "1,2,3,4,5,6,7,8,9\n"))
+        self.refused(3, "decimal mark", "shots",
+                     self.file("comma.csv", COLUMNS + "1 May,cushion-60,380,5,20,20,365,30,500,,\n"))
+        self.refused(3, "line 2", "shots", self.file("word.csv", COLUMNS + ",,much,,,365,,,,\n"))
+        self.refused(3, "cannot be opened", "shots", os.path.join(self.folder.name, "none.csv"))
+        self.refused(3, "empty", "shots", self.file("empty.csv", b""))
+        self.refused(2, "table of shots", "shots")
+
+    def test_help_ends_with_examples(self):
+        for verb in ("charge", "shots", "foams"):
+            ran = ullage(verb, "--help")
+            self.assertEqual((ran.returncode, ran.stderr), (0, ""))
+            self.assertIn("examples\n  ullage " + verb, ran.stdout)
+            self.assertLessEqual(max(map(len, ran.stdout.splitlines())), 80)
+
+
+if __name__ == "__main__":
+    unittest.main(argv=sys.argv[:1])

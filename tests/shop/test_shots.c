@@ -1,0 +1,250 @@
+/* What shots say: means by hand, the next charge, causes in order. */
+#include "base/memory.h"
+#include "shapes/check.h"
+#include "ullage/foam_card.h"
+#include "ullage/shots.h"
+
+#include <math.h>
+#include <string.h>
+
+#define HEAD                                                                                       \
+  "date,card,charge_g,liquid_c,mould_c,part_g,cup_g,cup_ml,vent_1_s,vent_2_s,fault_at,symptom\n"
+
+static ul_status read_text(const char *text, ul_shots **shots, ul_error *err) {
+  FILE *f = fmemopen((void *)(uintptr_t)text, strlen(text), "r");
+  ul_status status = ul_shots_read(f, shots, err);
+  fclose(f);
+  return status;
+}
+
+static ul_shots *table(const char *text) {
+  ul_shots *shots;
+  ul_error err = {0};
+  assert_ok(read_text(text, &shots, &err), &err);
+  return shots;
+}
+
+static ul_shots_said said(const char *text, const ul_shots_opts *o) {
+  ul_shots *shots = table(text);
+  ul_shots_said s;
+  ul_error err = {0};
+  assert_ok(ul_shots_judge(shots, o, &s, &err), &err);
+  ul_shots_free(shots);
+  return s;
+}
+
+static ul_shots_opts two_litres(void) {
+  ul_shots_opts o = ul_shots_opts_default();
+  o.foam = ul_foam_generic(2); /* cushion-60, pack 1.1 to 1.3 */
+  o.litres = 2;
+  return o;
+}
+
+static void a_row_is_read_whole(void **state) {
+  (void)state;
+  ul_shots *shots = table(HEAD "2 May,cushion-60,160,21,24,150,31,500,62,,\"lid, left\","
+                               "Missing Corner\n");
+  const ul_shot *s = shots->shot;
+  assert_int_equal(shots->count, 1);
+  assert_int_equal(shots->vent_count, 2);
+  assert_int_equal(s->line, 2);
+  assert_string_equal(s->date, "2 May");
+  assert_string_equal(s->card, "cushion-60");
+  assert_string_equal(s->fault_at, "lid, left");
+  assert_true(s->charge_g == 160 && s->part_g == 150 && s->cup_g == 31 && s->cup_ml == 500);
+  assert_true(s->liquid_c == 21 && s->mould_c == 24);
+  assert_true(s->vent_s[0] == 62 && isnan(s->vent_s[1]));
+  assert_int_equal(s->symptom, UL_SYMPTOM_MISSING_CORNER);
+  ul_shots_free(shots);
+}
+
+static void a_spreadsheet_with_decimal_commas_says_the_same(void **state) {
+  (void)state;
+  ul_shots *shots =
+      table("\xef\xbb\xbf"
+            "Symptom;Fault at;Cup (ml);Cup (g);Part (g);Mould C;Liquid C;Charge (g);Card;Date\r\n"
+            ";;520,5;31,2;150,5;;;160,25;;1.5.\r\n");
+  assert_true(shots->shot[0].charge_g == 160.25 && shots->shot[0].cup_ml == 520.5);
+  assert_true(isnan(shots->shot[0].mould_c));
+  assert_int_equal(shots->shot[0].symptom, UL_SYMPTOM_NONE);
+  ul_shots_free(shots);
+}
+
+/* Cups of 60, 62 and 64 kg/m3: mean 62, spread 2, off t(2) x 2/sqrt 3 = 4.303 x 1.1547. Lost 10, 12
+ * and 8 g: the same mean error. Next: 62 x 2 x 1.2 + 10. */
+static void the_next_charge_by_hand(void **state) {
+  (void)state;
+  ul_shots_opts o = two_litres();
+  ul_shots_said s = said(HEAD ",,160,20,20,150,30,500,,,,\n"
+                              ",,160,20,20,148,31,500,,,,\n"
+                              ",,160,20,20,152,32,500,,,,\n",
+                         &o);
+  double off = 4.303 * 2 / sqrt(3);
+  assert_true(s.from_cups);
+  assert_rel(s.free_kg_m3.value, 62, 1e-12);
+  assert_rel(s.free_kg_m3.off, off, 1e-12);
+  assert_rel(s.lost_g.value, 10, 1e-12);
+  assert_rel(s.target_pack, 1.2, 1e-12);
+  assert_rel(s.next_charge_g, 62 * 2 * 1.2 + 10, 1e-12);
+  assert_rel(s.next_off_g, hypot(2.4 * off, off), 1e-12);
+  assert_rel(s.pack.value, (150 / 120.0 + 148 / 124.0 + 152 / 128.0) / 3, 1e-12);
+  assert_true(s.faulty == SIZE_MAX && s.cause_count == 0);
+}
+
+static void one_cup_is_taken_to_be_good_to_a_twentieth(void **state) {
+  (void)state;
+  ul_shots_opts o = two_litres();
+  ul_shots_said s = said(HEAD ",,160,,,150,31,500,,,,\n", &o);
+  assert_rel(s.free_kg_m3.off, 3.1, 1e-12);
+}
+
+static void without_cups_the_card_speaks_and_without_both_nobody(void **state) {
+  (void)state;
+  ul_shots_opts o = two_litres();
+  ul_shots_said s = said(HEAD ",,160,,,150,,,,,,\n", &o);
+  assert_false(s.from_cups);
+  assert_rel(s.free_kg_m3.value, 60, 1e-12);
+  assert_rel(s.free_kg_m3.off, 3, 1e-12); /* the card's own span */
+  assert_rel(s.pack.value, 1.25, 1e-12);
+  o.foam = NULL;
+  s = said(HEAD ",,160,,,150,,,,,,\n", &o);
+  assert_true(isnan(s.free_kg_m3.value) && isnan(s.next_charge_g) && isnan(s.pack.value));
+  assert_rel(s.target_pack, (1.15 + 1.30) / 2, 1e-12); /* common practice, no source */
+}
+
+static void without_litres_there_is_no_next_charge(void **state) {
+  (void)state;
+  ul_shots_opts o = two_litres();
+  o.litres = 0;
+  ul_shots_said s = said(HEAD ",,160,,,150,31,500,,,,\n", &o);
+  assert_true(isnan(s.next_charge_g) && isnan(s.pack.value));
+  assert_rel(s.free_kg_m3.value, 62, 1e-12);
+}
+
+/* At 60 kg/m3 and 2 l, 144 g is pack 1.2, 150 g 1.25; the card goes to 1.3. */
+static void a_short_part_asks_for_a_twentieth_more_up_to_the_card(void **state) {
+  (void)state;
+  ul_shots_opts o = two_litres();
+  assert_rel(said(HEAD ",,160,,,144,,,,,,short\n", &o).target_pack, 1.2 * 1.05, 1e-12);
+  assert_rel(said(HEAD ",,160,,,150,,,,,,short\n", &o).target_pack, 1.3, 1e-12);
+  assert_rel(said(HEAD ",,160,,,120,,,,,,short\n", &o).target_pack, 1.2, 1e-12);
+  assert_rel(said(HEAD ",,160,,,144,,,,,,blister\n", &o).target_pack, 1.2, 1e-12);
+}
+
+static void what_the_numbers_show_comes_first(void **state) {
+  (void)state;
+  ul_shots_opts o = two_litres();
+  ul_shots_said s = said(HEAD ",,160,20,20,144,30,500,60,70,,missing corner\n", &o);
+  assert_int_equal(s.cause[0].kind, UL_TRY_TURN);
+  assert_false(s.cause[0].shown);
+  s = said(HEAD ",,130,20,20,125,30,500,60,70,,missing corner\n", &o); /* pack 1.04 */
+  assert_int_equal(s.cause[0].kind, UL_TRY_CHARGE);
+  assert_true(s.cause[0].shown);
+  s = said(HEAD ",,160,20,20,144,30,500,60,,,missing corner\n", &o); /* a silent vent */
+  assert_int_equal(s.cause[0].kind, UL_TRY_PLUG);
+  s = said(HEAD ",,160,15,20,144,30,500,60,70,,missing corner\n", &o); /* card: 20 C */
+  assert_int_equal(s.cause[0].kind, UL_TRY_TEMPERATURE);
+  s = said(HEAD ",,160,20,20,144,34,500,60,70,,short\n", &o); /* cup 68, card up to 63 */
+  assert_int_equal(s.cause[0].kind, UL_TRY_CHARGE);           /* 144/2/68: that is pack 1.06 */
+  assert_true(s.cause[1].shown && s.cause[1].kind == UL_TRY_HANDS);
+}
+
+static void every_symptom_has_causes_and_drilling_is_never_first(void **state) {
+  (void)state;
+  ul_shots_opts o = two_litres();
+  for (int i = 1; i < UL_SYMPTOM_END; i++) {
+    char text[400];
+    snprintf(text, sizeof text, HEAD ",,160,20,20,144,30,500,60,,lid,%s\n",
+             ul_symptom_word((ul_symptom)i));
+    ul_shots_said s = said(text, &o);
+    assert_int_equal(s.faulty, 0);
+    assert_true(s.cause_count >= 3);
+    assert_true(s.cause[s.first].kind != UL_TRY_DRILL);
+    bool known = true; /* shown ones stand before the others */
+    for (size_t k = 0; k < s.cause_count; k++) {
+      assert_true(s.cause[s.first].kind <= s.cause[k].kind);
+      assert_true(known || !s.cause[k].shown);
+      known = s.cause[k].shown;
+    }
+  }
+}
+
+static void the_last_fault_is_the_one_explained(void **state) {
+  (void)state;
+  ul_shots_opts o = two_litres();
+  ul_shots_said s =
+      said(HEAD ",,160,,,144,,,,,,soft\n,,160,,,144,,,,,,split\n,,160,,,144,,,,,,ok\n", &o);
+  assert_int_equal(s.faulty, 1);
+}
+
+static void refused(const char *text, const char *says) {
+  ul_shots *shots = NULL;
+  ul_error err = {0};
+  assert_int_equal(read_text(text, &shots, &err), UL_E_READ);
+  assert_null(shots);
+  if (!strstr(err.text, says)) print_message("said: %s\n", err.text);
+  assert_non_null(strstr(err.text, says));
+}
+
+static void what_is_wrong_in_a_table_is_said_with_its_line(void **state) {
+  (void)state;
+  refused("date,card,charge_g\n1,2,3\n", "no column liquid_c (temperature of the liquids)");
+  refused(HEAD, "no shot yet");
+  refused(HEAD ",,heavy,,,150,,,,,,\n", "line 2: charge_g = heavy is no number");
+  refused(HEAD ",,160 g,,,150,,,,,,\n", "without a unit");
+  refused(HEAD ",,,,,150,,,,,,\n", "line 2: no charge_g (all that was weighed in)");
+  refused(HEAD ",,160,,,-3,,,,,,\n", "line 2: part_g = -3 is out of range");
+  refused(HEAD ",,160,400,,150,,,,,,\n", "liquid_c = 400 is out of range");
+  refused(HEAD ",,160,,,170,,,,,,\n", "are the two swapped?");
+  refused(HEAD ",,160,,,150,,,,,,wobbly\n", "symptom wobbly is not known: use one of none, miss");
+  refused(HEAD ",,160,5,,,150,,,,,,\n", "if a comma is your decimal mark");
+}
+
+static void senseless_questions_are_refused(void **state) {
+  (void)state;
+  ul_shots *shots = table(HEAD ",,160,,,150,,,,,,\n");
+  ul_shots_opts o = ul_shots_opts_default();
+  ul_shots_said s;
+  o.litres = -1;
+  assert_int_equal(ul_shots_judge(shots, &o, &s, NULL), UL_E_USAGE);
+  o = ul_shots_opts_default();
+  o.cookie = 0;
+  assert_int_equal(ul_shots_judge(shots, &o, &s, NULL), UL_E_USAGE);
+  o = ul_shots_opts_default();
+  shots->count = 0;
+  assert_int_equal(ul_shots_judge(shots, &o, &s, NULL), UL_E_USAGE);
+  ul_shots_free(shots);
+}
+
+static void without_memory_it_says_so_and_leaks_nothing(void **state) {
+  (void)state;
+  ul_status status = UL_E_MEMORY;
+  for (long n = 1; status == UL_E_MEMORY; n++) {
+    ul_shots *shots = NULL;
+    ul_memory_fail_at(n);
+    status = read_text(HEAD ",,160,,,150,,,,,,\n", &shots, NULL);
+    ul_memory_fail_at(0);
+    assert_true(status == UL_OK || status == UL_E_MEMORY);
+    ul_shots_free(shots);
+    if (n == 1) assert_int_equal(status, UL_E_MEMORY);
+  }
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(a_row_is_read_whole),
+      cmocka_unit_test(a_spreadsheet_with_decimal_commas_says_the_same),
+      cmocka_unit_test(the_next_charge_by_hand),
+      cmocka_unit_test(one_cup_is_taken_to_be_good_to_a_twentieth),
+      cmocka_unit_test(without_cups_the_card_speaks_and_without_both_nobody),
+      cmocka_unit_test(without_litres_there_is_no_next_charge),
+      cmocka_unit_test(a_short_part_asks_for_a_twentieth_more_up_to_the_card),
+      cmocka_unit_test(what_the_numbers_show_comes_first),
+      cmocka_unit_test(every_symptom_has_causes_and_drilling_is_never_first),
+      cmocka_unit_test(the_last_fault_is_the_one_explained),
+      cmocka_unit_test(what_is_wrong_in_a_table_is_said_with_its_line),
+      cmocka_unit_test(senseless_questions_are_refused),
+      cmocka_unit_test(without_memory_it_says_so_and_leaks_nothing),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
