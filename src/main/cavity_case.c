@@ -13,6 +13,10 @@
  * where the thinner twentieth of it would have under four cubes across. */
 enum { CUBES = 250000, CUBES_MOST = 4000000, CUBES_ACROSS = 4 };
 
+/* An expanding rise costs some seconds at this many, and ten times as much at eight times as many.
+ */
+enum { FOAM_CUBES = 30000, FOAM_CUBES_MOST = 60000 };
+
 static ul_status pick_cavity(cavity_case *c, ul_error *err) {
   long wanted = c->opts->cavity;
   if (!c->solid || wanted == 0) return UL_OK;
@@ -30,6 +34,8 @@ static ul_status pick_cavity(cavity_case *c, ul_error *err) {
 ul_status case_open(cavity_case *c, const options *opts, ul_error *err) {
   memset(c, 0, sizeof *c);
   c->opts = opts;
+  c->cubes = CUBES;
+  c->cubes_most = CUBES_MOST;
   progress_begin(&c->bar, opts->quiet);
   c->job = (ul_job){.threads = (int)opts->threads, .progress = progress_tell, .user = &c->bar};
   ul_import_opts import = ul_import_opts_default();
@@ -74,15 +80,20 @@ static ul_status cut(cavity_case *c, double cube_mm, ul_error *err) {
 static ul_status cut_to_fit(cavity_case *c, ul_error *err) {
   const options *o = c->opts;
   if (o->cube_mm > 0) return cut(c, o->cube_mm, err);
-  double cube = ul_cube_for_count(c->solid, o->cubes > 0 ? o->cubes : CUBES);
+  double cube = ul_cube_for_count(c->solid, o->cubes > 0 ? o->cubes : c->cubes);
   ul_status status = cut(c, cube, err);
   if (status != UL_OK || o->cubes > 0) return status;
   /* A little finer than it need be, or rounding would have every such place named as too thin. */
   double fits = 0.98 * 2 * c->grid->half_gap_p5_mm / CUBES_ACROSS;
-  double finer = fmax(fits, ul_cube_for_count(c->solid, CUBES_MOST));
+  double finer = fmax(fits, ul_cube_for_count(c->solid, c->cubes_most));
   if (finer > 0.95 * cube) return UL_OK;
   drop_cubes(c);
   return cut(c, finer, err);
+}
+
+void case_for_foam(cavity_case *c) {
+  c->cubes = FOAM_CUBES;
+  c->cubes_most = FOAM_CUBES_MOST;
 }
 
 ul_status case_cubes(cavity_case *c, ul_error *err) {

@@ -14,6 +14,7 @@ typedef struct inserts {
 
 typedef struct cavity_case {
   const options *opts;
+  double cubes, cubes_most; /* in the cavity when nobody says: so many, and at most so many */
   progress bar;
   ul_job job;
   ul_import_info info;
@@ -36,6 +37,8 @@ typedef struct cavity_case {
 ul_status case_open(cavity_case *c, const options *opts, ul_error *err);
 /* Columns and cubes alone, at the resolution asked for or a fitting one. */
 ul_status case_cubes(cavity_case *c, ul_error *err);
+/* Fewer cubes, which an expanding rise can afford. Before case_resolve(). */
+void case_for_foam(cavity_case *c);
 /* Columns, cubes, heights and thin places, at the resolution asked for or a fitting one. */
 ul_status case_resolve(cavity_case *c, ul_error *err);
 /* c->parting, from --parting and --draw. */

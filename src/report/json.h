@@ -3,8 +3,16 @@
 #define UL_REPORT_JSON_H
 
 #include <jansson.h>
+#include <math.h>
 
+#include "ullage/meets.h"
+#include "ullage/rise.h"
 #include "ullage/ullage.h"
+
+/* What is not known is null; no -0. */
+static inline json_t *ul_json_number(double value) {
+  return isfinite(value) ? json_real(value + 0.0) : json_null();
+}
 
 /* Each returns a new reference, or NULL when there is no memory. */
 json_t *ul_json_vector(const double v[3]);
@@ -17,6 +25,14 @@ json_t *ul_json_peaks(const ul_peaks *peaks);
 json_t *ul_json_tilts(const ul_tilts *tilts);
 /* The outcome of a level rise for one cavity. */
 json_t *ul_json_outcome(const ul_level *level, size_t cavity);
+/* The same of an expanding rise, and what its vents and moments saw. `foam_known`: the user named a
+ * card, so that grams, seconds and pressures are of a foam that exists; else those are null. Voids
+ * up to void_ok_mm3 are given as one sum. */
+json_t *ul_json_rise_outcome(const ul_rise *rise, size_t cavity, bool foam_known,
+                             double void_ok_mm3);
+json_t *ul_json_rise_vents(const ul_rise *rise, const ul_rise_vent *given, bool foam_known);
+json_t *ul_json_meets(const ul_meet *meet, size_t count, bool foam_known);
+json_t *ul_json_rise_events(const ul_rise *rise, bool foam_known);
 json_t *ul_json_vents(const ul_vents *vents);
 json_t *ul_json_datum(const ul_datum *datum);
 json_t *ul_json_props(const ul_props *props);
