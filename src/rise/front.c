@@ -27,6 +27,7 @@ ul_status ul_step_new(ul_filling *f, ul_step *s, ul_error *err) {
   size_t n = f->count;
   *s = (ul_step){.f = f};
   for (int a = 0; a < 3; a++) s->link[a] = ul_new(n, sizeof *s->link[a]);
+  s->density = ul_new(n, sizeof *s->density);
   s->hold = ul_new(n, sizeof *s->hold);
   s->gain = ul_new(n, sizeof *s->gain);
   s->begun = ul_new(n, sizeof *s->begun);
@@ -37,20 +38,21 @@ ul_status ul_step_new(ul_filling *f, ul_step *s, ul_error *err) {
   s->barred = ul_new(n, 1);
   s->was_air = ul_new(n, sizeof *s->was_air);
   s->was_pressure = ul_new(n, sizeof *s->was_pressure);
-  bool all = s->link[0] && s->link[1] && s->link[2] && s->hold && s->gain && s->begun &&
-             s->reached && s->was_full && s->ajar && s->left && s->barred && s->was_air &&
-             s->was_pressure;
+  bool all = s->link[0] && s->link[1] && s->link[2] && s->density && s->hold && s->gain &&
+             s->begun && s->reached && s->was_full && s->ajar && s->left && s->barred &&
+             s->was_air && s->was_pressure;
   if (!all) return ul_fail_memory(err);
   memset(s->ajar, UL_AJAR, n);
   return UL_OK;
 }
 
 void ul_step_free(ul_step *s) {
-  void *const owned[] = {s->link[0],      s->link[1], s->link[2],     s->hold,        s->source,
-                         s->value,        s->before,  s->gain,        s->begun,       s->reached,
-                         s->was_full,     s->ajar,    s->left,        s->barred,      s->was_air,
-                         s->was_pressure, s->front,   s->part_volume, s->part_mass,   s->part_gain,
-                         s->part_hold,    s->first,   s->link_cube,   s->link_conduct};
+  void *const owned[] = {
+      s->link[0],   s->link[1],      s->link[2], s->density,     s->hold,
+      s->source,    s->value,        s->before,  s->gain,        s->begun,
+      s->reached,   s->was_full,     s->ajar,    s->left,        s->barred,
+      s->was_air,   s->was_pressure, s->front,   s->part_volume, s->part_mass,
+      s->part_gain, s->part_hold,    s->first,   s->link_cube,   s->link_conduct};
   for (size_t i = 0; i < sizeof owned / sizeof *owned; i++) free(owned[i]);
 }
 

@@ -25,6 +25,7 @@ typedef struct ul_step {
   double source_kg; /* mass that has to move: what convergence is measured against */
   double *value;    /* pressures: cubes, then parts */
   double *before;   /* those about which the system was made linear */
+  double *density;  /* of each full cube at its pressure so far */
   double *link[3], *hold, *source;
   double *gain;    /* per cube not full: mass that arrives */
   float *begun;    /* per cube: how full at the start */

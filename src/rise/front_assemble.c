@@ -102,20 +102,39 @@ ul_status ul_front_list(ul_step *s, ul_error *err) {
 
 /* ---- cubes ---- */
 
+enum { BLOCK = 8192 };
+
+static size_t block_end(const ul_step *s, size_t block) {
+  return (block + 1) * BLOCK < s->f->count ? (block + 1) * BLOCK : s->f->count;
+}
+
+/* Does a block function over all cubes; it writes only what belongs to its own. */
+static void for_all_cubes(ul_step *s, ul_block_fn block) {
+  ul_parallel(s->f->job, NULL, (s->f->count + BLOCK - 1) / BLOCK, block, s);
+}
+
+static ul_status density_block(void *context, size_t block, int worker) {
+  ul_step *s = context;
+  (void)worker;
+  for (size_t i = block * BLOCK; i < block_end(s, block); i++)
+    if (s->f->full[i]) s->density[i] = density_at(s, s->value[i]);
+  return UL_OK;
+}
+
 /* kg/(s Pa) between two full cubes: the donor's density, the same seen from either. */
 static double conduct_between(const ul_step *s, size_t cube, int side, double *lift) {
   const ul_filling *f = s->f;
   size_t n = (size_t)f->cubes->next[cube][side];
   *lift = -s->now.density * UL_GRAVITY * f->rise[side];
   double drive = s->value[cube] - s->value[n] + *lift;
-  return density_at(s, s->value[drive > 0 ? cube : n]) * face_of(f, cube, side) / s->now.viscosity;
+  return s->density[drive > 0 ? cube : n] * face_of(f, cube, side) / s->now.viscosity;
 }
 
 static void assemble_cube(ul_step *s, size_t i) {
   const ul_filling *f = s->f;
   double p = s->value[i], c = compression(s, p);
   s->hold[i] = f->volume[i] * c / s->dt;
-  s->source[i] = (f->mass[i] - f->volume[i] * (density_at(s, p) - c * p)) / s->dt;
+  s->source[i] = (f->mass[i] - f->volume[i] * (s->density[i] - c * p)) / s->dt;
   for (int side = 0; side < UL_SIDES; side++) {
     int32_t n = f->cubes->next[i][side];
     if (n == UL_NO_CUBE || !f->full[n]) continue;
@@ -125,13 +144,10 @@ static void assemble_cube(ul_step *s, size_t i) {
   }
 }
 
-enum { BLOCK = 8192 };
-
 static ul_status assemble_block(void *context, size_t block, int worker) {
   ul_step *s = context;
   (void)worker;
-  size_t end = (block + 1) * BLOCK < s->f->count ? (block + 1) * BLOCK : s->f->count;
-  for (size_t i = block * BLOCK; i < end; i++)
+  for (size_t i = block * BLOCK; i < block_end(s, block); i++)
     if (s->f->full[i]) assemble_cube(s, i);
   return UL_OK;
 }
@@ -263,7 +279,8 @@ ul_status ul_front_assemble(ul_step *s, ul_error *err) {
   const ul_filling *f = s->f;
   memcpy(s->before, s->value, (f->count + f->part_count) * sizeof *s->before);
   sum_parts(s);
-  ul_parallel(f->job, NULL, (f->count + BLOCK - 1) / BLOCK, assemble_block, s);
+  for_all_cubes(s, density_block);
+  for_all_cubes(s, assemble_block);
   assemble_bleed(s);
   for (size_t a = 0; a < f->part_count; a++) assemble_part(s, a);
   couple_front(s);
@@ -308,8 +325,7 @@ static ul_status outflow_block(void *context, size_t block, int worker) {
   ul_step *s = context;
   const ul_filling *f = s->f;
   (void)worker;
-  size_t end = (block + 1) * BLOCK < f->count ? (block + 1) * BLOCK : f->count;
-  for (size_t i = block * BLOCK; i < end; i++) {
+  for (size_t i = block * BLOCK; i < block_end(s, block); i++) {
     s->hold[i] = 0;
     for (int side = 0; f->full[i] && side < UL_SIDES; side++) {
       int32_t n = f->cubes->next[i][side];
@@ -323,7 +339,8 @@ static ul_status outflow_block(void *context, size_t block, int worker) {
 
 const double *ul_front_outflow(ul_step *s) {
   const ul_filling *f = s->f;
-  ul_parallel(f->job, NULL, (f->count + BLOCK - 1) / BLOCK, outflow_block, s);
+  for_all_cubes(s, density_block);
+  for_all_cubes(s, outflow_block);
   for (size_t i = 0; i < s->front_count; i++)
     s->hold[s->front[i].cube] += ul_front_flux(s, &s->front[i]);
   for (size_t i = 0; i < f->mouth_count; i++)

@@ -1,6 +1,7 @@
 /* How the foam rises, against laws of conservation and closed forms. Grids are masks of whole
  * cubes; the reference foam is ul_foam_middling(): 1080 and 64 kg/m3, cream 25, gel 80, rise 110 s.
  */
+#include "base/memory.h"
 #include "rise/mask.h"
 #include "shapes/check.h"
 #include "ullage/rise.h"
@@ -354,6 +355,25 @@ static void what_cannot_rise_says_why(void **state) {
   free_mould(&m);
 }
 
+static void a_failing_allocation_leaves_nothing_behind(void **state) {
+  (void)state;
+  mould m;
+  make_mould(&m, 40, 30, 20, 10, mask_everything, 10);
+  add_vent(&m, 20, 15, 20, 3);
+  long last = 0; /* the first sixty fail one by one, then a spread of them, until none is left */
+  for (long n = 1; last == 0; n = n < 60 ? n + 1 : n + n / 12) {
+    ul_rise *r = NULL;
+    ul_memory_fail_at(n);
+    ul_status status = ul_rise_run(m.grid, NULL, &m.opts, &one_thread, &r, NULL);
+    assert_true(status == UL_OK ? r != NULL : status == UL_E_MEMORY && r == NULL);
+    if (status == UL_OK) last = n;
+    ul_rise_free(r);
+  }
+  ul_memory_fail_at(0);
+  assert_true(last > 60);
+  free_mould(&m);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_level_box_reaches_the_middle_of_the_lid_first_and_its_corners_last),
@@ -370,6 +390,7 @@ int main(void) {
       cmocka_unit_test(halving_the_step_moves_the_void_by_less_than_a_tenth),
       cmocka_unit_test(every_cavity_rises_on_its_own_charge),
       cmocka_unit_test(what_cannot_rise_says_why),
+      cmocka_unit_test(a_failing_allocation_leaves_nothing_behind),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
