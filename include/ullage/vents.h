@@ -3,13 +3,37 @@
 #define ULLAGE_VENTS_H
 
 #include "ullage/attitude.h"
+#include "ullage/drills.h"
+#include "ullage/parting.h"
+
+/* X(name, word in JSON and on the command line) */
+#define UL_VENT_KIND_LIST(X)                                                                       \
+  X(UL_VENT_HOLE, "hole")                                                                          \
+  X(UL_VENT_GROOVE, "groove") /* scraped in the parting face: cleans out, leaves flash not a post  \
+                               */
+#define UL_DRILL_ALONG_LIST(X)                                                                     \
+  X(UL_ALONG_DRAW, "draw")                                                                         \
+  X(UL_ALONG_NORMAL, "normal") /* of the surface */                                                \
+  X(UL_ALONG_UP, "up")         /* the main axis nearest to up */
+#define UL_VENT_AS_ENUM(name, word) name,
+typedef enum { UL_VENT_KIND_LIST(UL_VENT_AS_ENUM) UL_VENT_KIND_END } ul_vent_kind;
+typedef enum { UL_DRILL_ALONG_LIST(UL_VENT_AS_ENUM) UL_DRILL_ALONG_END } ul_drill_along;
+const char *ul_vent_kind_word(ul_vent_kind kind);
+const char *ul_drill_along_word(ul_drill_along along);
 
 typedef struct ul_vent {
   uint32_t id;     /* 1-based */
   uint32_t cavity; /* 0-based */
   double at_mm[3]; /* centre of the mouth, on the cavity's surface; the peak's place if not ok */
   double axis[3];  /* unit, out of the cavity; zeros if not ok */
-  double diameter_mm;
+  ul_vent_kind kind;
+  double diameter_mm;   /* of a groove: of the round hole of its area */
+  double width_mm;      /* of a groove, along the parting face; 0 for a hole */
+  double depth_mm;      /* of a groove, into the half it is scraped in */
+  double face[3];       /* of a groove: unit, from the parting face into that half */
+  int half;             /* in which half of the mould: 1 upper, -1 lower, 0 no parting is known */
+  double land_mm;       /* so far from the mouth it has the vent's own size */
+  double relief_mm;     /* from there on, from outside, it is opened to this diameter; 0: not */
   double length_mm;     /* from the mouth to the outside of the tool */
   double through_mm[3]; /* where its centre line comes out of the tool */
   double back_mm; /* a cutter that begins this far before the mouth opens the whole circle into the
@@ -17,19 +41,34 @@ typedef struct ul_vent {
   double past_mm; /* beyond through_mm the circle is not wholly outside for so long */
   size_t serves_count;
   uint32_t serves[16]; /* peak ids */
-  double air_mm3;  /* what its peak lets out that no other vented peak does, shared equally among
-                      the vents of one level top */
-  double moved_mm; /* how far the mouth is from the peak: moved in by the radius at an edge */
-  bool ok;         /* a hole can be made here */
-  char note[200];  /* why it is where it is; or why it can't be made */
+  double air_mm3;   /* what its peak lets out that no other vented peak does, shared equally among
+                       the vents of one level top */
+  double moved_mm;  /* how far the mouth is from the peak: moved in by the radius at an edge */
+  double stays_mm3; /* air of its pocket that stays because the mouth is not at the top */
+  bool plug;        /* to be plugged when foam shows; else left open */
+  bool ok;          /* it can be made */
+  char note[320];   /* why it is where it is; or why it can't be made */
 } ul_vent;
 
 typedef struct ul_vents_opts {
   unsigned cookie;
   double void_ok_mm3;
   size_t at_most;
-  double diameter_mm; /* from the shop's set */
-  double draw[3];     /* unit, or zeros: none known */
+  double diameter_mm;        /* from the shop's set */
+  double draw[3];            /* unit, or zeros: none known */
+  const ul_parting *parting; /* NULL, or without a plane: no grooves */
+  ul_drill_along along;
+  ul_drill_set drills; /* for the relief */
+  double land_mm;
+  bool plug;
+  const ul_solid *const *insert; /* cast in: no hole may go through one */
+  size_t insert_count;
+  bool inserts_are_cores;         /* they are in the solid already (ul_inserts_as_cores()) */
+  const double (*keep_box)[2][3]; /* no vent may pass through these */
+  size_t keep_box_count;
+  const char *const *keep_part; /* no mouth on these named parts of the mesh */
+  size_t keep_part_count;
+  unsigned show_sides; /* bit 0 -x, 1 +x, ... 5 +z: no mouth on faces within 45 degrees of it */
 } ul_vents_opts;
 ul_vents_opts ul_vents_opts_default(void);
 

@@ -1,39 +1,27 @@
 #include "air/bore.h"
 
-#include "air/sight.h"
+#include "air/line.h"
 #include "base/vec.h"
 
 #include <math.h>
 
 /* The hole is judged by lines along it: one in the middle and two rings round it. */
-enum { INNER = 8, OUTER = 32, MOST_STRETCHES = 16, DIRECTIONS = 32, RINGS = 16 };
+enum { INNER = 8, OUTER = 32, DIRECTIONS = 32, RINGS = 16 };
 
-static const double spare_mm = 0.05;    /* a drill wanders: the circle tried is larger by this */
-static const double reach_radii = 4;    /* a hole farther off is not at the peak any more */
-static const double least_facing = 0.2; /* cosine of 78 degrees: a drill skids off steeper walls */
+static const double spare_mm = 0.05; /* a drill wanders: the circle tried is larger by this */
+static const double reach_radii = 4; /* a hole farther off is not at the peak any more */
 static const double same_height_mm = 0.01;
-static const double skin_mm = 0.05; /* a tool's void and the cavity agree to this */
+static const double skin_mm = 0.05;
 static const double least_air_mm = 0.05;
 static const double inside_mm = 1.0; /* how far a cutter goes into the cavity where it can */
 
 typedef struct {
-  const ul_bore_site *site;
-  ul_sight *cavity, *tool; /* tool NULL: a box */
-  double axis[3];
+  ul_lines lines;
   double circle; /* radius with what is spared */
-  double reach;
-  double
-      top; /* height of the place: its pocket has nothing above it, so a higher mouth is in another
-            */
-  bool met_again, no_outside;
-  double again;
+  double top;    /* height of the place: its pocket has nothing above it, so a higher mouth is in
+                    another */
+  bool kept_off;
 } search;
-
-/* One line of the hole. */
-typedef struct {
-  ul_stretch air; /* the stretch of cavity it leaves for good */
-  double out;     /* depth at which it leaves the tool */
-} ray;
 
 typedef struct {
   double x, y;
@@ -42,47 +30,7 @@ typedef struct {
   double out, last_out;
 } spot;
 
-static double box_exit(const search *s, double x, double y) {
-  double from[3], depth = INFINITY;
-  ul_sight_place(s->cavity, x, y, 0, from);
-  for (int c = 0; c < 3; c++)
-    if (s->axis[c] != 0)
-      depth = fmin(depth, (s->site->tool->box_mm[s->axis[c] > 0][c] - from[c]) / s->axis[c]);
-  return depth;
-}
-
-/* Where the line, having left the cavity at `from`, leaves the tool's material. The tool's mesh may
- * hold the cavity as a void, so the material may begin right there. */
-static double mesh_exit(const search *s, double x, double y, double from) {
-  ul_stretch material[MOST_STRETCHES];
-  size_t n = ul_sight_stretches(s->tool, x, y, MOST_STRETCHES, material);
-  for (size_t i = 0; i < n && i < MOST_STRETCHES; i++)
-    if (material[i].hi > from + skin_mm)
-      return material[i].lo <= from + skin_mm ? material[i].hi : -INFINITY;
-  return -INFINITY;
-}
-
-/* Of the stretches on a line, the one that ends nearest to `near`; it must be the last. */
-static bool cast(search *s, double x, double y, double near, ray *out) {
-  ul_stretch air[MOST_STRETCHES];
-  size_t n = ul_sight_stretches(s->cavity, x, y, MOST_STRETCHES, air), best = 0;
-  if (n == 0 || n > MOST_STRETCHES) return false;
-  for (size_t i = 1; i < n; i++)
-    if (fabs(air[i].hi - near) < fabs(air[best].hi - near)) best = i;
-  out->air = air[best];
-  if (air[best].facing < least_facing || fabs(air[best].hi - near) > s->reach) return false;
-  if (best + 1 < n) {
-    if (!s->met_again) s->again = air[best + 1].lo - air[best].hi;
-    s->met_again = true;
-    return false;
-  }
-  out->out = s->tool ? mesh_exit(s, x, y, air[best].hi) : box_exit(s, x, y);
-  if (out->out > air[best].hi) return true;
-  s->no_outside = true;
-  return false;
-}
-
-static void take_in(spot *b, const ray *r) {
+static void take_in(spot *b, const ul_line *r) {
   b->first_leaves = fmin(b->first_leaves, r->air.hi);
   b->last_leaves = fmax(b->last_leaves, r->air.hi);
   b->last_enters = fmax(b->last_enters, r->air.lo);
@@ -92,8 +40,10 @@ static void take_in(spot *b, const ray *r) {
 static bool cast_ring(search *s, double radius, int count, spot *b) {
   for (int k = 0; k < count; k++) {
     double a = 2 * M_PI * k / count;
-    ray line;
-    if (!cast(s, b->x + radius * cos(a), b->y + radius * sin(a), b->leaves, &line)) return false;
+    ul_line line;
+    if (!ul_line_leaves(&s->lines, b->x + radius * cos(a), b->y + radius * sin(a), b->leaves,
+                        &line))
+      return false;
     take_in(b, &line);
   }
   return true;
@@ -101,8 +51,8 @@ static bool cast_ring(search *s, double radius, int count, spot *b) {
 
 static double mouth_height(const search *s, double x, double y, double depth) {
   double mouth[3];
-  ul_sight_place(s->cavity, x, y, depth, mouth);
-  return ul_dot(mouth, s->site->up);
+  ul_sight_place(s->lines.cavity, x, y, depth, mouth);
+  return ul_dot(mouth, s->lines.site->up);
 }
 
 /* How far inside its whole rim a cutter starts: no farther than half way to the wall opposite. */
@@ -110,19 +60,29 @@ static double start_inside(const spot *b) {
   return fmin(inside_mm, (b->first_leaves - b->last_enters) / 2);
 }
 
+static bool is_kept_off(search *s, const spot *b) {
+  bool kept = s->lines.keep_off &&
+              ul_sight_meets_wall(s->lines.keep_off, b->x, b->y, s->circle,
+                                  b->first_leaves - skin_mm, b->last_leaves + skin_mm, INFINITY);
+  kept = kept || ul_line_meets_box(&s->lines, b->x, b->y, s->circle, b->first_leaves, b->out);
+  if (kept) s->kept_off = true;
+  return kept;
+}
+
 /* Whether the hole can be made at (x, y): the mouth is not above the place; somewhere inside, the
  * whole cross section is air; from there every line leaves the cavity once and for good, and no
  * wall or step is in the way. */
 static bool spot_at(search *s, double x, double y, spot *b) {
-  ray middle;
-  if (!cast(s, x, y, 0, &middle)) return false;
+  ul_line middle;
+  if (!ul_line_leaves(&s->lines, x, y, 0, &middle)) return false;
   if (mouth_height(s, x, y, middle.air.hi) > s->top) return false;
   *b = (spot){x, y, middle.air.hi, INFINITY, -INFINITY, -INFINITY, middle.out, -INFINITY};
   take_in(b, &middle);
   return cast_ring(s, s->circle, OUTER, b) && cast_ring(s, s->circle / 2, INNER, b) &&
          b->first_leaves - b->last_enters >= least_air_mm &&
-         !ul_sight_meets_wall(s->cavity, x, y, s->circle, b->first_leaves - start_inside(b),
-                              b->last_leaves, least_facing);
+         !ul_sight_meets_wall(s->lines.cavity, x, y, s->circle, b->first_leaves - start_inside(b),
+                              b->last_leaves, ul_least_facing) &&
+         !is_kept_off(s, b);
 }
 
 /* Closes in on the place looked at, never leaving where the hole can be made. */
@@ -145,7 +105,7 @@ static void come_nearer(search *s, spot *b) {
 static bool nearest_spot(search *s, spot *best) {
   if (spot_at(s, 0, 0, best)) return true;
   for (int ring = 1; ring <= RINGS; ring++) {
-    double radius = ring * s->reach / RINGS, height = -INFINITY;
+    double radius = ring * s->lines.reach / RINGS, height = -INFINITY;
     for (int k = 0; k < DIRECTIONS; k++) {
       double a = 2 * M_PI * k / DIRECTIONS;
       spot there;
@@ -164,38 +124,51 @@ static bool nearest_spot(search *s, spot *best) {
 }
 
 static void describe(const search *s, const spot *b, ul_bore *out) {
-  ul_copy3(s->axis, out->axis);
-  ul_sight_place(s->cavity, b->x, b->y, b->leaves, out->mouth_mm);
-  ul_sight_place(s->cavity, b->x, b->y, b->out, out->through_mm);
+  ul_copy3(s->lines.axis, out->axis);
+  ul_sight_place(s->lines.cavity, b->x, b->y, b->leaves, out->mouth_mm);
+  ul_sight_place(s->lines.cavity, b->x, b->y, b->out, out->through_mm);
   out->length_mm = b->out - b->leaves;
   out->past_mm = b->last_out - b->out;
+  out->entry_deg = ul_line_entry_deg(&s->lines, b->x, b->y, b->out);
   out->back_mm = b->leaves - b->first_leaves + start_inside(b);
 }
 
 ul_status ul_bore_fit(const ul_bore_site *site, const double axis[3], ul_bore *out,
                       ul_bore_end *end, double *again_mm, ul_error *err) {
-  search s = {.site = site,
-              .circle = site->radius_mm + spare_mm,
-              .reach = reach_radii * site->radius_mm,
+  search s = {.circle = site->radius_mm + spare_mm,
               .top = ul_dot(site->up, site->at_mm) + same_height_mm};
-  ul_copy3(axis, s.axis);
-  double seen = s.reach + s.circle;
-  ul_status status = ul_sight_new(site->cavity, site->at_mm, axis, seen, &s.cavity, err);
-  if (status == UL_OK && site->tool->mesh)
-    status = ul_sight_new(site->tool->mesh, site->at_mm, axis, seen, &s.tool, err);
+  double reach = reach_radii * site->radius_mm;
+  ul_status status = ul_lines_open(site, axis, reach, reach + s.circle, &s.lines, err);
   if (status == UL_OK) {
     spot best;
     if (nearest_spot(&s, &best)) {
       describe(&s, &best, out);
       *end = UL_BORE_FITS;
     } else {
-      *end = s.met_again    ? UL_BORE_MEETS_AGAIN
-             : s.no_outside ? UL_BORE_NO_OUTSIDE
-                            : UL_BORE_NO_ROOM;
+      *end = s.kept_off           ? UL_BORE_KEPT_OFF
+             : s.lines.met_insert ? UL_BORE_MEETS_INSERT
+             : s.lines.met_again  ? UL_BORE_MEETS_AGAIN
+             : s.lines.no_outside ? UL_BORE_NO_OUTSIDE
+                                  : UL_BORE_NO_ROOM;
     }
-    *again_mm = s.again;
+    *again_mm = s.lines.again;
   }
-  ul_sight_free(s.cavity);
-  ul_sight_free(s.tool);
+  ul_lines_close(&s.lines);
+  return status;
+}
+
+ul_status ul_bore_is_clear(const ul_bore_site *site, const ul_bore *bore, double radius_mm,
+                           double from_mm, bool *clear, ul_error *err) {
+  const ul_mesh *const mesh[2] = {site->cavity, site->inserts};
+  ul_status status = UL_OK;
+  *clear = true;
+  for (int i = 0; status == UL_OK && i < 2 && mesh[i]; i++) {
+    ul_sight *sight;
+    status = ul_sight_new(mesh[i], bore->mouth_mm, bore->axis, radius_mm, &sight, err);
+    if (status != UL_OK) return status;
+    /* Its centre line is clear already: what no wall comes near is clear all round. */
+    if (ul_sight_meets_wall(sight, 0, 0, radius_mm, from_mm, INFINITY, INFINITY)) *clear = false;
+    ul_sight_free(sight);
+  }
   return status;
 }

@@ -9,6 +9,12 @@ typedef struct ul_bore_site {
   const ul_tool *tool;
   double up[3], at_mm[3]; /* the place to vent, on the surface */
   double radius_mm;
+  const ul_mesh *inserts; /* wound outwards; NULL: none */
+  const unsigned char
+      *kept;               /* per triangle of the cavity: 1 if no mouth may touch it; NULL: none */
+  const ul_mesh *keep_off; /* just those triangles; NULL: none */
+  const double (*keep_box)[2][3];
+  size_t keep_box_count;
 } ul_bore_site;
 
 typedef struct ul_bore {
@@ -18,14 +24,17 @@ typedef struct ul_bore {
   double length_mm; /* from mouth to through */
   double back_mm;   /* a cutter that begins this far before the mouth opens the whole circle into
                        the cavity and does not reach the wall opposite */
+  double entry_deg; /* between the hole and the outside's normal: over 15, a drill wanders off */
   double past_mm;   /* beyond `through` the circle is not yet wholly outside for so long */
 } ul_bore;
 
 typedef enum {
   UL_BORE_FITS,
-  UL_BORE_NO_ROOM,     /* the circle finds no place near enough where it breaks in wholly */
-  UL_BORE_MEETS_AGAIN, /* on its way out it meets a cavity again */
-  UL_BORE_NO_OUTSIDE   /* the tool's mesh does not close around it */
+  UL_BORE_NO_ROOM,      /* the circle finds no place near enough where it breaks in wholly */
+  UL_BORE_KEPT_OFF,     /* the only places are where none may be */
+  UL_BORE_MEETS_INSERT, /* on its way out it meets an insert */
+  UL_BORE_MEETS_AGAIN,  /* on its way out it meets a cavity again */
+  UL_BORE_NO_OUTSIDE    /* the tool's mesh does not close around it */
 } ul_bore_end;
 
 /* Looks along the unit `axis` for the place nearest to site->at_mm where the hole's whole circle,
@@ -35,5 +44,10 @@ typedef enum {
  * Errors: UL_E_MEMORY. */
 ul_status ul_bore_fit(const ul_bore_site *site, const double axis[3], ul_bore *out,
                       ul_bore_end *end, double *again_mm, ul_error *err);
+
+/* Whether a hole of `radius_mm` along the same centre line, but only from `from_mm` past the mouth
+ * on, comes out without meeting a cavity or an insert. Errors: UL_E_MEMORY. */
+ul_status ul_bore_is_clear(const ul_bore_site *site, const ul_bore *bore, double radius_mm,
+                           double from_mm, bool *clear, ul_error *err);
 
 #endif

@@ -1,7 +1,9 @@
 #include "air/place.h"
 
+#include "air/groove.h"
+#include "air/lower.h"
 #include "air/nearest.h"
-#include "air/skin_outlet.h"
+#include "air/relief.h"
 #include "base/fail.h"
 #include "base/vec.h"
 
@@ -10,11 +12,13 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { MOST_WAYS = 8 }; /* two senses of the draw, six main axes */
+enum { MOST_WAYS = 9, LOWER_PLACES = 48 }; /* two senses of the draw, six main axes, a normal */
 
 /* A hole may lead a little downhill, but one steeper than 30 degrees drains foam. */
 static const double least_climb = -0.5;
 static const double touch_mm = 1e-6;
+static const double steep_entry_deg = 15; /* a drill needs a flat to start on: common practice, no
+                                             source */
 
 typedef enum { ALONG_DRAW, ALONG_MAIN, ALONG_NORMAL } along;
 
@@ -63,8 +67,7 @@ static size_t add_main_axes(way *list, size_t count, const double up[3]) {
   return count;
 }
 
-/* Mean of the triangles that touch the place, by area. */
-static bool surface_normal(const ul_mesh *mesh, const double at[3], double out[3]) {
+bool ul_surface_normal(const ul_mesh *mesh, const double at[3], double out[3]) {
   double sum[3] = {0};
   for (size_t t = 0; t < mesh->triangle_count; t++) {
     const double *corner[3];
@@ -82,16 +85,26 @@ static bool surface_normal(const ul_mesh *mesh, const double at[3], double out[3
   return length > 0;
 }
 
-static size_t list_ways(const ul_bore_site *site, const double draw[3], way list[MOST_WAYS]) {
-  size_t count = 0;
-  if (ul_dot(draw, draw) > 0) {
-    double sense = ul_dot(draw, site->up) < 0 ? -1 : 1, axis[3];
-    for (int turn = 0; turn < 2; turn++, sense = -sense) {
-      for (int c = 0; c < 3; c++) axis[c] = sense * draw[c];
-      count = add_way(list, count, ALONG_DRAW, axis, site->up);
-    }
+static size_t add_draw(way *list, size_t count, const double draw[3], const double up[3]) {
+  if (ul_dot(draw, draw) == 0) return count;
+  double sense = ul_dot(draw, up) < 0 ? -1 : 1, axis[3];
+  for (int turn = 0; turn < 2; turn++, sense = -sense) {
+    for (int c = 0; c < 3; c++) axis[c] = sense * draw[c];
+    count = add_way(list, count, ALONG_DRAW, axis, up);
   }
-  return add_main_axes(list, count, site->up);
+  return count;
+}
+
+static size_t list_ways(const ul_bore_site *site, const ul_place_rules *rules,
+                        way list[MOST_WAYS]) {
+  size_t count = 0;
+  double normal[3];
+  if (rules->along == UL_ALONG_NORMAL && ul_surface_normal(site->cavity, site->at_mm, normal))
+    count = add_way(list, count, ALONG_NORMAL, normal, site->up);
+  if (rules->along != UL_ALONG_UP) count = add_draw(list, count, rules->draw, site->up);
+  count = add_main_axes(list, count, site->up);
+  if (rules->along == UL_ALONG_UP) count = add_draw(list, count, rules->draw, site->up);
+  return count;
 }
 
 static void say(ul_vent *vent, const char *format, ...) UL_PRINTF(2, 3);
@@ -113,65 +126,140 @@ static void say_axis(ul_vent *vent, const double axis[3]) {
   say(vent, "%.3f %.3f %.3f", axis[0], axis[1], axis[2]);
 }
 
-static void explain(ul_vent *vent, const fitted *f, const way *first_main) {
+/* Why this axis and no better one. */
+static void explain_axis(ul_vent *vent, const fitted *f, const ul_place_rules *rules,
+                         const way *first_main) {
   if (f->way.along == ALONG_DRAW) {
     say(vent, "along the draw");
-  } else {
-    say(vent, "along ");
-    say_axis(vent, f->way.axis);
-    if (f->way.along == ALONG_NORMAL)
-      say(vent, ", the surface's normal, as no main axis leaves the cavity well here");
-    else if (memcmp(f->way.axis, first_main->axis, sizeof f->way.axis) == 0)
-      say(vent, ", the main axis nearest to up");
-    else
-      say(vent, ", as a hole nearer to up leaves the cavity less well here");
+    return;
   }
-  if (vent->moved_mm > 0.01) say(vent, "; moved in %.3g mm to break in wholly", vent->moved_mm);
-  if (f->drop > 1) say(vent, "; mouth %.3g mm below the peak", f->drop);
+  say(vent, "along ");
+  say_axis(vent, f->way.axis);
+  if (f->way.along == ALONG_NORMAL)
+    say(vent, rules->along == UL_ALONG_NORMAL
+                  ? ", the surface's normal"
+                  : ", the surface's normal, as no main axis leaves the cavity well here");
+  else if (memcmp(f->way.axis, first_main->axis, sizeof f->way.axis) == 0)
+    say(vent, ", the main axis nearest to up");
+  else
+    say(vent, ", as a hole nearer to up leaves the cavity less well here");
+  if (rules->along == UL_ALONG_DRAW && ul_norm(rules->draw) > 0)
+    say(vent, "; along the draw none is as good");
 }
 
-static void take(ul_vent *vent, const ul_bore_site *site, const fitted *f, const way *first_main) {
-  const ul_bore *h = &f->bore;
+/* Distance from where the hole comes out to the nearest edge of the tool's box. */
+static double from_edge(const ul_tool *tool, const double through[3]) {
+  double first = INFINITY, second = INFINITY; /* the nearest face is the one it comes out of */
+  for (int c = 0; c < 3; c++) {
+    double far = fmin(fabs(through[c] - tool->box_mm[0][c]), fabs(tool->box_mm[1][c] - through[c]));
+    if (far < first) {
+      second = first;
+      first = far;
+    } else if (far < second) {
+      second = far;
+    }
+  }
+  return second;
+}
+
+static void warn(ul_vent *vent, const ul_bore_site *site, const ul_bore *h,
+                 const ul_parting *parting) {
+  if (h->entry_deg > steep_entry_deg)
+    say(vent, "; enters %.0f degrees off square: cut a flat first", h->entry_deg);
+  double edge = site->tool->mesh ? INFINITY : from_edge(site->tool, h->through_mm);
+  if (edge < 1.5 * vent->diameter_mm)
+    say(vent, "; only %.1f mm from the tool's edge where it comes out", edge);
+  if (parting && parting->has_plane && vent->kind == UL_VENT_HOLE) {
+    double in = ul_parting_height_mm(parting, h->mouth_mm);
+    double out = ul_parting_height_mm(parting, h->through_mm);
+    if (fabs(in) > touch_mm && fabs(out) > touch_mm && (in < 0) != (out < 0))
+      say(vent, "; crosses the parting face");
+  }
+}
+
+/* From which side of the parting plane the mouth lies; on it, where the hole leads. */
+static int half_of(const ul_parting *p, const ul_bore *h) {
+  if (!p || !p->has_plane) return 0;
+  double height = ul_parting_height_mm(p, h->mouth_mm);
+  if (fabs(height) < touch_mm) height = ul_dot(p->normal, h->axis);
+  return height < 0 ? -1 : 1;
+}
+
+static void take_bore(ul_vent *vent, const double place[3], const ul_bore *h) {
   ul_copy3(h->mouth_mm, vent->at_mm);
   ul_copy3(h->axis, vent->axis);
   ul_copy3(h->through_mm, vent->through_mm);
   vent->length_mm = h->length_mm;
   vent->back_mm = h->back_mm;
   vent->past_mm = h->past_mm;
-  vent->moved_mm = ul_distance(h->mouth_mm, site->at_mm);
+  vent->moved_mm = ul_distance(h->mouth_mm, place);
   vent->ok = true;
-  explain(vent, f, first_main);
+}
+
+static void take_groove(ul_vent *vent, const ul_bore_site *site, const ul_place_rules *rules,
+                        const ul_groove *g) {
+  take_bore(vent, site->at_mm, &g->bore);
+  vent->kind = UL_VENT_GROOVE;
+  vent->width_mm = g->width_mm;
+  vent->depth_mm = g->depth_mm;
+  vent->half = g->half;
+  vent->land_mm = g->bore.length_mm;
+  vent->stays_mm3 = rules->skin ? fmax(g->left_mm3, 0) : 0;
+  ul_copy3(g->face, vent->face);
+  say(vent,
+      "scraped %.3g mm wide and %.3g deep in the parting face: cleans out, leaves flash, not "
+      "a post",
+      g->width_mm, g->depth_mm);
 }
 
 static void refuse(ul_vent *vent, const trial *t) {
-  if (t->why == UL_BORE_MEETS_AGAIN) {
-    say(vent, "no hole can be made: along ");
+  say(vent, "no hole can be made: ");
+  if (t->why == UL_BORE_MEETS_AGAIN || t->why == UL_BORE_MEETS_INSERT) {
+    say(vent, "along ");
     say_axis(vent, t->stopped.axis);
-    say(vent, " it meets a cavity again after %.3g mm, and no other axis is free", t->again_mm);
+    if (t->why == UL_BORE_MEETS_INSERT)
+      say(vent,
+          " an insert is in the way after %.3g mm, and no other axis is free: turn the mould, "
+          "move the insert, or drill a way up through it",
+          t->again_mm);
+    else
+      say(vent, " it meets a cavity again after %.3g mm, and no other axis is free", t->again_mm);
   } else if (t->why == UL_BORE_NO_OUTSIDE) {
-    say(vent, "no hole can be made: the tool's mesh does not close around the cavity here");
+    say(vent, "the tool's mesh does not close around the cavity here");
+  } else if (t->why == UL_BORE_KEPT_OFF) {
+    say(vent, "vents are kept off everywhere that the pocket's air could get out");
   } else {
-    say(vent, "no hole can be made: a circle of %.3g mm finds no room within %.3g mm",
-        vent->diameter_mm, 2 * vent->diameter_mm);
+    say(vent, "a circle of %.3g mm finds no room within %.3g mm", vent->diameter_mm,
+        2 * vent->diameter_mm);
   }
 }
 
 /* What is asked: a hole for this place, which hangs here on the air tree. */
 typedef struct {
   const ul_bore_site *site;
-  const ul_skin_tree *skin;
+  const ul_place_rules *rules;
+  const double *peak_mm;
   ul_outlet place;
+  double allowed; /* air that it may leave */
 } asked;
 
-static ul_status judge(const asked *q, fitted *f) {
+ul_status ul_place_leaves(const ul_skin_tree *skin, const ul_outlet *place,
+                          const double place_mm[3], const double up[3], const double mouth[3],
+                          double *left, ul_error *err) {
   double below[3];
-  ul_sub(q->site->at_mm, f->bore.mouth_mm, below);
-  f->left = f->drop = ul_dot(below, q->site->up);
-  if (!q->skin) return UL_OK;
-  ul_outlet mouth;
-  ul_status status = ul_outlet_at(q->skin, f->bore.mouth_mm, &mouth);
-  if (status == UL_OK) f->left = ul_outlet_leaves_at(q->skin, &mouth, &q->place);
-  return status;
+  ul_sub(place_mm, mouth, below);
+  *left = ul_dot(below, up);
+  if (!skin) return UL_OK;
+  ul_outlet outlet;
+  if (ul_outlet_at(skin, mouth, &outlet) != UL_OK) return ul_fail_memory(err);
+  *left = ul_outlet_leaves_at(skin, &outlet, place);
+  return UL_OK;
+}
+
+static ul_status judge(const asked *q, fitted *f, ul_error *err) {
+  const double *mouth = f->bore.mouth_mm, *up = q->site->up;
+  f->drop = ul_dot(q->peak_mm, up) - ul_dot(mouth, up);
+  return ul_place_leaves(q->rules->skin, &q->place, q->peak_mm, up, mouth, &f->left, err);
 }
 
 static void note_end(trial *t, const way *w, ul_bore_end end, double met_mm) {
@@ -190,47 +278,99 @@ static ul_status try_way(const asked *q, const way *w, double share, trial *t, u
   if (status != UL_OK) return status;
   note_end(t, w, end, met_mm);
   if (end != UL_BORE_FITS) return UL_OK;
-  status = judge(q, &f);
-  if (status != UL_OK) return ul_fail_memory(err);
+  status = judge(q, &f, err);
+  if (status != UL_OK) return status;
   if (f.left < t->best.left * share - 1e-9) t->best = f;
   return UL_OK;
 }
 
 /* Tries the ways in order until one is good enough; then the normal, which is no easy way to drill
  * and so must halve what the others leave. */
-static ul_status try_ways(const asked *q, const way *list, size_t count, double allowed, trial *t,
-                          ul_error *err) {
-  *t = (trial){.best.left = INFINITY, .why = UL_BORE_NO_ROOM};
+static ul_status try_ways(const asked *q, trial *t, ul_error *err) {
+  way list[MOST_WAYS];
+  size_t count = list_ways(q->site, q->rules, list);
   ul_status status = UL_OK;
-  for (size_t i = 0; status == UL_OK && i < count && t->best.left > allowed; i++)
+  for (size_t i = 0; status == UL_OK && i < count && t->best.left > q->allowed; i++)
     status = try_way(q, &list[i], 1, t, err);
   way normal = {.along = ALONG_NORMAL};
-  if (status != UL_OK || t->best.left <= allowed ||
-      !surface_normal(q->site->cavity, q->site->at_mm, normal.axis) ||
+  if (status != UL_OK || t->best.left <= q->allowed ||
+      !ul_surface_normal(q->site->cavity, q->site->at_mm, normal.axis) ||
       ul_dot(normal.axis, q->site->up) < least_climb)
     return status;
   return try_way(q, &normal, 0.5, t, err);
 }
 
+/* The next best: the same at lower places of the pocket, from the highest down. */
+static ul_status try_lower(const asked *q, trial *t, ul_error *err) {
+  double place[LOWER_PLACES][3];
+  size_t count;
+  ul_status status =
+      ul_lower_places(q->site, 2 * q->site->radius_mm, LOWER_PLACES, place, &count, err);
+  for (size_t i = 0; status == UL_OK && i < count && t->best.left > q->allowed; i++) {
+    ul_bore_site site = *q->site;
+    ul_copy3(place[i], site.at_mm);
+    asked there = *q;
+    there.site = &site;
+    status = try_ways(&there, t, err);
+  }
+  return status;
+}
+
+static const way *first_main_axis(const ul_bore_site *site, const ul_place_rules *rules,
+                                  way list[MOST_WAYS]) {
+  list_ways(site, rules, list);
+  while (list->along != ALONG_MAIN) list++;
+  return list;
+}
+
+static ul_status take_hole(ul_vent *vent, const asked *q, const trial *t, bool lower,
+                           ul_error *err) {
+  const fitted *f = &t->best;
+  way list[MOST_WAYS];
+  take_bore(vent, q->peak_mm, &f->bore);
+  vent->kind = UL_VENT_HOLE;
+  vent->half = half_of(q->rules->parting, &f->bore);
+  vent->stays_mm3 = q->rules->skin ? fmax(f->left, 0) : 0;
+  explain_axis(vent, f, q->rules, first_main_axis(q->site, q->rules, list));
+  if (lower) say(vent, "; vents are kept off the top: the next best place on this pocket");
+  if (vent->moved_mm > 0.01) say(vent, "; moved in %.3g mm to break in wholly", vent->moved_mm);
+  if (f->drop > 1) say(vent, "; mouth %.3g mm below the peak", f->drop);
+  if (vent->stays_mm3 > q->allowed) say(vent, "; %.3g cm3 of air stays", vent->stays_mm3 / 1000);
+  warn(vent, q->site, &f->bore, q->rules->parting);
+  return ul_relief_make(q->site, &f->bore, q->rules->drills, q->rules->land_mm, vent, err);
+}
+
+static ul_status place_hole(const asked *q, ul_vent *out, ul_error *err) {
+  trial t = {.best.left = INFINITY, .why = UL_BORE_NO_ROOM};
+  ul_status status = try_ways(q, &t, err);
+  double at_top = t.best.left;
+  if (status == UL_OK && at_top > q->allowed && (q->site->kept || q->site->keep_box_count))
+    status = try_lower(q, &t, err);
+  if (status != UL_OK) return status;
+  if (t.best.left < INFINITY) return take_hole(out, q, &t, t.best.left < at_top, err);
+  refuse(out, &t);
+  return UL_OK;
+}
+
 ul_status ul_place_vent(const ul_bore_site *site, const ul_place_rules *rules, ul_vent *out,
                         ul_error *err) {
-  way list[MOST_WAYS];
-  size_t count = list_ways(site, rules->draw, list), main = 0;
-  while (list[main].along != ALONG_MAIN) main++;
   out->diameter_mm = 2 * site->radius_mm;
   out->ok = false;
   out->note[0] = '\0';
   ul_copy3(site->at_mm, out->at_mm);
   ul_copy3(site->at_mm, out->through_mm);
-  asked q = {.site = site, .skin = rules->skin};
-  if (q.skin && ul_outlet_at(q.skin, site->at_mm, &q.place) != UL_OK) return ul_fail_memory(err);
-  double allowed = q.skin ? rules->void_ok_mm3 : 1.25 * site->radius_mm;
-  trial t;
-  ul_status status = try_ways(&q, list, count, allowed, &t, err);
-  if (status != UL_OK) return status;
-  if (t.best.left < INFINITY)
-    take(out, site, &t.best, &list[main]);
-  else
-    refuse(out, &t);
-  return UL_OK;
+  asked q = {.site = site,
+             .rules = rules,
+             .peak_mm = site->at_mm,
+             .allowed = rules->skin ? rules->void_ok_mm3 : 1.25 * site->radius_mm};
+  if (rules->skin && ul_outlet_at(rules->skin, site->at_mm, &q.place) != UL_OK)
+    return ul_fail_memory(err);
+  if (rules->parting && rules->parting->has_plane) {
+    ul_groove groove;
+    bool found;
+    ul_status status = ul_groove_find(site, rules, &q.place, q.allowed, &groove, &found, err);
+    if (status == UL_OK && found) take_groove(out, site, rules, &groove);
+    if (status != UL_OK || found) return status;
+  }
+  return place_hole(&q, out, err);
 }

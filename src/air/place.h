@@ -2,8 +2,10 @@
 #ifndef UL_AIR_PLACE_H
 #define UL_AIR_PLACE_H
 
+#include <stdbool.h>
+
 #include "air/bore.h"
-#include "air/skin_tree.h"
+#include "air/skin_outlet.h"
 #include "ullage/vents.h"
 
 /* What makes one hole better than another. */
@@ -11,16 +13,29 @@ typedef struct ul_place_rules {
   double draw[3];           /* unit, or zeros: none known */
   const ul_skin_tree *skin; /* of the attitude; NULL where the mesh is not the cavity's wall */
   double void_ok_mm3;
+  const ul_parting *parting; /* NULL, or without a plane: no grooves */
+  ul_drill_along along;
+  ul_drill_set drills;
+  double land_mm;
 } ul_place_rules;
 
-/* Fills what a vent owes to its place: at_mm, axis, diameter, length, through, back, past, moved,
- * ok and note. Tried in this order: the draw in either sense, then the main axes from the one
- * nearest to up. The first is taken whose mouth leaves no more air of the place's pocket than may
- * be let be; failing that, the one that leaves the least, or the surface's own normal where that
- * halves it or nothing else fits. (A mouth a millimetre below a level edge leaves a whole layer;
- * below a point it leaves nothing to speak of.) Without a skin, depth below the place stands in for
- * air, and 1.25 radii for what may be let be. Errors: UL_E_MEMORY. */
+/* Fills what a vent owes to its place. Tried in this order: a groove in the parting face; the draw
+ * in either sense, then the main axes from the one nearest to up (as rules->along says: the
+ * surface's normal before these, or the draw after them). The first is taken whose mouth leaves no
+ * more air of the place's pocket than may be let be; failing that, the one that leaves the least,
+ * or the surface's own normal where that halves it or nothing else fits. (A mouth a millimetre
+ * below a level edge leaves a whole layer; below a point it leaves nothing to speak of.) Without a
+ * skin, depth below the place stands in for air, and 1.25 radii for what may be let be. Where vents
+ * keep off the top, the same is tried at lower places of the pocket. Errors: UL_E_MEMORY. */
 ul_status ul_place_vent(const ul_bore_site *site, const ul_place_rules *rules, ul_vent *out,
                         ul_error *err);
+
+/* Mean of the triangles that touch the place, by area; false and zeros if there are none. */
+bool ul_surface_normal(const ul_mesh *mesh, const double at[3], double out[3]);
+/* The air of the place's pocket that a mouth leaves, mm3; without a skin, how far below it is, mm.
+ * Errors: UL_E_MEMORY. */
+ul_status ul_place_leaves(const ul_skin_tree *skin, const ul_outlet *place,
+                          const double place_mm[3], const double up[3], const double mouth[3],
+                          double *left, ul_error *err);
 
 #endif

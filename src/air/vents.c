@@ -2,12 +2,14 @@
 #include "ullage/vents.h"
 
 #include "air/heights.h"
+#include "air/keep_off.h"
 #include "air/outlets.h"
 #include "air/place.h"
 #include "air/skin_outlet.h"
 #include "base/fail.h"
 #include "base/memory.h"
 #include "base/vec.h"
+#include "ullage/insert.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -36,9 +38,21 @@ typedef struct {
   ul_outlet *outlet;  /* and as the tree does */
 } choice;
 
+const char *ul_vent_kind_word(ul_vent_kind kind) {
+#define WORD(name, word) [name] = word,
+  static const char *const words[] = {UL_VENT_KIND_LIST(WORD)};
+  return words[kind];
+}
+
+const char *ul_drill_along_word(ul_drill_along along) {
+  static const char *const words[] = {UL_DRILL_ALONG_LIST(WORD)};
+#undef WORD
+  return words[along];
+}
+
 ul_vents_opts ul_vents_opts_default(void) {
   return (ul_vents_opts){
-      .cookie = COOKIE, .void_ok_mm3 = 50, .at_most = 8, .diameter_mm = 3, .draw = {0}};
+      .cookie = COOKIE, .void_ok_mm3 = 50, .at_most = 8, .diameter_mm = 3, .land_mm = 5};
 }
 
 void ul_vents_free(ul_vents *vents) {
@@ -291,6 +305,8 @@ static ul_status check(const ul_vents_opts *opts, double draw[3], ul_error *err)
     return ul_fail(err, UL_E_USAGE, "options for vents not made by ul_vents_opts_default()");
   if (!(opts->diameter_mm > 0 && isfinite(opts->diameter_mm)))
     return ul_fail(err, UL_E_USAGE, "vents of %g mm: give a diameter above 0", opts->diameter_mm);
+  if (!(opts->land_mm >= 0))
+    return ul_fail(err, UL_E_USAGE, "a land of %g mm: give 0 or more", opts->land_mm);
   if (!(opts->void_ok_mm3 >= 0))
     return ul_fail(err, UL_E_USAGE, "voids of %g mm3 let be: give 0 or more", opts->void_ok_mm3);
   if (ul_norm(opts->draw) > 0) return ul_up_normalise(opts->draw, draw, err);
@@ -298,21 +314,50 @@ static ul_status check(const ul_vents_opts *opts, double draw[3], ul_error *err)
   return UL_OK;
 }
 
-static ul_status choose_and_drill(const ul_solid *solid, const ul_heights *heights,
-                                  const ul_peaks *peaks, const ul_tool *tool,
-                                  const ul_vents_opts *opts, const double draw[3], choice *c,
-                                  ul_vents *vents, ul_error *err) {
-  ul_bore_site site = {.cavity = solid->mesh, .tool = tool, .radius_mm = opts->diameter_mm / 2};
+/* What the holes have to do with, besides the cavity. */
+typedef struct {
+  ul_mesh *cavity;  /* with the inserts taken out; NULL: the solid's own will do */
+  ul_mesh *inserts; /* NULL: none */
+  ul_keep_off keep;
+} surroundings;
+
+static ul_status surround(const ul_solid *solid, const ul_vents_opts *opts, surroundings *around,
+                          ul_error *err) {
+  const ul_solid *const *insert = opts->insert;
+  size_t count = opts->insert_count;
+  ul_status status = UL_OK;
+  if (count) status = ul_inserts_join(NULL, insert, count, false, &around->inserts, err);
+  if (status == UL_OK && count && !opts->inserts_are_cores)
+    status = ul_inserts_join(solid->mesh, insert, count, true, &around->cavity, err);
+  if (status != UL_OK) return status;
+  return ul_keep_off_make(around->cavity ? around->cavity : solid->mesh, opts, &around->keep, err);
+}
+
+static void surroundings_clear(surroundings *around) {
+  ul_mesh_free(around->cavity);
+  ul_mesh_free(around->inserts);
+  ul_keep_off_clear(&around->keep);
+}
+
+static ul_status choose_and_drill(const ul_heights *heights, const ul_peaks *peaks,
+                                  ul_bore_site *site, const ul_vents_opts *opts,
+                                  const double draw[3], choice *c, ul_vents *vents, ul_error *err) {
   ul_copy3(peaks->up, c->up);
-  ul_copy3(peaks->up, site.up);
+  ul_copy3(peaks->up, site->up);
   ul_status status = heights->skin_is_wall ? ul_skin_tree_new(heights->surface, c->up, &c->skin)
                                            : ul_air_new(heights, &c->air, NULL);
   if (status == UL_OK) status = list_candidates(c, peaks, opts->void_ok_mm3);
   if (status == UL_OK) status = choose(c, opts);
   if (status != UL_OK) return say_why(status, err);
-  ul_place_rules rules = {.skin = c->skin, .void_ok_mm3 = opts->void_ok_mm3};
+  ul_place_rules rules = {.skin = c->skin,
+                          .void_ok_mm3 = opts->void_ok_mm3,
+                          .parting = opts->parting,
+                          .along = opts->along,
+                          .drills = opts->drills,
+                          .land_mm = opts->land_mm};
   ul_copy3(draw, rules.draw);
-  status = drill_all(c, &site, &rules, vents, err);
+  status = drill_all(c, site, &rules, vents, err);
+  for (size_t i = 0; i < vents->count; i++) vents->vent[i].plug = opts->plug;
   return status == UL_OK ? say_why(weigh_what_is_left(c, vents), err) : status;
 }
 
@@ -326,7 +371,18 @@ ul_status ul_vents_choose(const ul_solid *solid, const ul_heights *heights, cons
   choice c = {0};
   ul_vents *vents = ul_new(1, sizeof *vents);
   if (!vents) return ul_fail_memory(err);
-  status = choose_and_drill(solid, heights, peaks, tool, opts, draw, &c, vents, err);
+  surroundings around = {0};
+  status = surround(solid, opts, &around, err);
+  ul_bore_site site = {.cavity = around.cavity ? around.cavity : solid->mesh,
+                       .tool = tool,
+                       .radius_mm = opts->diameter_mm / 2,
+                       .inserts = around.inserts,
+                       .kept = around.keep.kept,
+                       .keep_off = around.keep.mesh,
+                       .keep_box = opts->keep_box,
+                       .keep_box_count = opts->keep_box_count};
+  if (status == UL_OK) status = choose_and_drill(heights, peaks, &site, opts, draw, &c, vents, err);
+  surroundings_clear(&around);
   ul_skin_tree_free(c.skin);
   ul_air_free(c.air);
   free(c.list);

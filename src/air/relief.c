@@ -1,0 +1,34 @@
+/* relief.c - a hole is its own size for a short land only, and wider from there on, so that it can
+ * be cleared. */
+#include "air/relief.h"
+
+#include "base/vec.h"
+
+#include <math.h>
+#include <stdio.h>
+
+static const double wider_mm = 3; /* than the vent: common practice, no source */
+
+ul_status ul_relief_make(const ul_bore_site *site, const ul_bore *bore, ul_drill_set drills,
+                         double land_mm, ul_vent *vent, ul_error *err) {
+  vent->land_mm = fmin(land_mm, bore->length_mm);
+  vent->relief_mm = 0;
+  ul_drill drill;
+  if (bore->length_mm < land_mm + 1) {
+    vent->land_mm = bore->length_mm;
+    return UL_OK;
+  }
+  if (!ul_drill_at_least(drills, vent->diameter_mm + wider_mm, &drill)) {
+    vent->land_mm = bore->length_mm;
+    return UL_OK;
+  }
+  bool clear;
+  ul_status status =
+      ul_bore_is_clear(site, bore, drill.diameter_mm / 2, vent->land_mm, &clear, err);
+  if (status != UL_OK) return status;
+  if (clear)
+    vent->relief_mm = drill.diameter_mm;
+  else
+    vent->land_mm = bore->length_mm;
+  return UL_OK;
+}
