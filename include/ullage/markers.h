@@ -7,10 +7,13 @@
 #include "ullage/mesh_files.h"
 #include "ullage/vents.h"
 
-/* Cylinders to subtract from the tool, one part "vent N" each, for the vents that can be made: from
- * back_mm before the mouth (1 mm inside the cavity where there is room) to 2 mm past the tool's
- * outside. Each has 48 sides that touch the hole's circle, so that a pin of its diameter goes
- * through: corners stand 0.2 % outside it. UL_OK: *out is yours. UL_E_EMPTY if no vent can be made.
+/* Solids to subtract from the tool, one part each, for the vents that can be made: "vent N" and,
+ * where a parting is known, its half. A hole is a cylinder, wider from its land on where it has a
+ * relief; a groove a box from the parting face into its half, to be taken from that half alone.
+ * From back_mm before the mouth (1 mm inside the cavity where there is room) to 2 mm past the
+ * tool's outside. A cylinder has 48 sides that touch the hole's circle, so that a pin of its
+ * diameter goes through: corners stand 0.2 % outside it. UL_OK: *out is yours. UL_E_EMPTY if no
+ * vent can be made.
  */
 ul_status ul_markers_cutters(const ul_vents *vents, ul_mesh **out, ul_error *err);
 /* An arrow with a pennant, size_mm long, on every vent's mouth and along its axis; on +z and named
@@ -22,7 +25,8 @@ ul_status ul_mesh_join(const ul_mesh *mesh, const ul_mesh *more, ul_mesh **out, 
 
 /* A header row with units, then one vent a row: id, cavity (from 1), mouth, axis, diameter, length,
  * where it comes out, air, how far it was moved, peaks served (apart by spaces), ok, note, what
- * places and axes are measured from (NULL: the file's origin and axes). RFC 4180, UTF-8, a point as
+ * places and axes are measured from (NULL: the file's origin and axes), kind, width and depth of a
+ * groove, land, relief, half, leave or plug, air that stays. RFC 4180, UTF-8, a point as
  * decimal mark in any locale; mm to 0.001. Written whole or not at all, as meshes are. */
 ul_status ul_write_vents_csv(const ul_vents *vents, const ul_datum *datum, const char *path,
                              ul_error *err);

@@ -20,6 +20,7 @@ typedef enum { UL_VENT_KIND_LIST(UL_VENT_AS_ENUM) UL_VENT_KIND_END } ul_vent_kin
 typedef enum { UL_DRILL_ALONG_LIST(UL_VENT_AS_ENUM) UL_DRILL_ALONG_END } ul_drill_along;
 const char *ul_vent_kind_word(ul_vent_kind kind);
 const char *ul_drill_along_word(ul_drill_along along);
+const char *ul_vent_half_word(int half); /* "upper", "lower"; "" where no parting is known */
 
 typedef struct ul_vent {
   uint32_t id;     /* 1-based */

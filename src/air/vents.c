@@ -50,6 +50,10 @@ const char *ul_drill_along_word(ul_drill_along along) {
   return words[along];
 }
 
+const char *ul_vent_half_word(int half) {
+  return half > 0 ? "upper" : half < 0 ? "lower" : "";
+}
+
 ul_vents_opts ul_vents_opts_default(void) {
   return (ul_vents_opts){
       .cookie = COOKIE, .void_ok_mm3 = 50, .at_most = 8, .diameter_mm = 3, .land_mm = 5};

@@ -105,6 +105,40 @@ static ul_status read_parting(const char *v, options *o, ul_error *err) {
   return value_plane("--parting", v, o->parting_mm, o->parting_normal, err);
 }
 
+/* Six numbers are a box, anything else is a name. */
+static ul_status read_keep_off(const char *v, options *o, ul_error *err) {
+  if (o->keep_part_count == KEEP_OFF_MOST || o->keep_box_count == KEEP_OFF_MOST)
+    return ul_fail(err, UL_E_USAGE, "--keep-off is given more than %d times", KEEP_OFF_MOST);
+  double given[6];
+  if (value_numbers("--keep-off", v, 6, given, NULL) != UL_OK) {
+    o->keep_part[o->keep_part_count++] = v;
+    return UL_OK;
+  }
+  double(*box)[3] = o->keep_box[o->keep_box_count++];
+  for (int c = 0; c < 3; c++) {
+    box[0][c] = fmin(given[c], given[c + 3]);
+    box[1][c] = fmax(given[c], given[c + 3]);
+  }
+  return UL_OK;
+}
+
+static ul_status read_show_side(const char *v, options *o, ul_error *err) {
+  int side = value_side(v);
+  if (side < 0 || v[2])
+    return ul_fail(err, UL_E_USAGE, "--show-side %s is not a side: write -z or +x", v);
+  o->show_sides |= 1u << side;
+  return UL_OK;
+}
+
+static ul_status read_drill_along(const char *v, options *o, ul_error *err) {
+  for (int a = 0; a < UL_DRILL_ALONG_END; a++)
+    if (strcmp(v, ul_drill_along_word((ul_drill_along)a)) == 0) {
+      o->along = (ul_drill_along)a;
+      return UL_OK;
+    }
+  return ul_fail(err, UL_E_USAGE, "--drill-along %s is not known: use draw, normal or up", v);
+}
+
 static ul_status read_insert(const char *v, options *o, ul_error *err) {
   if (o->insert_count == INSERTS_MOST)
     return ul_fail(err, UL_E_USAGE, "--insert is given more than %d times", INSERTS_MOST);
@@ -337,6 +371,11 @@ static const option table[] = {
      "where the halves meet; or a point and a normal: x,y,z;nx,ny,nz (not known)"},
     {"draw", "x,y,z", VERB_CHECK | VERB_PLAN | VERB_CHARGE, read_draw,
      "direction in which the halves open (the parting plane's normal)"},
+    {"keep-off", "NAME|box", VERB_PLAN, read_keep_off,
+     "no vent on this named part, or in this box x,y,z,x,y,z; may be repeated"},
+    {"show-side", "-z", VERB_PLAN, read_show_side,
+     "faces that show: no vent there; may be repeated"},
+    {"drill-along", "draw|normal|up", VERB_PLAN, read_drill_along, "what holes follow (draw)"},
     {"pour", "x,y,z", VERB_RISE | VERB_PLAN, read_pour,
      "where the charge lands (the lowest place that can be reached); once a cavity"},
     {"vent", "x,y,z[,MM[,plug]]", VERB_RISE, read_vent,

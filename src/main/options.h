@@ -53,6 +53,12 @@ typedef struct options {
   double parting_mm[3], parting_normal[3];
   const char *insert[INSERTS_MOST];
   size_t insert_count;
+  const char *keep_part[KEEP_OFF_MOST];
+  size_t keep_part_count;
+  double keep_box[KEEP_OFF_MOST][2][3];
+  size_t keep_box_count;
+  unsigned show_sides; /* one bit a side, as value_side() numbers them */
+  ul_drill_along along;
   double pour_mm[POURS_MOST][3];
   size_t pour_count;
   ul_vent_at vent[VENTS_MOST];

@@ -40,6 +40,16 @@ static ul_status choose_vents(cavity_case *c, plan *p, ul_error *err) {
   choose.void_ok_mm3 = find.void_ok_mm3;
   choose.at_most = (size_t)c->opts->vents_at_most;
   ul_copy3(c->parting.draw, choose.draw);
+  choose.parting = &c->parting;
+  choose.along = c->opts->along;
+  choose.insert = (const ul_solid *const *)c->in.solid;
+  choose.insert_count = c->in.count;
+  choose.inserts_are_cores = c->solid != c->bare;
+  choose.keep_part = c->opts->keep_part;
+  choose.keep_part_count = c->opts->keep_part_count;
+  choose.keep_box = (const double(*)[2][3])c->opts->keep_box;
+  choose.keep_box_count = c->opts->keep_box_count;
+  choose.show_sides = c->opts->show_sides;
   return ul_vents_choose(c->solid, c->heights, p->peaks, &c->tool, &choose, &p->vents, err);
 }
 

@@ -10,14 +10,41 @@
 
 /* Sentences in the order of the hands: which side up, what goes under it, what to drill. */
 static void show_hole(const ul_vent *v) {
-  char label[16], place[UL_WORDS], figure[UL_WORDS], volume[UL_WORDS];
+  char a[UL_WORDS], b[UL_WORDS];
+  show_line("", "drill along %.2f %.2f %.2f, %.0f mm deep; lets out %s", v->axis[0] + 0.0,
+            v->axis[1] + 0.0, v->axis[2] + 0.0, v->length_mm, ul_words_volume(v->air_mm3, a));
+  if (v->relief_mm > 0)
+    show_line("", "open it to %s mm from outside, but for the last %s mm",
+              ul_words_figure(v->relief_mm, a), ul_words_figure(v->land_mm, b));
+}
+
+static void show_groove(const ul_vent *v) {
+  char volume[UL_WORDS];
+  show_line("", "scrape along %.2f %.2f %.2f, %.0f mm to the outside; lets out %s",
+            v->axis[0] + 0.0, v->axis[1] + 0.0, v->axis[2] + 0.0, v->length_mm,
+            ul_words_volume(v->air_mm3, volume));
+}
+
+/* "hinge side" where the user has named it, else upper or lower half. */
+static const char *half_words(const cavity_case *c, int half, char out[UL_WORDS]) {
+  const double *n = c->parting.normal;
+  for (int side = 0; half && side < 6; side++)
+    if ((side % 2 ? 1 : -1) * n[side / 2] * half > 0.999 && c->opts->side_name[side])
+      return ul_words_side(side, c->opts->side_name, out);
+  snprintf(out, UL_WORDS, "%s%s", ul_vent_half_word(half), half ? " half" : "");
+  return out;
+}
+
+static void show_vent(const cavity_case *c, const ul_vent *v) {
+  char label[16], place[UL_WORDS], figure[UL_WORDS], half[UL_WORDS];
+  bool groove = v->kind == UL_VENT_GROOVE;
   snprintf(label, sizeof label, "vent %u", v->id);
-  show_line(label, "%s mm hole at %s", ul_words_figure(v->diameter_mm, figure),
-            ul_words_place(v->at_mm, place));
-  if (v->ok)
-    show_line("", "drill along %.2f %.2f %.2f, %.0f mm deep; lets out %s", v->axis[0] + 0.0,
-              v->axis[1] + 0.0, v->axis[2] + 0.0, v->length_mm,
-              ul_words_volume(v->air_mm3, volume));
+  half_words(c, v->half, half);
+  show_line(label, "%s mm %s at %s%s%s",
+            ul_words_figure(groove ? v->width_mm : v->diameter_mm, figure),
+            ul_vent_kind_word(v->kind), ul_words_place(v->at_mm, place), *half ? ", " : "", half);
+  if (v->ok && groove) show_groove(v);
+  if (v->ok && !groove) show_hole(v);
   if (v->note[0]) show_line("", "%s", v->note);
 }
 
@@ -54,7 +81,7 @@ static ul_status show(const cavity_case *c, const plan *p, const char *dir, ul_e
   show_pours(c, p);
   opening_show(&p->opens);
   show_peaks(p->peaks);
-  for (size_t i = 0; i < p->vents->count; i++) show_hole(&p->vents->vent[i]);
+  for (size_t i = 0; i < p->vents->count; i++) show_vent(c, &p->vents->vent[i]);
   show_others(c, p);
   show_line("verdict", "%s", p->verdict);
   show_line("files", "in %s: plan.json, %s", dir, VENT_FILE_NAMES);

@@ -184,18 +184,33 @@ json_t *ul_json_outcome(const ul_level *level, size_t cavity) {
                    ul_json_vector(level->pour_mm[cavity]));
 }
 
+/* What is 0 where a vent has none of it. */
+static json_t *number_or_null(double value) {
+  return value > 0 ? number(value) : json_null();
+}
+
 static json_t *vent(const ul_vent *v) {
   json_t *serves = json_array();
   for (size_t i = 0; i < v->serves_count; i++)
     json_array_append_new(serves, json_integer(v->serves[i]));
-  return json_pack("{s:I,s:I,s:o,s:o,s:s,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:b,s:s}", "id",
-                   (json_int_t)v->id, "cavity", (json_int_t)v->cavity + 1, "at_mm",
-                   ul_json_vector(v->at_mm), "axis", ul_json_vector(v->axis), "kind", "hole",
-                   "diameter_mm", number(v->diameter_mm), "length_mm", number(v->length_mm),
-                   "through_mm", ul_json_vector(v->through_mm), "back_mm", number(v->back_mm),
-                   "past_mm", number(v->past_mm), "serves", serves, "air_cm3",
-                   number(v->air_mm3 * 1e-3), "moved_mm", number(v->moved_mm), "can_be_made", v->ok,
-                   "note", v->note);
+  bool groove = v->kind == UL_VENT_GROOVE;
+  json_t *object = json_pack(
+      "{s:I,s:I,s:o,s:o,s:s,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:b,s:s}", "id", (json_int_t)v->id,
+      "cavity", (json_int_t)v->cavity + 1, "at_mm", ul_json_vector(v->at_mm), "axis",
+      ul_json_vector(v->axis), "kind", ul_vent_kind_word(v->kind), "diameter_mm",
+      number(v->diameter_mm), "length_mm", number(v->length_mm), "through_mm",
+      ul_json_vector(v->through_mm), "back_mm", number(v->back_mm), "past_mm", number(v->past_mm),
+      "serves", serves, "air_cm3", number(v->air_mm3 * 1e-3), "moved_mm", number(v->moved_mm),
+      "can_be_made", v->ok, "note", v->note);
+  json_t *made = json_pack(
+      "{s:o,s:o,s:o,s:o,s:o,s:o,s:s,s:o}", "land_mm", number_or_null(v->land_mm), "relief_mm",
+      number_or_null(v->relief_mm), "width_mm", number_or_null(v->width_mm), "depth_mm",
+      number_or_null(v->depth_mm), "face", groove ? ul_json_vector(v->face) : json_null(), "half",
+      v->half ? json_string(ul_vent_half_word(v->half)) : json_null(), "then",
+      v->plug ? "plug" : "leave", "stays_cm3", number(v->stays_mm3 * 1e-3));
+  if (ul_json_take(object, made)) return object;
+  json_decref(object);
+  return NULL;
 }
 
 json_t *ul_json_vents(const ul_vents *vents) {

@@ -11,8 +11,8 @@
 
 enum { CUTTER_SIDES = 48, PIN_SIDES = 12, PIN_RINGS = 3, PLATE_CORNERS = 3 };
 enum {
-  CUTTER_VERTICES = 2 * CUTTER_SIDES + 2,
-  CUTTER_TRIANGLES = 4 * CUTTER_SIDES,
+  BOX_VERTICES = 8,
+  BOX_TRIANGLES = 12,
   FLAG_VERTICES = PIN_RINGS * PIN_SIDES + 2 + 2 * PLATE_CORNERS,
   FLAG_TRIANGLES = 2 * PIN_RINGS * PIN_SIDES + 8
 };
@@ -66,12 +66,48 @@ static void add_turned(builder *b, const double foot[3], const double axis[3], i
   }
 }
 
+/* One side of the box: corners are numbered by three bits. */
+static void add_side(builder *b, uint32_t first, const uint32_t corner[4]) {
+  add_triangle(b, first + corner[0], first + corner[1], first + corner[2]);
+  add_triangle(b, first + corner[0], first + corner[2], first + corner[3]);
+}
+
+/* From the parting face as deep into its half as the groove is. */
+static void add_groove(builder *b, const ul_vent *vent, double from, double to) {
+  static const uint32_t side[6][4] = {{0, 2, 3, 1}, {4, 5, 7, 6}, {0, 1, 5, 4},
+                                      {2, 6, 7, 3}, {0, 4, 6, 2}, {1, 3, 7, 5}};
+  double aside[3], at[3];
+  ul_cross(vent->face, vent->axis, aside);
+  uint32_t first = (uint32_t)b->vertices;
+  for (int i = 0; i < BOX_VERTICES; i++) {
+    ul_add_scaled(vent->at_mm, i & 1 ? to : from, vent->axis, at);
+    ul_add_scaled(at, vent->width_mm * (i & 2 ? 0.5 : -0.5), aside, at);
+    ul_add_scaled(at, i & 4 ? vent->depth_mm : 0, vent->face, at);
+    add_vertex(b, at);
+  }
+  for (int i = 0; i < 6; i++) add_side(b, first, side[i]);
+}
+
+/* A hole: two rings, or four where it is opened beyond its land. */
+static int rings_of(const ul_vent *vent) {
+  return vent->relief_mm > 0 ? 4 : 2;
+}
+
 /* Sides that touch the drill's circle, so that the hole takes a pin of its own diameter. */
 static void add_cutter(builder *b, const ul_vent *vent) {
-  double radius = vent->diameter_mm / 2 / cos(M_PI / CUTTER_SIDES);
   double from = -vent->back_mm, to = vent->length_mm + vent->past_mm + beyond_mm;
-  const double profile[2][2] = {{radius, from}, {radius, to}};
-  add_turned(b, vent->at_mm, vent->axis, CUTTER_SIDES, profile, 2, from, to);
+  if (vent->kind == UL_VENT_GROOVE) {
+    add_groove(b, vent, from, to);
+    return;
+  }
+  double out = 0.5 / cos(M_PI / CUTTER_SIDES), narrow = vent->diameter_mm * out;
+  double wide = vent->relief_mm * out;
+  const double plain[2][2] = {{narrow, from}, {narrow, to}};
+  const double stepped[4][2] = {
+      {narrow, from}, {narrow, vent->land_mm}, {wide, vent->land_mm}, {wide, to}};
+  int rings = rings_of(vent);
+  add_turned(b, vent->at_mm, vent->axis, CUTTER_SIDES, rings == 4 ? stepped : plain, rings, from,
+             to);
 }
 
 /* A pennant: a triangular plate from the pin's middle outwards, near its top. */
@@ -108,30 +144,44 @@ static void add_flag(builder *b, const ul_vent *vent, double size) {
 
 static bool name_part(ul_mesh *mesh, size_t part, const ul_vent *vent) {
   char name[48];
+  const char *half = vent->half > 0 ? ", upper half" : vent->half < 0 ? ", lower half" : "";
+  const char *kind = !vent->ok ? " (no hole)" : vent->kind == UL_VENT_GROOVE ? " (groove)" : "";
   int length =
-      snprintf(name, sizeof name, "vent %u%s", (unsigned)vent->id, vent->ok ? "" : " (no hole)");
+      snprintf(name, sizeof name, "vent %u%s%s", (unsigned)vent->id, kind, vent->ok ? half : "");
   mesh->part_name[part] = ul_mesh_copy_name(name, (size_t)length);
   return mesh->part_name[part] != NULL;
 }
 
-/* One part a vent; those that cannot be made only where `all`. */
-static ul_status build(const ul_vents *vents, bool all, double size, size_t vertices,
-                       size_t triangles, ul_mesh **out, ul_error *err) {
+/* What a vent's part takes of the mesh. */
+static void count_part(const ul_vent *vent, bool flag, size_t *vertices, size_t *triangles) {
+  bool box = vent->kind == UL_VENT_GROOVE;
+  size_t rings = (size_t)rings_of(vent);
+  *vertices += flag ? FLAG_VERTICES : box ? BOX_VERTICES : rings * CUTTER_SIDES + 2;
+  *triangles += flag ? FLAG_TRIANGLES : box ? BOX_TRIANGLES : 2 * rings * CUTTER_SIDES;
+}
+
+/* One part a vent; those that cannot be made only where `flags`. */
+static ul_status build(const ul_vents *vents, bool flags, double size, ul_mesh **out,
+                       ul_error *err) {
   *out = NULL;
-  size_t count = 0;
-  for (size_t i = 0; i < vents->count; i++) count += all || vents->vent[i].ok;
+  size_t count = 0, vertices = 0, triangles = 0;
+  for (size_t i = 0; i < vents->count; i++) {
+    if (!flags && !vents->vent[i].ok) continue;
+    count_part(&vents->vent[i], flags, &vertices, &triangles);
+    count++;
+  }
   if (count == 0) return ul_fail(err, UL_E_EMPTY, "there is no vent to mark: nothing to write");
   builder b = {0};
-  ul_status status = ul_mesh_new_parts(count * vertices, count * triangles, count, &b.mesh, err);
+  ul_status status = ul_mesh_new_parts(vertices, triangles, count, &b.mesh, err);
   if (status != UL_OK) return status;
   for (size_t i = 0; i < vents->count; i++) {
     const ul_vent *vent = &vents->vent[i];
-    if (!all && !vent->ok) continue;
+    if (!flags && !vent->ok) continue;
     if (!name_part(b.mesh, b.part, vent)) {
       ul_mesh_free(b.mesh);
       return ul_fail_memory(err);
     }
-    if (all)
+    if (flags)
       add_flag(&b, vent, size);
     else
       add_cutter(&b, vent);
@@ -142,14 +192,14 @@ static ul_status build(const ul_vents *vents, bool all, double size, size_t vert
 }
 
 ul_status ul_markers_cutters(const ul_vents *vents, ul_mesh **out, ul_error *err) {
-  return build(vents, false, 0, CUTTER_VERTICES, CUTTER_TRIANGLES, out, err);
+  return build(vents, false, 0, out, err);
 }
 
 ul_status ul_markers_flags(const ul_vents *vents, double size_mm, ul_mesh **out, ul_error *err) {
   *out = NULL;
   if (!(size_mm > 0 && isfinite(size_mm)))
     return ul_fail(err, UL_E_USAGE, "flags of %g mm: give a size above 0", size_mm);
-  return build(vents, true, size_mm, FLAG_VERTICES, FLAG_TRIANGLES, out, err);
+  return build(vents, true, size_mm, out, err);
 }
 
 static bool join_names(const ul_mesh *from, ul_mesh *to, size_t first) {

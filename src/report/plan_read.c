@@ -82,6 +82,43 @@ static ul_status read_serves(const place *at, ul_vent *v, ul_error *err) {
   return UL_OK;
 }
 
+/* A number that is null, or missing from an older plan, where there is none: 0. */
+static ul_status read_if_any(const place *at, const char *key, double *out, ul_error *err) {
+  const json_t *value = json_object_get(at->object, key);
+  *out = 0;
+  return value && !json_is_null(value) ? read_number(at, key, 0, out, err) : UL_OK;
+}
+
+static ul_status read_kind(const place *at, ul_vent *v, ul_error *err) {
+  const char *kind = json_string_value(json_object_get(at->object, "kind"));
+  for (int k = 0; kind && k < UL_VENT_KIND_END; k++)
+    if (strcmp(kind, ul_vent_kind_word((ul_vent_kind)k)) == 0) {
+      v->kind = (ul_vent_kind)k;
+      return UL_OK;
+    }
+  return wrong(at, "kind", "hole or groove", err);
+}
+
+/* How it is made: land, relief, half; a groove's section. */
+static ul_status read_making(const place *at, ul_vent *v, ul_error *err) {
+  const char *half = json_string_value(json_object_get(at->object, "half"));
+  const char *then = json_string_value(json_object_get(at->object, "then"));
+  v->half = !half ? 0 : strcmp(half, "upper") == 0 ? 1 : strcmp(half, "lower") == 0 ? -1 : 0;
+  v->plug = then && strcmp(then, "plug") == 0;
+  double stays_cm3;
+  ul_status status = read_kind(at, v, err);
+  if (status == UL_OK) status = read_if_any(at, "land_mm", &v->land_mm, err);
+  if (status == UL_OK) status = read_if_any(at, "relief_mm", &v->relief_mm, err);
+  if (status == UL_OK) status = read_if_any(at, "stays_cm3", &stays_cm3, err);
+  if (status != UL_OK) return status;
+  v->stays_mm3 = stays_cm3 * 1000;
+  if (v->kind != UL_VENT_GROOVE) return UL_OK;
+  status = read_number(at, "width_mm", 1e-6, &v->width_mm, err);
+  if (status == UL_OK) status = read_number(at, "depth_mm", 1e-6, &v->depth_mm, err);
+  if (status == UL_OK) status = read_unit_vector(at, "face", v->face, err);
+  return status;
+}
+
 /* What a hole needs; a vent that cannot be made has none of it. */
 static ul_status read_hole(const place *at, ul_vent *v, ul_error *err) {
   ul_status status = read_unit_vector(at, "axis", v->axis, err);
@@ -106,6 +143,7 @@ static ul_status read_vent(const place *at, ul_vent *v, ul_error *err) {
   if (status == UL_OK) status = read_number(at, "diameter_mm", 1e-6, &v->diameter_mm, err);
   if (status == UL_OK) status = read_number(at, "air_cm3", 0, &v->air_mm3, err);
   if (status == UL_OK) status = read_serves(at, v, err);
+  if (status == UL_OK) status = read_making(at, v, err);
   if (status == UL_OK && v->ok) status = read_hole(at, v, err);
   v->cavity -= status == UL_OK;
   v->air_mm3 *= 1000;

@@ -55,6 +55,14 @@ static void put_vent(FILE *file, const ul_vent *vent, const ul_datum *datum) {
   put_text(file, vent->ok ? "yes" : "no");
   put_text(file, vent->note);
   put_text(file, ul_datum_words(datum, words));
+  put_text(file, ul_vent_kind_word(vent->kind));
+  put_number(file, vent->width_mm, 3);
+  put_number(file, vent->depth_mm, 3);
+  put_number(file, vent->land_mm, 3);
+  put_number(file, vent->relief_mm, 3);
+  put_text(file, ul_vent_half_word(vent->half));
+  put_text(file, vent->plug ? "plug" : "leave");
+  put_number(file, vent->stays_mm3 / 1000, 4);
   fputs("\r\n", file);
 }
 
@@ -62,7 +70,7 @@ static bool write_table(FILE *file, void *context) {
   const table *t = context;
   fputs("id,cavity,at_x_mm,at_y_mm,at_z_mm,axis_x,axis_y,axis_z,diameter_mm,length_mm,"
         "through_x_mm,through_y_mm,through_z_mm,air_cm3,moved_mm,serves_peaks,ok,note,"
-        "measured_from\r\n",
+        "measured_from,kind,width_mm,depth_mm,land_mm,relief_mm,half,then,stays_cm3\r\n",
         file);
   for (size_t i = 0; i < t->vents->count; i++) put_vent(file, &t->vents->vent[i], t->datum);
   return true;

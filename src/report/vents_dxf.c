@@ -109,9 +109,11 @@ static void set_view(drawing *d) {
 /* --- layers --- */
 
 /* R12 allows letters, digits, $, - and _ in a name. */
-static void layer_of(double diameter_mm, char out[LAYER_NAME]) {
-  long thousandths = lround(diameter_mm * 1000);
-  int length = snprintf(out, LAYER_NAME, "DRILL-%ld_%03ld", thousandths / 1000, thousandths % 1000);
+static void layer_of(const ul_vent *vent, char out[LAYER_NAME]) {
+  bool groove = vent->kind == UL_VENT_GROOVE;
+  long thousandths = lround((groove ? vent->width_mm : vent->diameter_mm) * 1000);
+  int length = snprintf(out, LAYER_NAME, "%s-%ld_%03ld", groove ? "GROOVE" : "DRILL",
+                        thousandths / 1000, thousandths % 1000);
   while (out[length - 1] == '0' && out[length - 2] != '_') length--;
   snprintf(out + length, (size_t)(LAYER_NAME - length), "-MM");
 }
@@ -126,9 +128,9 @@ static void put_layer(FILE *file, const char *name, int colour) {
 /* Whether an earlier vent has the same layer. */
 static bool seen_before(const ul_vents *vents, size_t i) {
   char mine[LAYER_NAME], other[LAYER_NAME];
-  layer_of(vents->vent[i].diameter_mm, mine);
+  layer_of(&vents->vent[i], mine);
   for (size_t k = 0; k < i; k++) {
-    layer_of(vents->vent[k].diameter_mm, other);
+    layer_of(&vents->vent[k], other);
     if (vents->vent[k].ok && strcmp(mine, other) == 0) return true;
   }
   return false;
@@ -153,7 +155,7 @@ static void put_tables(FILE *file, const ul_vents *vents) {
   for (size_t i = 0; i < vents->count; i++) {
     if (!vents->vent[i].ok || seen_before(vents, i)) continue;
     char layer[LAYER_NAME];
-    layer_of(vents->vent[i].diameter_mm, layer);
+    layer_of(&vents->vent[i], layer);
     put_layer(file, layer, FIRST_DRILL_COLOUR + size++ % COLOURS);
   }
   fputs("  0\nENDTAB\n  0\nENDSEC\n", file);
@@ -202,12 +204,14 @@ static void put_outline(FILE *file, const drawing *d, double low[2]) {
 static void put_hole(FILE *file, const drawing *d, const ul_vent *vent) {
   char layer[LAYER_NAME], words[UL_WORDS], size[UL_WORDS], depth[UL_WORDS];
   double mouth[2], out[2], radius = vent->diameter_mm / 2, axis[3];
-  layer_of(vent->diameter_mm, layer);
+  layer_of(vent, layer);
   flatten(d, vent->at_mm, mouth);
   flatten(d, vent->through_mm, out);
-  int length =
-      snprintf(words, sizeof words, "%u  %s MM, %s DEEP", (unsigned)vent->id,
-               ul_words_figure(vent->diameter_mm, size), ul_words_figure(vent->length_mm, depth));
+  bool groove = vent->kind == UL_VENT_GROOVE;
+  int length = snprintf(
+      words, sizeof words, groove ? "%u  %s MM WIDE, %s LONG" : "%u  %s MM, %s DEEP",
+      (unsigned)vent->id, ul_words_figure(groove ? vent->width_mm : vent->diameter_mm, size),
+      ul_words_figure(vent->length_mm, depth));
   if (fabs(ul_dot(vent->axis, d->eye)) > ALONG) {
     put_entity(file, "CIRCLE", layer);
     put_point(file, 10, out);

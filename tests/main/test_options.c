@@ -118,6 +118,8 @@ static void what_makes_no_sense_is_refused_with_advice(void **state) {
   REFUSED(VERB_CHECK, "write z=12", "a.stl", "--parting", "0,0,12;0,1");
   REFUSED(VERB_CHECK, "normal without length", "a.stl", "--parting", "0,0,12;0,0,0");
   REFUSED(VERB_CHECK, "no length", "a.stl", "--draw", "0,0,0");
+  REFUSED(VERB_PLAN, "write -z", "a.stl", "-o", "d", "--show-side", "top");
+  REFUSED(VERB_PLAN, "draw, normal or up", "a.stl", "-o", "d", "--drill-along", "z");
 }
 
 static void a_parting_plane_is_a_height_or_a_point_and_a_normal(void **state) {
@@ -130,6 +132,19 @@ static void a_parting_plane_is_a_height_or_a_point_and_a_normal(void **state) {
   assert_true(o.parting_mm[0] == 1 && o.parting_mm[2] == 3);
   assert_near(o.parting_normal[1], 0.6, 1e-15);
   assert_near(o.parting_normal[2], 0.8, 1e-15);
+}
+
+static void what_vents_keep_off_is_a_box_or_a_name(void **state) {
+  (void)state;
+  options o;
+  ul_error err = {0};
+  assert_ok(PARSE(VERB_PLAN, &o, &err, "a.stl", "-o", "d", "--keep-off", "5,6,7,1,2,9",
+                  "--keep-off", "badge", "--show-side", "-z", "--drill-along", "up"),
+            &err);
+  assert_true(o.keep_box_count == 1 && o.keep_box[0][0][0] == 1 && o.keep_box[0][1][2] == 9);
+  assert_int_equal(o.keep_part_count, 1);
+  assert_string_equal(o.keep_part[0], "badge");
+  assert_true(o.show_sides == 1u << 4 && o.along == UL_ALONG_UP);
 }
 
 static void a_file_may_begin_with_a_dash_after_two_dashes(void **state) {
@@ -149,6 +164,7 @@ int main(void) {
       cmocka_unit_test(compare_holds_several_attitudes),
       cmocka_unit_test(what_makes_no_sense_is_refused_with_advice),
       cmocka_unit_test(a_parting_plane_is_a_height_or_a_point_and_a_normal),
+      cmocka_unit_test(what_vents_keep_off_is_a_box_or_a_name),
       cmocka_unit_test(a_file_may_begin_with_a_dash_after_two_dashes),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

@@ -211,8 +211,10 @@ class Files(unittest.TestCase):
         for name, vent in zip(names, self.vents):
             self.assertEqual(package[name][0], objects[name])  # to the last digit
             length = vent["length_mm"] + vent["back_mm"] + vent["past_mm"] + 2
-            face = 48 * math.tan(math.pi / 48) * (vent["diameter_mm"] / 2) ** 2
-            self.assertAlmostEqual(volume(objects[name]), face * length, delta=1e-9 * face * length)
+            land = vent["land_mm"] + vent["back_mm"] if vent["relief_mm"] else length
+            wide = vent["relief_mm"] or 0
+            want = 48 * math.tan(math.pi / 48) / 4 * (vent["diameter_mm"] ** 2 * land + wide**2 * (length - land))
+            self.assertAlmostEqual(volume(objects[name]), want, delta=1e-9 * want)
 
     def test_the_import_finds_them_sound_and_of_one_volume(self):
         found = []
@@ -396,7 +398,7 @@ class Files(unittest.TestCase):
         self.assertTrue(data_of(out + "/vent-layout.dxf").isascii())
         self.assertEqual(ezdxf.readfile(out + "/vent-layout.dxf").audit().errors, [])
         rows = list(csv.reader(table_of(out + "/vents.csv")))
-        self.assertEqual({len(r) for r in rows}, {19})
+        self.assertEqual({len(r) for r in rows}, {27})
 
 
 if __name__ == "__main__":

@@ -150,6 +150,45 @@ static void cutters_are_closed_cylinders_round_the_drills_circle(void **state) {
   ul_mesh_free(mesh);
 }
 
+/* A hole of 3 mm with a land of 5 and 6 mm beyond it; a groove 8 by 1 scraped in the lower half. */
+static void cutters_of_reliefs_and_grooves_have_their_volumes(void **state) {
+  (void)state;
+  ul_vent made[2] = {{.id = 1,
+                      .axis = {0, 0, 1},
+                      .diameter_mm = 3,
+                      .half = 1,
+                      .land_mm = 5,
+                      .relief_mm = 6,
+                      .length_mm = 25,
+                      .back_mm = 1,
+                      .ok = true},
+                     {.id = 2,
+                      .kind = UL_VENT_GROOVE,
+                      .at_mm = {50, 0, 10},
+                      .axis = {0.8, 0.6, 0},
+                      .face = {0, 0, -1},
+                      .half = -1,
+                      .width_mm = 8,
+                      .depth_mm = 1,
+                      .length_mm = 30,
+                      .back_mm = 0.5,
+                      .past_mm = 3,
+                      .ok = true}};
+  ul_vents both = {.count = 2, .vent = made};
+  ul_mesh *mesh;
+  ul_error err;
+  assert_ok(ul_markers_cutters(&both, &mesh, &err), &err);
+  assert_closed(mesh);
+  assert_string_equal(mesh->part_name[0], "vent 1, upper half");
+  assert_string_equal(mesh->part_name[1], "vent 2 (groove), lower half");
+  double area = 48 * tan(M_PI / 48);
+  assert_rel(part_volume(mesh, 0), area * (1.5 * 1.5 * 6 + 3 * 3 * 22), 1e-10);
+  assert_rel(part_volume(mesh, 1), 8 * 1 * (0.5 + 30 + 3 + 2), 1e-10);
+  for (size_t v = 4 * 48 + 2; v < mesh->vertex_count; v++)
+    assert_true(mesh->vertex_mm[v][2] == 10 || mesh->vertex_mm[v][2] == 9);
+  ul_mesh_free(mesh);
+}
+
 static void flags_are_closed_named_and_point_at_the_mouth(void **state) {
   (void)state;
   ul_mesh *mesh;
@@ -379,7 +418,9 @@ static void assert_table(const char *path) {
   char *text = (char *)read_all(path, &size), *field[32];
   int columns, count;
   char *next = split(text, field, &columns);
-  assert_int_equal(columns, 19);
+  assert_int_equal(columns, 27);
+  assert_string_equal(field[19], "kind");
+  assert_string_equal(field[25], "then");
   assert_string_equal(field[2], "at_x_mm");
   assert_string_equal(field[13], "air_cm3");
   next = split(next, field, &count);
@@ -430,6 +471,7 @@ static void a_table_has_points_where_the_locale_has_commas(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(cutters_are_closed_cylinders_round_the_drills_circle),
+      cmocka_unit_test(cutters_of_reliefs_and_grooves_have_their_volumes),
       cmocka_unit_test(flags_are_closed_named_and_point_at_the_mouth),
       cmocka_unit_test(without_a_vent_there_is_nothing_to_mark),
       cmocka_unit_test(an_stl_file_holds_the_nearest_floats_and_the_outward_normals),

@@ -137,6 +137,10 @@ drilled drill_by_force(const ul_mesh *cavity, const ul_tool *tool, const ul_vent
     ul_add_scaled(end, y, s.y, end);
     ul_add_scaled(end, vent->length_mm + vent->past_mm, s.axis, end);
     wrong.not_outside += in_box(tool, end);
+    if (!(vent->relief_mm > 0)) continue;
+    double wide = vent->relief_mm / vent->diameter_mm;
+    follow(cavity, &s, x * wide, y * wide, vent->land_mm, &winding, &met, &leaves);
+    wrong.relief_meets += met != 0;
   }
   wrong.walls = walls_cut(cavity, &s, vent->diameter_mm / 2, -vent->back_mm, deepest);
   return wrong;
@@ -147,13 +151,15 @@ void assert_good_hole(const ul_mesh *cavity, const ul_tool *tool, const ul_vent 
   assert_true(vent->ok);
   assert_near(ul_norm(vent->axis), 1, 1e-12);
   drilled wrong = drill_by_force(cavity, tool, vent);
-  if (wrong.not_in_air + wrong.not_out_once + wrong.not_outside + wrong.walls > 0)
+  int all =
+      wrong.not_in_air + wrong.not_out_once + wrong.not_outside + wrong.walls + wrong.relief_meets;
+  if (all > 0)
     print_error("vent %u at %g %g %g along %g %g %g (%s): %d lines not in air, %d not out once, %d "
-                "not outside the tool, %d walls cut\n",
+                "not outside the tool, %d walls cut, %d lines of the relief meet the cavity\n",
                 vent->id, vent->at_mm[0], vent->at_mm[1], vent->at_mm[2], vent->axis[0],
                 vent->axis[1], vent->axis[2], vent->note, wrong.not_in_air, wrong.not_out_once,
-                wrong.not_outside, wrong.walls);
-  assert_int_equal(wrong.not_in_air + wrong.not_out_once + wrong.not_outside + wrong.walls, 0);
+                wrong.not_outside, wrong.walls, wrong.relief_meets);
+  assert_int_equal(all, 0);
   stand s = stand_on(vent);
   double least = INFINITY;
   for (size_t t = 0; t < cavity->triangle_count; t++) {
@@ -162,4 +168,32 @@ void assert_good_hole(const ul_mesh *cavity, const ul_tool *tool, const ul_vent 
     if (crossing(c, 1e-9, 2e-9, &depth)) least = fmin(least, fabs(depth));
   }
   assert_near(least, 0, 1e-6);
+}
+
+void assert_good_groove(const ul_mesh *cavity, const ul_tool *tool, const ul_parting *parting,
+                        const ul_vent *vent) {
+  assert_true(vent->ok && vent->kind == UL_VENT_GROOVE);
+  assert_near(ul_norm(vent->axis), 1, 1e-12);
+  assert_near(ul_dot(vent->axis, parting->normal), 0, 1e-9);
+  assert_near(ul_dot(vent->face, parting->normal), vent->half, 1e-12);
+  assert_near(ul_parting_height_mm(parting, vent->at_mm), 0, 1e-9);
+  stand s;
+  ul_copy3(vent->at_mm, s.at);
+  ul_copy3(vent->axis, s.axis);
+  ul_copy3(vent->face, s.y);
+  ul_cross(s.y, s.axis, s.x);
+  int wrong = 0;
+  for (int i = 0; i < 24; i++)
+    for (int k = 0; k < 7; k++) {
+      double x = vent->width_mm * ((i + 0.5) / 24 - 0.5), y = vent->depth_mm * (k + 0.5) / 7;
+      double last, end[3];
+      int winding, met;
+      follow(cavity, &s, x, y, -vent->back_mm, &winding, &met, &last);
+      ul_add_scaled(s.at, x, s.x, end);
+      ul_add_scaled(end, y, s.y, end);
+      ul_add_scaled(end, vent->length_mm + vent->past_mm, s.axis, end);
+      wrong += winding != 1 || met != 1 || in_box(tool, end);
+    }
+  if (wrong) print_error("vent %u (%s): %d of 168 lines are wrong\n", vent->id, vent->note, wrong);
+  assert_int_equal(wrong, 0);
 }

@@ -1,0 +1,369 @@
+/* Vents as a shop makes them: grooves, reliefs, halves, places kept off, inserts in the way. Every
+ * one is judged by brute force (shapes/drill.h). */
+#include "base/vec.h"
+#include "shapes/check.h"
+#include "shapes/drill.h"
+#include "shapes/shapes.h"
+#include "ullage/import.h"
+#include "ullage/insert.h"
+#include "ullage/vents.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+typedef struct {
+  ul_solid *solid;
+  ul_columns *columns;
+  ul_heights *heights;
+  ul_peaks *peaks;
+  ul_tool tool;
+  ul_parting parting;
+} bed;
+
+static bed lay(ul_mesh *mesh, const ul_solid *const *insert, size_t inserts, double cube,
+               const double up[3]) {
+  bed b = {.solid = shape_solid(mesh)};
+  ul_error err = {0};
+  ul_lattice lattice;
+  double box[2][3];
+  ul_mesh_box_mm(b.solid->mesh, box);
+  assert_ok(ul_lattice_for_box((const double(*)[3])box, cube, &lattice, &err), &err);
+  assert_ok(ul_columns_build(b.solid, insert, inserts, &lattice, NULL, &b.columns, &err), &err);
+  assert_ok(ul_heights_new(b.solid, b.columns, NULL, &b.heights, &err), &err);
+  ul_peaks_opts find = ul_peaks_opts_default();
+  assert_ok(ul_peaks_find(b.heights, up, &find, &b.peaks, &err), &err);
+  b.tool = ul_tool_wall(b.solid, 25, true);
+  return b;
+}
+
+static void part(bed *b, double z) {
+  ul_error err = {0};
+  const double at[3] = {0, 0, z}, normal[3] = {0, 0, 1};
+  assert_ok(ul_parting_make(b->solid, at, normal, NULL, &b->parting, &err), &err);
+}
+
+static ul_vents_opts opts_for(const bed *b) {
+  ul_vents_opts opts = ul_vents_opts_default();
+  opts.parting = &b->parting;
+  ul_copy3(b->parting.draw, opts.draw);
+  return opts;
+}
+
+static ul_vents *choose(const bed *b, const ul_vents_opts *opts) {
+  ul_error err = {0};
+  ul_vents *vents;
+  assert_ok(ul_vents_choose(b->solid, b->heights, b->peaks, &b->tool, opts, &vents, &err), &err);
+  return vents;
+}
+
+static void clear(bed *b, ul_vents *vents) {
+  ul_vents_free(vents);
+  ul_peaks_free(b->peaks);
+  ul_heights_free(b->heights);
+  ul_columns_free(b->columns);
+  ul_solid_free(b->solid);
+}
+
+static bool notes(const ul_vent *vent, const char *says) {
+  bool does = strstr(vent->note, says) != NULL;
+  if (!does) print_error("\"%s\" does not say \"%s\"\n", vent->note, says);
+  return does;
+}
+
+/* A ball on its side: its top lies on the parting plane, and the groove goes straight up. */
+static void a_peak_on_the_parting_plane_gets_a_groove(void **state) {
+  (void)state;
+  bed b = lay(shape_sphere(40, 96, 48), NULL, 0, 2, (double[3]){1, 0, 0});
+  part(&b, 0);
+  ul_vents_opts opts = opts_for(&b);
+  ul_vents *vents = choose(&b, &opts);
+  assert_int_equal(vents->count, 1);
+  const ul_vent *v = &vents->vent[0];
+  assert_good_groove(b.solid->mesh, &b.tool, &b.parting, v);
+  assert_near(v->at_mm[0], 40, 0.02);
+  assert_near(v->axis[0], 1, 1e-12);
+  assert_near(v->length_mm, 25, 0.02); /* through the wall */
+  assert_int_equal(v->half, 1);
+  assert_true(v->width_mm * v->depth_mm >= M_PI * 1.5 * 1.5); /* no less than the hole's */
+  assert_true(v->width_mm * v->depth_mm < M_PI * 1.5 * 1.5 + 0.5);
+  assert_true(v->stays_mm3 <= opts.void_ok_mm3 && vents->left_mm3 <= opts.void_ok_mm3);
+  clear(&b, vents);
+}
+
+/* Parted elsewhere, or standing, the top is out of the plane's reach: a hole. */
+static void a_peak_off_the_parting_plane_gets_a_hole_in_its_half(void **state) {
+  (void)state;
+  const double up[3] = {0, 0, 1};
+  for (int lower = 0; lower < 2; lower++) {
+    bed b = lay(shape_sphere(40, 96, 48), NULL, 0, 2, lower ? (double[3]){0, 0, -1} : up);
+    part(&b, 0);
+    ul_vents_opts opts = opts_for(&b);
+    ul_vents *vents = choose(&b, &opts);
+    assert_int_equal(vents->count, 1);
+    assert_good_hole(b.solid->mesh, &b.tool, &vents->vent[0]);
+    assert_int_equal(vents->vent[0].half, lower ? -1 : 1);
+    assert_true(notes(&vents->vent[0], "along the draw"));
+    clear(&b, vents);
+  }
+}
+
+/* The lid is the parting plane; the cavity is all in the lower half, and so are the grooves. */
+static void a_flat_lid_is_vented_by_grooves_under_it(void **state) {
+  (void)state;
+  double up[3];
+  assert_ok(ul_up_normalise((double[3]){0.02, 0, 1}, up, NULL), NULL);
+  bed b = lay(shape_box(100, 60, 30), NULL, 0, 2, up);
+  part(&b, 30);
+  ul_vents_opts opts = opts_for(&b);
+  opts.void_ok_mm3 = 600;
+  ul_vents *vents = choose(&b, &opts);
+  assert_true(vents->count > 0);
+  for (size_t i = 0; i < vents->count; i++) {
+    assert_good_groove(b.solid->mesh, &b.tool, &b.parting, &vents->vent[i]);
+    assert_int_equal(vents->vent[i].half, -1);
+  }
+  clear(&b, vents);
+}
+
+/* Land and relief of a hole through 25 mm: 5 at its own size, 6 mm in diameter from there. */
+static void a_hole_is_opened_from_outside_but_for_its_land(void **state) {
+  (void)state;
+  bed b = lay(shape_sphere(40, 96, 48), NULL, 0, 2, (double[3]){0, 0, 1});
+  const struct {
+    double land, diameter, want_land, want_relief;
+  } cases[] = {{5, 3, 5, 6}, {5, 2, 5, 5}, {30, 3, 25, 0}, {24.5, 3, 25, 0}, {5, 6, 25, 0}};
+  for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+    ul_vents_opts opts = ul_vents_opts_default();
+    opts.land_mm = cases[i].land;
+    opts.diameter_mm = cases[i].diameter;
+    ul_vents *vents = choose(&b, &opts);
+    assert_int_equal(vents->count, 1);
+    assert_good_hole(b.solid->mesh, &b.tool, &vents->vent[0]);
+    assert_near(vents->vent[0].land_mm, cases[i].want_land, 0.05);
+    assert_near(vents->vent[0].relief_mm, cases[i].want_relief, 1e-12);
+    assert_int_equal(vents->vent[0].half, 0);
+    ul_vents_free(vents);
+  }
+  clear(&b, NULL);
+}
+
+/* A neighbour 2.2 mm from the hole's middle lets the hole by, but not its relief. */
+static void a_relief_does_not_meet_the_next_cavity(void **state) {
+  (void)state;
+  ul_mesh *mesh = shape_cone(30, 60, 64), *next = shape_box(20, 40, 20);
+  shape_move(next, 2.2, -20, 70);
+  shape_append(mesh, next);
+  bed b = lay(mesh, NULL, 0, 2, (double[3]){0, 0, 1});
+  ul_vents_opts opts = ul_vents_opts_default();
+  ul_vents *vents = choose(&b, &opts);
+  int seen = 0;
+  for (size_t i = 0; i < vents->count; i++) {
+    const ul_vent *v = &vents->vent[i];
+    if (v->cavity != 0) continue;
+    seen++;
+    assert_good_hole(b.solid->mesh, &b.tool, v);
+    assert_true(v->relief_mm == 0 && v->land_mm == v->length_mm);
+  }
+  assert_int_equal(seen, 1);
+  clear(&b, vents);
+}
+
+static bool in_box(const double at[3], const double box[2][3]) {
+  for (int c = 0; c < 3; c++)
+    if (at[c] < box[0][c] || at[c] > box[1][c]) return false;
+  return true;
+}
+
+/* A gable's ridge end raised: its sides show, or a box stands there, or its part is named. */
+static void what_shows_or_is_kept_off_is_vented_beside(void **state) {
+  (void)state;
+  double up[3];
+  assert_ok(ul_up_normalise((double[3]){0.1, 0, 1}, up, NULL), NULL);
+  bed b = lay(shape_gable(100, 60, 20, 45), NULL, 0, 2, up);
+  ul_vents_opts opts = ul_vents_opts_default();
+  ul_vents *plain = choose(&b, &opts);
+  assert_int_equal(plain->count, 1);
+  opts.show_sides = 1u << 5; /* both roofs */
+  ul_vents *shown = choose(&b, &opts);
+  assert_int_equal(shown->count, 1);
+  assert_good_hole(b.solid->mesh, &b.tool, &shown->vent[0]);
+  assert_near(shown->vent[0].at_mm[0], 100, 1e-9); /* in the gable end */
+  opts.show_sides = 1u << 5 | 1u << 1;
+  ul_vents *more = choose(&b, &opts);
+  assert_int_equal(more->count, 1);
+  assert_good_hole(b.solid->mesh, &b.tool, &more->vent[0]);
+  const ul_vent *v = &more->vent[0];
+  assert_near(v->at_mm[0], 0, 1e-9); /* in the other gable end, 10 mm lower as it lies */
+  assert_true(v->at_mm[2] > 35 && v->stays_mm3 > 1000);
+  assert_true(notes(v, "next best place") && notes(v, "of air stays"));
+  assert_near(more->left_mm3, v->stays_mm3, 1e-6 * v->stays_mm3);
+  opts.show_sides = 0;
+  const double kept[1][2][3] = {{{80, 20, 30}, {150, 40, 80}}};
+  opts.keep_box = kept;
+  opts.keep_box_count = 1;
+  ul_vents *boxed = choose(&b, &opts);
+  assert_int_equal(boxed->count, 1);
+  v = &boxed->vent[0];
+  assert_good_hole(b.solid->mesh, &b.tool, v);
+  for (double t = 0; t <= v->length_mm; t += 0.1) {
+    double at[3];
+    ul_add_scaled(v->at_mm, t, v->axis, at);
+    assert_false(in_box(at, kept[0]));
+  }
+  ul_vents_free(plain);
+  ul_vents_free(shown);
+  ul_vents_free(more);
+  clear(&b, boxed);
+}
+
+static void all_sides_shown_leave_no_place(void **state) {
+  (void)state;
+  bed b = lay(shape_box(60, 40, 20), NULL, 0, 2, (double[3]){0.3, 0.2, 0.9});
+  ul_vents_opts opts = ul_vents_opts_default();
+  opts.show_sides = 63;
+  ul_vents *vents = choose(&b, &opts);
+  assert_int_equal(vents->count, 1);
+  assert_false(vents->vent[0].ok);
+  assert_true(notes(&vents->vent[0], "kept off everywhere"));
+  const char *const none[1] = {"badge"};
+  opts.keep_part = none;
+  opts.keep_part_count = 1;
+  ul_error err = {0};
+  ul_vents *refused;
+  assert_int_equal(ul_vents_choose(b.solid, b.heights, b.peaks, &b.tool, &opts, &refused, &err),
+                   UL_E_USAGE);
+  assert_non_null(strstr(err.text, "\"badge\""));
+  clear(&b, vents);
+}
+
+static void drills_follow_what_is_asked(void **state) {
+  (void)state;
+  double up[3];
+  assert_ok(ul_up_normalise((double[3]){0.3, 0.1, 1}, up, NULL), NULL);
+  bed b = lay(shape_sphere(40, 96, 48), NULL, 0, 2, up);
+  ul_vents_opts opts = ul_vents_opts_default();
+  opts.along = UL_ALONG_NORMAL;
+  ul_vents *vents = choose(&b, &opts);
+  assert_good_hole(b.solid->mesh, &b.tool, &vents->vent[0]);
+  double out[3];
+  for (int c = 0; c < 3; c++) out[c] = vents->vent[0].at_mm[c] / 40;
+  assert_true(ul_dot(out, vents->vent[0].axis) > 0.995);
+  assert_true(notes(&vents->vent[0], "cut a flat first")); /* 17 degrees off the tool's top */
+  ul_vents_free(vents);
+  opts.along = UL_ALONG_UP;
+  opts.draw[0] = 1;
+  vents = choose(&b, &opts);
+  assert_true(vents->vent[0].axis[2] == 1);
+  clear(&b, vents);
+}
+
+/* A slab hung in a box, 12 mm of air under it: nothing rises to there but what is shut in by a rim
+ * round its underside. */
+static ul_mesh *cup(void) {
+  const double x[4] = {30, 36, 64, 70}, y[4] = {10, 16, 44, 50}, z[3] = {12, 20, 26};
+  unsigned char solid[2 * 3 * 3];
+  for (int k = 0; k < 2; k++)
+    for (int j = 0; j < 3; j++)
+      for (int i = 0; i < 3; i++) solid[(k * 3 + j) * 3 + i] = k || i != 1 || j != 1;
+  return shape_cells(x, 3, y, 3, z, 2, solid);
+}
+
+/* Free in the cavity it is a core; raised to the lid it must be taken out of the columns. Either
+ * way the air under it has no way out, and that is said. */
+static void air_under_an_insert_is_not_drilled_through_it(void **state) {
+  (void)state;
+  for (int seated = 0; seated < 2; seated++) {
+    ul_mesh *raised = cup();
+    if (seated) shape_move(raised, 0, 0, 14);
+    ul_solid *insert = shape_solid(raised), *cored;
+    const ul_solid *const inserts[1] = {insert};
+    ul_solid *box = shape_solid(shape_box(100, 60, 40));
+    ul_error err = {0};
+    assert_ok(ul_inserts_as_cores(box, inserts, 1, NULL, &cored, &err), &err);
+    assert_true((cored == NULL) == seated);
+    double displaced;
+    assert_ok(ul_insert_displaces_mm3(box, insert, 2, NULL, &displaced, &err), &err);
+    assert_rel(displaced, 40 * 40 * 14 - 28 * 28 * 8, 1e-6);
+    bed b = lay(shape_box(100, 60, 40), inserts, seated ? 1 : 0, 1, (double[3]){0, 0, 1});
+    if (cored) {
+      ul_mesh *mesh;
+      assert_ok(ul_mesh_copy(cored->mesh, &mesh, &err), &err);
+      clear(&b, NULL);
+      b = lay(mesh, NULL, 0, 1, (double[3]){0, 0, 1});
+    }
+    ul_vents_opts opts = ul_vents_opts_default();
+    opts.insert = inserts;
+    opts.insert_count = 1;
+    opts.inserts_are_cores = !seated;
+    ul_vents *vents = choose(&b, &opts);
+    int under = 0;
+    double ceiling = seated ? 34 : 20;
+    for (size_t i = 0; i < vents->count; i++) {
+      const ul_vent *v = &vents->vent[i];
+      if (v->ok || fabs(v->at_mm[2] - ceiling) > 1) continue;
+      under += notes(v, "an insert is in the way");
+    }
+    assert_true(under > 0);
+    assert_true(vents->left_mm3 >= 28 * 28 * 8 * 0.9);
+    clear(&b, vents);
+    ul_solid_free(insert);
+    ul_solid_free(box);
+    ul_solid_free(cored);
+  }
+}
+
+/* Every demo cavity, parted through its middle across each axis, lying on its joint and turned up
+ * on it: whatever is proposed can be made. */
+static void every_vent_of_the_parted_demo_cavities_can_be_made(void **state) {
+  (void)state;
+  const char *const names[] = {"bow-ball.3mf", "seat-pad.stl", "rigger-float.stl",
+                               "dock-fender.stl", "rack-saddle.obj"};
+  int holes = 0, grooves = 0;
+  for (int n = 0; n < 5; n++)
+    for (int lie = 0; lie < 6; lie++) {
+      char path[500];
+      snprintf(path, sizeof path, "%s/%s", MESHES, names[n]);
+      ul_import_opts import = ul_import_opts_default();
+      ul_import_info info;
+      ul_mesh *mesh;
+      ul_error err = {0};
+      assert_ok(ul_import(path, &import, NULL, &mesh, &info, &err), &err);
+      double box[2][3], at[3], normal[3] = {lie % 3 == 0, lie % 3 == 1, lie % 3 == 2};
+      double up[3] = {lie < 3 && lie != 0 ? 1 : 0.1, lie < 3 && lie == 0 ? 1 : 0.05,
+                      lie < 3 ? 0.1 : 1};
+      ul_mesh_box_mm(mesh, box);
+      for (int c = 0; c < 3; c++) at[c] = (box[0][c] + box[1][c]) / 2 + 0.13;
+      bed b = lay(mesh, NULL, 0, 5, up);
+      assert_ok(ul_parting_make(b.solid, at, normal, NULL, &b.parting, &err), &err);
+      ul_vents_opts opts = opts_for(&b);
+      opts.at_most = 12;
+      ul_vents *vents = choose(&b, &opts);
+      for (size_t i = 0; i < vents->count; i++) {
+        const ul_vent *v = &vents->vent[i];
+        if (v->kind == UL_VENT_GROOVE)
+          assert_good_groove(b.solid->mesh, &b.tool, &b.parting, v), grooves++;
+        else
+          assert_good_hole(b.solid->mesh, &b.tool, v), holes++;
+      }
+      clear(&b, vents);
+    }
+  print_message("# %d holes and %d grooves\n", holes, grooves);
+  assert_true(holes >= 20 && grooves >= 3);
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(a_peak_on_the_parting_plane_gets_a_groove),
+      cmocka_unit_test(a_peak_off_the_parting_plane_gets_a_hole_in_its_half),
+      cmocka_unit_test(a_flat_lid_is_vented_by_grooves_under_it),
+      cmocka_unit_test(a_hole_is_opened_from_outside_but_for_its_land),
+      cmocka_unit_test(a_relief_does_not_meet_the_next_cavity),
+      cmocka_unit_test(what_shows_or_is_kept_off_is_vented_beside),
+      cmocka_unit_test(all_sides_shown_leave_no_place),
+      cmocka_unit_test(drills_follow_what_is_asked),
+      cmocka_unit_test(air_under_an_insert_is_not_drilled_through_it),
+      cmocka_unit_test(every_vent_of_the_parted_demo_cavities_can_be_made),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
