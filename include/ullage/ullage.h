@@ -15,6 +15,7 @@
 #include "ullage/import.h"
 #include "ullage/insert.h"
 #include "ullage/job.h"
+#include "ullage/least_pack.h"
 #include "ullage/level.h"
 #include "ullage/markers.h"
 #include "ullage/mesh.h"

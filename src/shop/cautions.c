@@ -14,9 +14,9 @@ enum {
   SAME_STUFF = 128,
 };
 
-/* Half thickness from which a rigid pour keeps its heat: 99 % of it for two minutes, well past the
- * rise. The program's own choice, by the slab's physics. */
-static const double thick_half_gap_mm = 20;
+/* A core that keeps its heat for longer than this, well past the rise, is thick (from a half
+ * thickness of 19 mm on): the program's own choice. */
+static const double thick_hot_s = 120;
 
 static const struct {
   ul_when when;
@@ -87,7 +87,7 @@ static int facts(const ul_caution_job *job) {
   const char *material = job->material ? job->material->name : "";
   /* without a card it may be any foam */
   int all = job->foam ? of_class[job->foam->foam_class] : RIGID | CUSHION | SKINNING;
-  if (job->half_gap_mm >= thick_half_gap_mm) all |= THICK;
+  if (ul_core_hot_s(job->half_gap_mm) >= thick_hot_s) all |= THICK;
   if (job->drilled) all |= DRILLED;
   if (!strcmp(material, "plaster") || !strcmp(material, "wood")) all |= POROUS;
   if (!strcmp(material, "cast-urethane")) all |= SAME_STUFF;
