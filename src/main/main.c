@@ -42,7 +42,10 @@ static const verb verbs[] = {
      "  ullage charge seat.stl --foam our.card --cup-test 31.2,520 --mould plaster\n"},
     {"shots", VERB_SHOTS, "SHOTS.csv", verb_shots,
      "what the first parts say: density, next charge, what to change",
-     "  ullage shots seat-shots.csv --foam cushion-60 --litres 6.2\n"},
+     "  ullage shots seat-shots.csv --foam cushion-60 --litres 6.2\n"
+     "\nthe table: a line a shot under a line of names, cells may be empty\n"
+     "  date,card,charge_g,liquid_c,mould_c,part_g,cup_g,cup_ml,fault_at,symptom\n"
+     "  1 May,cushion-60,46.5,20,22,40.2,31,520,nose,missing corner\n"},
     {"foams", VERB_FOAMS, "[NAME]", verb_foams, "the generic foam cards; one of them to edit",
      "  ullage foams\n"
      "  ullage foams cushion-60 > our.card\n"},

@@ -400,7 +400,7 @@ static const option table[] = {
      "what it is made of: aluminium, cast-epoxy, cast-urethane, glass-laminate, plaster, "
      "silicone, printed or wood"},
     {"lid", "W,H,T", VERB_CHARGE, read_lid, "a flat lid of that material to check, mm"},
-    {"drills", "SET", VERB_CHARGE, read_drills, "shop, metric, inch or number (shop)"},
+    {"drills", "SET", VERB_PLAN | VERB_CHARGE, read_drills, "shop, metric, inch or number (shop)"},
     {"litres", "L", VERB_SHOTS, read_litres, "volume of the cavity, as ullage check gives it"},
     {"series", "FILE.csv", VERB_RISE, read_series, "time, filled, pressure and air, step by step"},
     {"void-ok", "CM3", VERB_PEAKS | VERB_TILTS | VERB_RISE | VERB_PLAN, read_void_ok,

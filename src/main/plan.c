@@ -42,6 +42,7 @@ static ul_status choose_vents(cavity_case *c, plan *p, ul_error *err) {
   ul_copy3(c->parting.draw, choose.draw);
   choose.parting = &c->parting;
   choose.along = c->opts->along;
+  choose.drills = c->opts->drills;
   choose.insert = (const ul_solid *const *)c->in.solid;
   choose.insert_count = c->in.count;
   choose.inserts_are_cores = c->solid != c->bare;

@@ -36,7 +36,8 @@ static void show_charge(const shop_case *s, size_t i, const options *opts) {
   else
     show_line(label, "B %.*f g, A %.*f g: together %.*f g", decimals, c->b_g, decimals, c->a_g,
               decimals, c->total_g);
-  show_line("", "%s g go in, of which %s g leave by the vents; %s g stay in the cup%s (assumed)",
+  show_line("",
+            "%s g go in, %s g of them reckoned to leave by the vents; %s g more stay in the cup%s",
             ul_words_figure(c->in_cavity_g + c->bleed_g, a), ul_words_figure(c->bleed_g, b),
             ul_words_figure(c->cup_g, d), c->cups > 1 ? "s" : "");
   char remark[UL_CHARGE_REMARKS][UL_CHARGE_REMARK];
@@ -61,7 +62,7 @@ static void show_air(const shop_case *s) {
   }
 }
 
-static void show_clock(const shop_case *s) {
+static void show_clock(const shop_case *s, const options *opts) {
   const ul_clock *k = &s->clock;
   show_line("clock", "poured at %.0f s, %.0f s %s cream (%.0f s, %.0f at the earliest)",
             k->poured_s, fabs(k->pour_margin_s), k->pour_margin_s < 0 ? "after" : "before",
@@ -69,7 +70,9 @@ static void show_clock(const shop_case *s) {
   show_line("", "shut at %.0f s, in its tilt at %.0f s, %.0f s %s it is half full (%.0f s)",
             k->shut_s, k->turned_s, fabs(k->turn_margin_s),
             k->turn_margin_s < 0 ? "after" : "before", k->half_full_s);
-  show_line("", "from the start of mixing; the hands' times are assumed unless given");
+  if (!opts->hands_given)
+    show_line("", "(from the start of mixing; mix %g, pour %g, close %g, turn %g s are assumed)",
+              opts->mix_s, opts->pour_s, opts->close_s, opts->turn_s);
 }
 
 static void show_hold(const shop_case *s, const options *opts) {
@@ -115,7 +118,7 @@ void shop_show(const shop_case *s, const options *opts) {
   show_cautions(s, UL_WHEN_DRILL, UL_WHEN_RELEASE, NULL);
   for (size_t i = 0; i < s->cavity_count; i++) show_charge(s, i, opts);
   show_cautions(s, UL_WHEN_WEIGH, UL_WHEN_WEIGH, "care");
-  show_clock(s);
+  show_clock(s, opts);
   show_cautions(s, UL_WHEN_POUR, UL_WHEN_SHUT, "care");
   show_hold(s, opts);
   show_cautions(s, UL_WHEN_HOLD, UL_WHEN_HOLD, "care");
