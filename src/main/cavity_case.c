@@ -8,6 +8,7 @@
 #include "base/memory.h"
 #include "base/vec.h"
 #include "main/inserts.h"
+#include "report/json.h"
 
 /* The default resolution: this many cubes in the cavity, and finer (to the second limit at most)
  * where the thinner twentieth of it would have under four cubes across. */
@@ -28,6 +29,7 @@ static ul_status pick_cavity(cavity_case *c, ul_error *err) {
   if (status != UL_OK) return status;
   ul_solid_free(c->solid);
   c->solid = picked;
+  c->first_cavity = (uint32_t)wanted - 1;
   return UL_OK;
 }
 
@@ -52,6 +54,17 @@ ul_status case_open(cavity_case *c, const options *opts, ul_error *err) {
   if (status == UL_OK) status = pick_cavity(c, err);
   c->bare = c->solid;
   return status == UL_OK && c->solid ? inserts_open(c, err) : status;
+}
+
+size_t case_cavity_number(const cavity_case *c, size_t i) {
+  return c->first_cavity + i + 1;
+}
+
+json_t *case_cavities_json(const cavity_case *c) {
+  json_t *list = ul_json_cavities(c->solid, c->grid);
+  for (size_t i = 0; i < json_array_size(list); i++)
+    ul_json_put(json_array_get(list, i), "id", json_integer((json_int_t)case_cavity_number(c, i)));
+  return list;
 }
 
 static void drop_cubes(cavity_case *c) {

@@ -2,6 +2,8 @@
 #ifndef UL_MAIN_CAVITY_CASE_H
 #define UL_MAIN_CAVITY_CASE_H
 
+#include <jansson.h>
+
 #include "main/options.h"
 #include "main/progress.h"
 
@@ -19,8 +21,12 @@ typedef struct cavity_case {
   ul_job job;
   ul_import_info info;
   ul_audit *audit;
-  ul_solid *solid; /* with the inserts as cores, where they lie free in it */
-  ul_solid *bare;  /* without inserts; may be the same one */
+  ul_solid *solid;
+  uint32_t first_cavity;
+      /* number in the file, 0-based, of the solid's first: with --cavity */ /* with the inserts as
+                                                                                cores, where they
+                                                                                lie free in it */
+  ul_solid *bare; /* without inserts; may be the same one */
   inserts in;
   ul_columns *columns;
   ul_grid *grid;
@@ -39,6 +45,10 @@ ul_status case_open(cavity_case *c, const options *opts, ul_error *err);
 ul_status case_cubes(cavity_case *c, ul_error *err);
 /* Fewer cubes, which an expanding rise can afford. Before case_resolve(). */
 void case_for_foam(cavity_case *c);
+/* The number by which people know the solid's cavity `i`: its place in the file, from 1. */
+size_t case_cavity_number(const cavity_case *c, size_t i);
+/* ul_json_cavities() under those numbers. */
+json_t *case_cavities_json(const cavity_case *c);
 /* Columns, cubes, heights and thin places, at the resolution asked for or a fitting one. */
 ul_status case_resolve(cavity_case *c, ul_error *err);
 /* c->parting, from --parting and --draw. */

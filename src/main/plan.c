@@ -148,6 +148,12 @@ static void judge(const cavity_case *c, plan *p) {
              p->vents->count);
 }
 
+/* For everything that is handed over: cavities are numbered as in the file. */
+static void number_as_in_file(const cavity_case *c, plan *p) {
+  for (size_t i = 0; i < p->peaks->count; i++) p->peaks->peak[i].cavity += c->first_cavity;
+  for (size_t i = 0; i < p->vents->count; i++) p->vents->vent[i].cavity += c->first_cavity;
+}
+
 ul_status plan_make(cavity_case *c, plan *p, ul_error *err) {
   memset(p, 0, sizeof *p);
   ul_status status = choose_tilt(c, p, err);
@@ -159,6 +165,7 @@ ul_status plan_make(cavity_case *c, plan *p, ul_error *err) {
   if (status != UL_OK) return status;
   ul_props_for(&c->tool, p->up, &p->props);
   judge(c, p);
+  number_as_in_file(c, p);
   return UL_OK;
 }
 

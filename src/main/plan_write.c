@@ -13,7 +13,7 @@
 
 /* check's cavities, each with its outcome. */
 static json_t *cavities(const cavity_case *c, const plan *p) {
-  json_t *list = ul_json_cavities(c->solid, c->grid);
+  json_t *list = case_cavities_json(c);
   for (size_t i = 0; list && i < c->solid->cavity_count; i++)
     ul_json_put(json_array_get(list, i), "outcome", ul_json_outcome(p->level, i));
   return list;

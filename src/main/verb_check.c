@@ -13,7 +13,7 @@
 static void show_cavity(const cavity_case *c, size_t i) {
   char label[32], a[UL_WORDS], b[UL_WORDS];
   const ul_measure *m = &c->solid->cavity[i];
-  snprintf(label, sizeof label, "cavity %zu", i + 1);
+  snprintf(label, sizeof label, "cavity %zu", case_cavity_number(c, i));
   show_line(label, "%s, surface %s cm2", ul_words_volume(m->volume_mm3, a),
             ul_words_figure(m->area_mm2 / 100, b));
   show_line("", "centre of volume %s", ul_words_place(m->centroid_mm, a));
@@ -30,7 +30,7 @@ static void show_gaps(const cavity_case *c) {
 static json_t *as_json(const cavity_case *c, const opening *o) {
   json_t *root = json_object();
   ul_json_put(root, "file", ul_json_file(&c->info, c->audit));
-  ul_json_put(root, "cavities", c->solid ? ul_json_cavities(c->solid, c->grid) : json_array());
+  ul_json_put(root, "cavities", c->solid ? case_cavities_json(c) : json_array());
   if (c->grid) {
     ul_json_put(root, "cube_mm", json_real(c->grid->lattice.cube_mm));
     ul_json_put(root, "thin", ul_json_thin(c->thin, c->thin_count));

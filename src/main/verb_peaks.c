@@ -28,6 +28,7 @@ static ul_status peaks(cavity_case *c, const options *opts, ul_error *err) {
   ul_peaks *found;
   status = ul_peaks_find(c->heights, opts->up, &find, &found, err);
   if (status != UL_OK) return status;
+  for (size_t i = 0; i < found->count; i++) found->peak[i].cavity += c->first_cavity;
   if (opts->json) {
     status = show_json(as_json(c, found), err);
   } else {

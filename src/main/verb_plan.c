@@ -51,7 +51,7 @@ static void show_vent(const cavity_case *c, const ul_vent *v) {
 static void show_pours(const cavity_case *c, const plan *p) {
   char a[UL_WORDS], b[UL_WORDS];
   for (size_t i = 0; i < c->solid->cavity_count; i++)
-    show_line("pour", "cavity %zu holds %s; pour at %s", i + 1,
+    show_line("pour", "cavity %zu holds %s; pour at %s", case_cavity_number(c, i),
               ul_words_volume(c->solid->cavity[i].volume_mm3, a),
               ul_words_place(p->level->pour_mm[i], b));
 }

@@ -35,8 +35,9 @@ static json_t *begin_json(const cavity_case *c, const char *rise) {
 static json_t *level_json(const cavity_case *c, const ul_level *level) {
   json_t *root = begin_json(c, "level"), *cavities = json_array();
   for (size_t i = 0; i < c->solid->cavity_count; i++)
-    json_array_append_new(cavities, json_pack("{s:I,s:o}", "id", (json_int_t)i + 1, "outcome",
-                                              ul_json_outcome(level, i)));
+    json_array_append_new(cavities,
+                          json_pack("{s:I,s:o}", "id", (json_int_t)case_cavity_number(c, i),
+                                    "outcome", ul_json_outcome(level, i)));
   ul_json_put(root, "cavities", cavities);
   ul_json_put(root, "vents", given_vents(c->opts));
   return root;
@@ -46,7 +47,7 @@ static void show_level(const cavity_case *c, const ul_level *level) {
   char label[32], a[UL_WORDS], b[UL_WORDS];
   show_tilt(c, c->opts->up);
   for (size_t i = 0; i < c->solid->cavity_count; i++) {
-    snprintf(label, sizeof label, "cavity %zu", i + 1);
+    snprintf(label, sizeof label, "cavity %zu", case_cavity_number(c, i));
     show_line(label, "poured at %s", ul_words_place(level->pour_mm[i], a));
     show_line("", "fills to %s %%, last reached %s", ul_words_figure(level->filled[i] * 100, a),
               ul_words_place(level->last_mm[i], b));

@@ -104,6 +104,17 @@ class Cli(unittest.TestCase):
         (only,) = self.result("check", path, "--cavity", 2)["cavities"]
         self.assertAlmostEqual(only["volume_cm3"], 27, delta=1e-9)
 
+    def test_a_cavity_looked_at_alone_keeps_its_number(self):
+        path = self.file("two.stl", stl(box((30, 30, 30)) + box((30, 20, 30), (50, 0, 0))))
+        alone = ("--cavity", 2)
+        self.assertEqual(self.result("check", path, *alone)["cavities"][0]["id"], 2)
+        self.assertEqual([p["cavity"] for p in self.result("peaks", path, *alone)["peaks"]], [2])
+        self.assertEqual(self.result("rise", path, "--level", *alone)["cavities"][0]["id"], 2)
+        out = os.path.join(self.folder.name, "out")
+        plan = self.result("plan", path, *alone, "--tries", 20, "-o", out)
+        self.assertEqual([c["id"] for c in plan["cavities"]], [2])
+        self.assertEqual({v["cavity"] for v in plan["vents"] + plan["peaks"]}, {2})
+
     def test_a_raised_corner_is_the_one_peak_of_a_box(self):
         r = self.result("peaks", self.box_file(), "--raise", "+x=10,+y=5")
         (peak,) = r["peaks"]
