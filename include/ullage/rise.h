@@ -54,8 +54,8 @@ typedef struct ul_rise_cavity {
   double end_kpa;                                /* mean over the foam at set */
   double density_mean, density_min, density_max; /* kg/m3 of cubes full of foam, overall, ISO 845 */
   double mass_in_g, mass_out_g;
-  double mass_error; /* (in - out - held) / in */
-  double air_error;  /* (there - left - vented - taken into the foam) / there, as moles */
+  double mass_error;  /* (in - out - held) / in */
+  double air_error;   /* (there - left - vented - taken into the foam) / there, as moles */
   size_t solves, solver_iterations; /* what it took */
   size_t rough_steps; /* steps that went on although their pressures had not settled; masses close
                          in them as in all */
@@ -92,14 +92,6 @@ typedef struct ul_rise_event {
   double at_mm[3];
 } ul_rise_event;
 
-/* A place where foam arrived from two sides. */
-typedef struct ul_rise_meet {
-  uint32_t cavity;
-  double at_mm[3];  /* where it began */
-  double s;         /* and when */
-  double angle_deg; /* between the two ways the foam went: 180 is head on; 60 and more are listed */
-} ul_rise_meet;
-
 /* One step of one cavity. */
 typedef struct ul_rise_sample {
   double s;
@@ -118,8 +110,6 @@ typedef struct ul_rise {
   ul_rise_vent_seen *vent; /* as given */
   size_t event_count;
   ul_rise_event *event; /* by time */
-  size_t meet_count;
-  ul_rise_meet *meet; /* cavity by cavity, by time */
   size_t sample_count;
   ul_rise_sample *sample; /* cavity by cavity, by time */
 } ul_rise;

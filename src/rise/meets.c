@@ -1,114 +1,172 @@
-#include "rise/meets.h"
+#include "ullage/meets.h"
 
 #include <math.h>
+#include <stdbool.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "base/fail.h"
+#include "base/forest.h"
 #include "base/memory.h"
 #include "base/vec.h"
+#include "rise/cubes.h"
 
-enum { FEWEST_CUBES = 3 }; /* of a place: less is the grain of the cubes */
-
-/* Directions that make a smaller angle run together rather than meet. */
-static const double LEAST_DEG = 60;
-
-static bool reached(const ul_filling *f, int32_t cube) {
-  return cube != UL_NO_CUBE && f->arrival_s[cube] < INFINITY;
-}
-
-/* Foam came there rising, not as it was poured. */
-static bool rose_to(const ul_filling *f, int32_t cube) {
-  return reached(f, cube) && (double)f->arrival_s[cube] > ul_mid(f->foam->cream_s);
-}
-
-/* The way foam went through the cube: up the gradient of arrival, seen from its neighbours other
- * than `except`. False where it arrived everywhere at once. */
-static bool direction(const ul_filling *f, int32_t cube, int32_t except, double out[3]) {
-  const int32_t *next = f->cubes->next[cube];
-  for (int a = 0; a < 3; a++) {
-    int32_t low = next[2 * a], high = next[2 * a + 1];
-    if (low == except || !reached(f, low)) low = cube;
-    if (high == except || !reached(f, high)) high = cube;
-    double apart = (low != cube) + (high != cube);
-    double rise = (double)f->arrival_s[high] - (double)f->arrival_s[low];
-    out[a] = apart > 0 ? rise / apart : 0;
-  }
-  double length = ul_norm(out);
-  for (int a = 0; a < 3 && length > 0; a++) out[a] /= length;
-  return length > 0;
-}
-
-/* Largest angle between what came from the two sides of an axis, both before this cube; 0 if none.
- */
-static double angle_at(const ul_filling *f, int32_t cube) {
-  double largest = 0;
-  if (!rose_to(f, cube)) return 0;
-  for (int a = 0; a < 3; a++) {
-    int32_t low = f->cubes->next[cube][2 * a], high = f->cubes->next[cube][2 * a + 1];
-    double one[3], two[3];
-    if (!rose_to(f, low) || !rose_to(f, high)) continue;
-    if (f->arrival_s[low] > f->arrival_s[cube] || f->arrival_s[high] > f->arrival_s[cube]) continue;
-    if (!direction(f, low, cube, one) || !direction(f, high, cube, two)) continue;
-    double cosine = fmin(1, fmax(-1, ul_dot(one, two)));
-    largest = fmax(largest, acos(cosine) * 180 / 3.14159265358979323846);
-  }
-  return largest >= LEAST_DEG ? largest : 0;
-}
+enum { GRAIN_FACES = 9 };
 
 typedef struct {
-  float *angle; /* per cube; 0 once it is counted */
-  uint32_t *queue;
-} scan;
+  ul_cubes *cubes;
+  const float *arrival;
+  double latest;
+  double (
+      *way)[3]; /* per cube: unit vector along which foam came; zeros where it began or never was */
+  uint32_t *seam; /* per cube: union-find over cubes at a seam */
+  uint8_t *at_seam;
+} finder;
 
-/* The connected place around the cube: where and when it began, and the mean angle. */
-static size_t gather(const ul_filling *f, scan *s, uint32_t from, ul_rise_meet *out) {
-  size_t count = 0;
-  uint32_t first = from;
-  double sum = (double)s->angle[from];
-  s->queue[count++] = from;
-  s->angle[from] = 0;
-  for (size_t i = 0; i < count; i++) {
-    uint32_t cube = s->queue[i];
-    if (f->arrival_s[cube] < f->arrival_s[first]) first = cube;
-    for (int side = 0; side < UL_SIDES; side++) {
-      int32_t n = f->cubes->next[cube][side];
-      if (n == UL_NO_CUBE || s->angle[n] == 0) continue;
-      sum += (double)s->angle[n];
-      s->angle[n] = 0;
-      s->queue[count++] = (uint32_t)n;
-    }
-  }
-  out->s = (double)f->arrival_s[first];
-  out->angle_deg = sum / (double)count;
-  ul_cube_centre_mm(f->cubes, first, out->at_mm);
-  return count;
+/* A seam as it is gathered from its faces. */
+typedef struct {
+  size_t faces;
+  double cosine_sum;
+  size_t first; /* the cube at its earliest face */
+  double earliest;
+} gather;
+
+static double arrival_of(const finder *f, int32_t cube) {
+  if (cube == UL_NO_CUBE) return INFINITY;
+  double t = (double)f->arrival[f->cubes->at[cube]];
+  return t <= f->latest ? t : INFINITY; /* NAN goes the same way */
 }
 
-static int by_time(const void *a, const void *b) {
-  const ul_rise_meet *x = a, *y = b;
-  if (x->s != y->s) return x->s < y->s ? -1 : 1;
+/* Along each axis the earlier neighbour, if it is earlier than the cube itself, is where foam came
+ * from. */
+static void find_way(const finder *f, size_t cube, double way[3]) {
+  double here = arrival_of(f, (int32_t)cube);
+  for (int a = 0; a < 3; a++) {
+    double before = arrival_of(f, f->cubes->next[cube][2 * a]);
+    double after = arrival_of(f, f->cubes->next[cube][2 * a + 1]);
+    double earlier = fmin(before, after);
+    way[a] = isfinite(here) && earlier < here ? (before <= after ? 1 : -1) * (here - earlier) : 0;
+  }
+  double length = ul_norm(way);
+  for (int a = 0; a < 3; a++) way[a] = length > 0 ? way[a] / length : 0;
+}
+
+/* Do the ways into the two cubes at the face across `axis` lead against each other? */
+static bool is_seam(const finder *f, size_t lower, size_t upper, int axis, double *cosine) {
+  const double *a = f->way[lower], *b = f->way[upper];
+  *cosine = ul_dot(a, b);
+  return *cosine < 0 && a[axis] > 0 && b[axis] < 0;
+}
+
+static void mark(finder *f) {
+  double cosine;
+  for (size_t i = 0; i < f->cubes->count; i++)
+    for (int a = 0; a < 3; a++) {
+      int32_t next = f->cubes->next[i][2 * a + 1];
+      if (next == UL_NO_CUBE || !is_seam(f, i, (size_t)next, a, &cosine)) continue;
+      f->at_seam[i] = f->at_seam[next] = 1;
+    }
+}
+
+/* Cubes at a seam that are neighbours, also across an edge between two cubes, lie at one seam: a
+ * seam askew to the lattice is a stair. */
+static void join(finder *f) {
+  for (size_t i = 0; i < f->cubes->count; i++) {
+    if (!f->at_seam[i]) continue;
+    for (int s = 0; s < UL_SIDES; s++) {
+      int32_t next = f->cubes->next[i][s];
+      if (next == UL_NO_CUBE) continue;
+      if (f->at_seam[next])
+        f->seam[ul_root(f->seam, (uint32_t)i)] = ul_root(f->seam, (uint32_t)next);
+      for (int t = 0; t < UL_SIDES; t++) {
+        int32_t over = f->cubes->next[next][t];
+        if (over != UL_NO_CUBE && f->at_seam[over])
+          f->seam[ul_root(f->seam, (uint32_t)i)] = ul_root(f->seam, (uint32_t)over);
+      }
+    }
+  }
+}
+
+static void add_face(const finder *f, gather *seam, size_t lower, size_t upper, double cosine) {
+  double t = fmax(arrival_of(f, (int32_t)lower), arrival_of(f, (int32_t)upper));
+  gather *g = &seam[ul_root(f->seam, (uint32_t)lower)];
+  if (!g->faces || t < g->earliest) g->earliest = t, g->first = lower;
+  g->faces++;
+  g->cosine_sum += cosine;
+}
+
+static void gather_faces(const finder *f, gather *seam) {
+  double cosine;
+  for (size_t i = 0; i < f->cubes->count; i++)
+    for (int a = 0; a < 3; a++) {
+      int32_t next = f->cubes->next[i][2 * a + 1];
+      if (next != UL_NO_CUBE && is_seam(f, i, (size_t)next, a, &cosine))
+        add_face(f, seam, i, (size_t)next, cosine);
+    }
+}
+
+static int earliest_first(const void *a, const void *b) {
+  const ul_meet *x = a, *y = b;
+  if (x->arrival != y->arrival) return x->arrival < y->arrival ? -1 : 1;
   for (int c = 0; c < 3; c++)
     if (x->at_mm[c] != y->at_mm[c]) return x->at_mm[c] < y->at_mm[c] ? -1 : 1;
   return 0;
 }
 
-ul_status ul_meets_find(const ul_filling *f, uint32_t cavity, ul_rise_meet **meet, size_t *room,
-                        size_t *count, ul_error *err) {
-  scan s = {ul_new_raw(f->count, sizeof *s.angle), ul_new_raw(f->count, sizeof *s.queue)};
-  ul_status status = s.angle && s.queue ? UL_OK : ul_fail_memory(err);
-  size_t before = *count;
-  for (size_t i = 0; status == UL_OK && i < f->count; i++)
-    s.angle[i] = (float)angle_at(f, (int32_t)i);
-  for (size_t i = 0; status == UL_OK && i < f->count; i++) {
-    ul_rise_meet found = {.cavity = cavity};
-    if (s.angle[i] == 0 || gather(f, &s, (uint32_t)i, &found) < FEWEST_CUBES) continue;
-    if (ul_grow((void **)meet, room, *count + 1, sizeof **meet))
-      (*meet)[(*count)++] = found;
-    else
-      status = ul_fail_memory(err);
+static bool list(const finder *f, const gather *seam, ul_meet **out, size_t *count) {
+  size_t room = 0;
+  double cube = f->cubes->grid->lattice.cube_mm;
+  for (size_t i = 0; i < f->cubes->count; i++) {
+    const gather *g = &seam[i];
+    if (g->faces < GRAIN_FACES) continue;
+    if (!ul_grow((void **)out, &room, *count + 1, sizeof **out)) return false;
+    ul_meet *m = &(*out)[(*count)++];
+    *m = (ul_meet){.cavity = ul_cube_cavity(f->cubes, g->first),
+                   .arrival = g->earliest,
+                   .angle_deg = acos(fmax(-1, g->cosine_sum / (double)g->faces)) * 180 / M_PI,
+                   .area_mm2 = (double)g->faces * cube * cube};
+    ul_cube_centre_mm(f->cubes, g->first, m->at_mm);
   }
-  if (*count > before) qsort(*meet + before, *count - before, sizeof **meet, by_time);
-  free(s.angle);
-  free(s.queue);
-  return status;
+  if (*count) qsort(*out, *count, sizeof **out, earliest_first);
+  return true;
+}
+
+static bool find(finder *f, ul_meet **out, size_t *count) {
+  size_t n = f->cubes->count;
+  f->way = ul_new(n, sizeof *f->way);
+  f->seam = ul_new_raw(n, sizeof *f->seam);
+  f->at_seam = ul_new(n, 1);
+  gather *seam = ul_new(n, sizeof *seam);
+  bool sound = f->way && f->seam && f->at_seam && seam;
+  for (size_t i = 0; sound && i < n; i++) {
+    f->seam[i] = (uint32_t)i;
+    find_way(f, i, f->way[i]);
+  }
+  if (sound) {
+    mark(f);
+    join(f);
+    gather_faces(f, seam);
+    sound = list(f, seam, out, count);
+  }
+  free(seam);
+  free(f->way);
+  free(f->seam);
+  free(f->at_seam);
+  return sound;
+}
+
+ul_status ul_meets_find(const ul_grid *grid, const ul_columns *columns, const float *arrival,
+                        double latest, ul_meet **out, size_t *count, ul_error *err) {
+  *out = NULL;
+  *count = 0;
+  finder f = {.arrival = arrival, .latest = latest};
+  ul_status status = ul_cubes_new(grid, columns, &f.cubes, err);
+  if (status != UL_OK) return status;
+  bool sound = find(&f, out, count);
+  ul_cubes_free(f.cubes);
+  if (sound) return UL_OK;
+  free(*out);
+  *out = NULL;
+  *count = 0;
+  return ul_fail_memory(err);
 }

@@ -7,7 +7,6 @@
 #include "base/fail.h"
 #include "base/memory.h"
 #include "base/vec.h"
-#include "rise/meets.h"
 
 const char *ul_rise_event_word(ul_rise_event_kind kind) {
 #define AS_WORD(name, word) [name] = word,
@@ -39,7 +38,6 @@ void ul_rise_free(ul_rise *rise) {
   free(rise->cavity);
   free(rise->vent);
   free(rise->event);
-  free(rise->meet);
   free(rise->sample);
   free(rise);
 }
@@ -239,7 +237,5 @@ ul_status ul_record_end(ul_recorder *r, const ul_filling *f, const double up[3],
   take_vents(f, r->rise, r->cavity);
   take_arrivals(f, r->rise, c);
   ul_status status = take_voids(f, up, c, err);
-  if (status == UL_OK)
-    status = ul_meets_find(f, r->cavity, &r->rise->meet, &r->meet_room, &r->rise->meet_count, err);
   return status == UL_OK ? add_event(r, plain_event(f->t, UL_RISE_SET), err) : status;
 }

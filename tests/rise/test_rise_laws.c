@@ -152,48 +152,12 @@ static void a_dead_end_front_does_not_know_viscosity_or_gap(void **state) {
   assert_rel(arrival[2], arrival[0], 0.01);
 }
 
-static bool in_a_ring(const double at[3], const void *context) {
-  (void)context;
-  double r = hypot(at[0] - 61, at[1] - 61);
-  return r > 36 && r < 60;
-}
-
-static void fronts_round_a_core_meet_head_on_behind_it(void **state) {
-  (void)state;
-  const double size[3] = {122, 122, 2}, pour[3] = {13, 61, 1};
-  ul_grid *g = mask_grid(size, 2, in_a_ring, NULL);
-  float *k = even_mobility(g, 4.0 / 12);
-  ul_rise_opts o = plain_foam(1);
-  o.mobility_mm2 = k;
-  o.pour_mm = &pour;
-  o.pack = 1.1;
-  ul_rise *r = rise(g, &o);
-  assert_int_equal(r->meet_count, 1);
-  assert_near(r->meet[0].at_mm[0], 61 + 48, 14); /* on the far side, in line with the pour */
-  assert_near(r->meet[0].at_mm[1], 61, 3);
-  assert_true(r->meet[0].angle_deg > 130);
-  ul_rise_free(r);
-  mask_free(g);
-  free(k);
-  const double plain[3] = {122, 22, 2}, end[3] = {1, 11, 1};
-  g = mask_grid(plain, 2, mask_everything, NULL);
-  k = even_mobility(g, 4.0 / 12);
-  o.mobility_mm2 = k;
-  o.pour_mm = &end;
-  r = rise(g, &o);
-  assert_int_equal(r->meet_count, 0); /* along a channel nothing meets */
-  ul_rise_free(r);
-  mask_free(g);
-  free(k);
-}
-
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_disc_stands_at_three_mu_s_r2_over_h2),
       cmocka_unit_test(beside_a_wall_the_front_is_half_a_neumann_oval),
       cmocka_unit_test(a_square_duct_stands_at_six_mu_s_l2_over_h2_f),
       cmocka_unit_test(a_dead_end_front_does_not_know_viscosity_or_gap),
-      cmocka_unit_test(fronts_round_a_core_meet_head_on_behind_it),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
