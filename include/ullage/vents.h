@@ -51,6 +51,13 @@ typedef struct ul_vent {
   char note[320];   /* why it is where it is; or why it can't be made */
 } ul_vent;
 
+/* A place where a rise left air although every peak was vented: one more hole there. */
+typedef struct ul_vent_wish {
+  double at_mm[3]; /* taken to the nearest place on the cavity's surface */
+  uint32_t cavity; /* 0-based */
+  double air_mm3;
+} ul_vent_wish;
+
 typedef struct ul_vents_opts {
   unsigned cookie;
   double void_ok_mm3;
@@ -69,6 +76,8 @@ typedef struct ul_vents_opts {
   size_t keep_box_count;
   const char *const *keep_part; /* no mouth on these named parts of the mesh */
   size_t keep_part_count;
+  const ul_vent_wish *wish; /* beside those that the heights ask for; not counted by at_most */
+  size_t wish_count;
   unsigned show_sides; /* bit 0 -x, 1 +x, ... 5 +z: no mouth on faces within 45 degrees of it */
 } ul_vents_opts;
 ul_vents_opts ul_vents_opts_default(void);

@@ -3,6 +3,7 @@
 
 #include "air/heights.h"
 #include "air/keep_off.h"
+#include "air/nearest.h"
 #include "air/outlets.h"
 #include "air/place.h"
 #include "air/skin_outlet.h"
@@ -256,9 +257,33 @@ static ul_status drill(const candidate *c, const double spot[3], ul_bore_site *s
   return UL_OK;
 }
 
+static void nearest_on_mesh(const ul_mesh *mesh, const double at[3], double out[3]) {
+  double least = INFINITY;
+  for (size_t t = 0; t < mesh->triangle_count; t++) {
+    const uint32_t *v = mesh->triangle[t];
+    double near[3];
+    ul_nearest_on_triangle(at, mesh->vertex_mm[v[0]], mesh->vertex_mm[v[1]], mesh->vertex_mm[v[2]],
+                           near);
+    double far = ul_distance(near, at);
+    if (far >= least) continue;
+    least = far;
+    ul_copy3(near, out);
+  }
+}
+
+static ul_status drill_wish(const ul_vent_wish *wish, ul_bore_site *site,
+                            const ul_place_rules *rules, ul_vents *vents, ul_error *err) {
+  ul_vent vent = {
+      .id = (uint32_t)vents->count + 1, .cavity = wish->cavity, .air_mm3 = wish->air_mm3};
+  nearest_on_mesh(site->cavity, wish->at_mm, site->at_mm);
+  ul_status status = ul_place_vent(site, rules, &vent, err);
+  if (status == UL_OK && vent.ok && !same_hole(vents, &vent)) vents->vent[vents->count++] = vent;
+  return status;
+}
+
 static ul_status drill_all(const choice *c, ul_bore_site *site, const ul_place_rules *rules,
-                           ul_vents *vents, ul_error *err) {
-  size_t holes = 0;
+                           const ul_vents_opts *opts, ul_vents *vents, ul_error *err) {
+  size_t holes = opts->wish_count;
   for (size_t i = 0; i < c->count; i++) holes += c->list[i].holes;
   vents->vent = ul_new(holes, sizeof *vents->vent);
   if (!vents->vent) return ul_fail_memory(err);
@@ -271,6 +296,8 @@ static ul_status drill_all(const choice *c, ul_bore_site *site, const ul_place_r
       status = drill(here, here->spot[taken[h]], site, rules, vents, err);
     }
   }
+  for (size_t i = 0; status == UL_OK && i < opts->wish_count; i++)
+    status = drill_wish(&opts->wish[i], site, rules, vents, err);
   return status;
 }
 
@@ -360,7 +387,7 @@ static ul_status choose_and_drill(const ul_heights *heights, const ul_peaks *pea
                           .drills = opts->drills,
                           .land_mm = opts->land_mm};
   ul_copy3(draw, rules.draw);
-  status = drill_all(c, site, &rules, vents, err);
+  status = drill_all(c, site, &rules, opts, vents, err);
   for (size_t i = 0; i < vents->count; i++) vents->vent[i].plug = opts->plug;
   return status == UL_OK ? say_why(weigh_what_is_left(c, vents), err) : status;
 }

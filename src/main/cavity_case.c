@@ -16,7 +16,7 @@ enum { CUBES = 250000, CUBES_MOST = 4000000, CUBES_ACROSS = 4 };
 
 /* An expanding rise costs some seconds at this many, and ten times as much at eight times as many.
  */
-enum { FOAM_CUBES = 30000, FOAM_CUBES_MOST = 60000 };
+enum { FOAM_CUBES = 20000, FOAM_CUBES_MOST = 60000 };
 
 static ul_status pick_cavity(cavity_case *c, ul_error *err) {
   long wanted = c->opts->cavity;
@@ -107,6 +107,18 @@ static ul_status cut_to_fit(cavity_case *c, ul_error *err) {
 void case_for_foam(cavity_case *c) {
   c->cubes = FOAM_CUBES;
   c->cubes_most = FOAM_CUBES_MOST;
+}
+
+ul_status case_foam_cubes(const cavity_case *c, ul_columns **columns, ul_grid **grid,
+                          ul_error *err) {
+  cavity_case coarse = *c;
+  coarse.columns = NULL;
+  coarse.grid = NULL;
+  case_for_foam(&coarse);
+  ul_status status = cut_to_fit(&coarse, err);
+  *columns = coarse.columns;
+  *grid = coarse.grid;
+  return status;
 }
 
 ul_status case_cubes(cavity_case *c, ul_error *err) {

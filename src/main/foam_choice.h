@@ -4,7 +4,6 @@
 
 #include "main/options.h"
 #include "ullage/foam.h"
-#include "ullage/rise.h"
 
 /* A card by name or file; an error says which card it is about, and the nearest name. */
 ul_status foam_load(const char *name_or_path, ul_foam *foam, ul_error *err);

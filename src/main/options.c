@@ -347,6 +347,7 @@ FLAG(help)
 enum {
   WITH_TILT = VERB_PEAKS | VERB_RISE | VERB_PLAN,
   WITH_VENTS = VERB_TILTS | VERB_PLAN,
+  WITH_SHOP = VERB_CHARGE | VERB_PLAN,
   WITH_FOAM = VERB_RISE | VERB_PLAN | VERB_CHARGE,
 };
 
@@ -392,15 +393,15 @@ static const option table[] = {
     {"pour-s", "S", WITH_FOAM, read_pour_s, "how long they pour (10, assumed)"},
     {"close-s", "S", WITH_FOAM, read_close_s, "how long they take to shut it (10, assumed)"},
     {"turn-s", "S", WITH_FOAM, read_turn_s, "how long they take to turn it (5, assumed)"},
-    {"pigment", "PCT", VERB_CHARGE, read_pigment, "of the total mass, into the B side (1.5)"},
-    {"cup-max", "G", VERB_CHARGE, read_cup_max, "most that one person mixes in time (no limit)"},
-    {"left-in-cup", "G", VERB_CHARGE, read_left, "what stays in each cup (5, assumed)"},
-    {"scale-g", "G", VERB_CHARGE, read_scale, "step of the scale (1, or 0.1 under 200 g)"},
-    {"mould", "MATERIAL", VERB_CHARGE, read_mould,
+    {"pigment", "PCT", WITH_SHOP, read_pigment, "of the total mass, into the B side (1.5)"},
+    {"cup-max", "G", WITH_SHOP, read_cup_max, "most that one person mixes in time (no limit)"},
+    {"left-in-cup", "G", WITH_SHOP, read_left, "what stays in each cup (5, assumed)"},
+    {"scale-g", "G", WITH_SHOP, read_scale, "step of the scale (1, or 0.1 under 200 g)"},
+    {"mould", "MATERIAL", WITH_SHOP, read_mould,
      "what it is made of: aluminium, cast-epoxy, cast-urethane, glass-laminate, plaster, "
      "silicone, printed or wood"},
-    {"lid", "W,H,T", VERB_CHARGE, read_lid, "a flat lid of that material to check, mm"},
-    {"drills", "SET", VERB_PLAN | VERB_CHARGE, read_drills, "shop, metric, inch or number (shop)"},
+    {"lid", "W,H,T", WITH_SHOP, read_lid, "a flat lid of that material to check, mm"},
+    {"drills", "SET", WITH_SHOP, read_drills, "shop, metric, inch or number (shop)"},
     {"litres", "L", VERB_SHOTS, read_litres, "volume of the cavity, as ullage check gives it"},
     {"series", "FILE.csv", VERB_RISE, read_series, "time, filled, pressure and air, step by step"},
     {"void-ok", "CM3", VERB_PEAKS | VERB_TILTS | VERB_RISE | VERB_PLAN, read_void_ok,

@@ -51,6 +51,8 @@ static ul_status choose_vents(cavity_case *c, plan *p, ul_error *err) {
   choose.keep_box = (const double(*)[2][3])c->opts->keep_box;
   choose.keep_box_count = c->opts->keep_box_count;
   choose.show_sides = c->opts->show_sides;
+  choose.wish = p->wish;
+  choose.wish_count = p->wish_count;
   return ul_vents_choose(c->solid, c->heights, p->peaks, &c->tool, &choose, &p->vents, err);
 }
 
@@ -119,6 +121,85 @@ static ul_status scatter(cavity_case *c, plan *p, ul_error *err) {
   return status;
 }
 
+/* --- one tilt after the other --- */
+
+enum { VENTS_ADDED = 3 }; /* after rises that left air, one by one */
+enum { TILTS_TRIED = 3 }; /* with the foam, best first, until one fills */
+
+static void drop_attempt(plan *p) {
+  ul_peaks_free(p->peaks);
+  ul_vents_free(p->vents);
+  ul_level_free(p->level);
+  foam_proof_free(&p->foam);
+}
+
+/* Everything that hangs on the tilt, for p->up. */
+static ul_status attempt(cavity_case *c, plan *p, ul_error *err) {
+  ul_status status = choose_vents(c, p, err);
+  if (status == UL_OK) status = prove(c, p, err);
+  if (status == UL_OK) status = foam_proof_make(c, p->up, p->vents, &p->foam, err);
+  return status;
+}
+
+static double air_left(const plan *p) {
+  return fmax(p->worst_mm3, fmax(p->foam.worst_mm3, p->foam.short_mm3));
+}
+
+static void take_over(plan *p, plan *better) {
+  drop_attempt(p);
+  ul_copy3(better->up, p->up);
+  p->peaks = better->peaks;
+  p->vents = better->vents;
+  p->level = better->level;
+  p->foam = better->foam;
+  p->worst_mm3 = better->worst_mm3;
+  memcpy(p->wish, better->wish, sizeof p->wish);
+  p->wish_count = better->wish_count;
+}
+
+/* With a foam card the answers of the search are tried in turn: a tilt that is best by its heights
+ * may still shut air in as the foam comes over it. */
+static ul_status best_attempt(cavity_case *c, plan *p, ul_error *err) {
+  ul_status status = attempt(c, p, err);
+  size_t most = p->given || !c->opts->foam ? 1 : TILTS_TRIED;
+  for (size_t i = 1; status == UL_OK && i < p->tilts->count && i < most; i++) {
+    if (air_left(p) <= c->opts->void_ok_cm3 * 1000) break;
+    plan other = {0};
+    ul_copy3(p->tilts->tilt[i].up, other.up);
+    status = attempt(c, &other, err);
+    bool better = status == UL_OK && air_left(&other) < 0.9 * air_left(p);
+    if (better)
+      take_over(p, &other);
+    else
+      drop_attempt(&other);
+  }
+  return status;
+}
+
+/* While the foam leaves a void over the limit and vents are left: one more where it is, kept if it
+ * helps. */
+static ul_status add_vents(cavity_case *c, plan *p, ul_error *err) {
+  ul_status status = UL_OK;
+  size_t most = (size_t)c->opts->vents_at_most;
+  for (int added = 0; status == UL_OK && added < VENTS_ADDED && p->vents->count < most; added++) {
+    if (!p->foam.rise || p->foam.worst_mm3 <= c->opts->void_ok_cm3 * 1000) break;
+    plan other = {.wish_count = p->wish_count + 1};
+    memcpy(other.wish, p->wish, sizeof p->wish);
+    ul_vent_wish *wish = &other.wish[p->wish_count];
+    *wish = (ul_vent_wish){.cavity = p->foam.worst_cavity, .air_mm3 = p->foam.worst_mm3};
+    ul_copy3(p->foam.worst_at_mm, wish->at_mm);
+    ul_copy3(p->up, other.up);
+    status = attempt(c, &other, err);
+    bool better = status == UL_OK && air_left(&other) < 0.9 * air_left(p);
+    if (better)
+      take_over(p, &other);
+    else
+      drop_attempt(&other);
+    if (!better) break;
+  }
+  return status;
+}
+
 /* --- the verdict --- */
 
 static size_t vents_not_made(const ul_vents *vents) {
@@ -127,25 +208,44 @@ static size_t vents_not_made(const ul_vents *vents) {
   return count;
 }
 
-static void judge(const cavity_case *c, plan *p) {
+/* What stays, where, and what would help. */
+static void say_what_is_left(const plan *p, char *out, size_t room) {
   char volume[UL_WORDS], place[UL_WORDS];
-  size_t unmade = vents_not_made(p->vents);
-  bool fills = p->worst_mm3 <= c->opts->void_ok_cm3 * 1000;
-  p->sound = fills && !unmade;
-  if (p->sound)
-    snprintf(p->verdict, sizeof p->verdict,
-             "fills: %zu %s the air out, on heights alone (no foam has been risen)",
-             p->vents->count, p->vents->count == 1 ? "vent lets" : "vents let");
-  else if (!fills)
-    snprintf(p->verdict, sizeof p->verdict,
-             "does not fill: %s stay shut in at %s; allow more vents (--vents-at-most), or %s",
-             ul_words_volume(p->worst_mm3, volume), ul_words_place(p->level->voids[0].at_mm, place),
-             p->given ? "leave out --up and --raise and let a tilt be found"
-                      : "search more attitudes (--tries)");
-  else
-    snprintf(p->verdict, sizeof p->verdict,
+  const char *help = p->given ? "leave out --up and --raise and let a tilt be found"
+                              : "search more attitudes (--tries)";
+  if (p->foam.short_mm3 > fmax(p->worst_mm3, p->foam.worst_mm3)) {
+    snprintf(
+        out, room,
+        "does not fill: the foam sets with %.60s still empty, though its air could leave; raise "
+        "the charge (--pack), pour nearer to it (--pour), or take a slower foam",
+        ul_words_volume(p->foam.short_mm3, volume));
+    return;
+  }
+  bool foam = p->foam.worst_mm3 > p->worst_mm3;
+  const double *at = foam ? p->foam.worst_at_mm : p->level->voids[0].at_mm;
+  snprintf(out, room,
+           "does not fill: %.60s stay shut in at %.60s; allow more vents (--vents-at-most), pour "
+           "elsewhere (--pour), or %s",
+           ul_words_volume(foam ? p->foam.worst_mm3 : p->worst_mm3, volume),
+           ul_words_place(at, place), help);
+}
+
+static void judge(const cavity_case *c, plan *p) {
+  size_t unmade = vents_not_made(p->vents), room = sizeof p->verdict;
+  bool fills = air_left(p) <= c->opts->void_ok_cm3 * 1000;
+  p->sound = fills && !unmade && p->shop.good;
+  if (!fills)
+    say_what_is_left(p, p->verdict, room);
+  else if (unmade)
+    snprintf(p->verdict, room,
              "fills, but %zu of %zu vents cannot be made as holes: see their notes", unmade,
              p->vents->count);
+  else if (!p->shop.good)
+    snprintf(p->verdict, room, "fills, but %.350s", p->shop.verdict);
+  else
+    snprintf(p->verdict, room, "fills: %zu %s the air out, %s", p->vents->count,
+             p->vents->count == 1 ? "vent lets" : "vents let",
+             p->foam.rise ? "with this foam" : "on heights alone (no foam has been risen: --foam)");
 }
 
 /* For everything that is handed over: cavities are numbered as in the file. */
@@ -157,10 +257,11 @@ static void number_as_in_file(const cavity_case *c, plan *p) {
 ul_status plan_make(cavity_case *c, plan *p, ul_error *err) {
   memset(p, 0, sizeof *p);
   ul_status status = choose_tilt(c, p, err);
-  if (status == UL_OK) status = choose_vents(c, p, err);
-  if (status == UL_OK) status = prove(c, p, err);
+  if (status == UL_OK) status = best_attempt(c, p, err);
+  if (status == UL_OK) status = add_vents(c, p, err);
   if (status == UL_OK) status = scatter(c, p, err);
   if (status == UL_OK) status = opening_find(c, &p->opens, err);
+  if (status == UL_OK) status = shop_make(c, p->foam.rise ? p->foam.peak_kpa : NAN, &p->shop, err);
   progress_end(&c->bar);
   if (status != UL_OK) return status;
   ul_props_for(&c->tool, p->up, &p->props);
@@ -172,8 +273,7 @@ ul_status plan_make(cavity_case *c, plan *p, ul_error *err) {
 void plan_free(plan *p) {
   ul_tilts_free(p->tilts);
   ul_tilts_free(p->given);
-  ul_peaks_free(p->peaks);
-  ul_vents_free(p->vents);
-  ul_level_free(p->level);
+  drop_attempt(p);
+  shop_free(&p->shop);
   opening_free(&p->opens);
 }

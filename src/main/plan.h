@@ -4,7 +4,9 @@
 
 #include <jansson.h>
 
+#include "main/foam_proof.h"
 #include "main/opening.h"
+#include "main/shop_case.h"
 
 typedef struct plan {
   ul_tilts *tilts; /* the search's answers */
@@ -12,12 +14,16 @@ typedef struct plan {
   double up[3];
   ul_peaks *peaks;
   ul_vents *vents;
-  ul_level *level; /* the rise with exactly those vents */
+  ul_level *level;   /* the level rise with exactly those vents */
+  size_t wish_count; /* where a rise left air and one more vent was put */
+  ul_vent_wish wish[VENTS_MOST];
+  foam_proof foam; /* the same with the foam, when a card was named */
+  shop_case shop;  /* what to weigh, the clock, what must be held */
   ul_props props;
   opening opens;    /* how the tool opens, if the user said so */
   long tries, good; /* repeats with the shop's scatter; those that leave no void over the limit */
   double worst_mm3; /* the largest void of the level rise */
-  bool sound;       /* fills, and every vent can be made */
+  bool sound;       /* fills, every vent can be made, and the shop can do it */
   char verdict[400];
 } plan;
 

@@ -15,7 +15,10 @@
 static json_t *cavities(const cavity_case *c, const plan *p) {
   json_t *list = case_cavities_json(c);
   for (size_t i = 0; list && i < c->solid->cavity_count; i++)
-    ul_json_put(json_array_get(list, i), "outcome", ul_json_outcome(p->level, i));
+    ul_json_put(json_array_get(list, i), "outcome",
+                p->foam.rise
+                    ? ul_json_rise_outcome(p->foam.rise, i, true, c->opts->void_ok_cm3 * 1000)
+                    : ul_json_outcome(p->level, i));
   return list;
 }
 
@@ -23,6 +26,20 @@ static json_t *notes(const ul_peaks *peaks) {
   json_t *list = json_array();
   for (size_t i = 0; i < peaks->note_count; i++)
     json_array_append_new(list, json_string(peaks->note[i]));
+  return list;
+}
+
+/* The plan's vents; with a foam, each with what it saw. */
+static json_t *vents(const plan *p) {
+  json_t *list = ul_json_vents(p->vents);
+  if (!p->foam.rise) return list;
+  json_t *seen = ul_json_rise_vents(p->foam.rise, p->foam.vent, true);
+  static const char *const key[] = {"foam_shows_s", "clogs_s", "bled_g"};
+  for (size_t i = 0; i < p->foam.vent_count; i++)
+    for (size_t k = 0; k < sizeof key / sizeof key[0]; k++)
+      json_object_set(json_array_get(list, p->foam.vent_id[i] - 1), key[k],
+                      json_object_get(json_array_get(seen, i), key[k]));
+  json_decref(seen);
   return list;
 }
 
@@ -34,7 +51,7 @@ json_t *plan_json(const cavity_case *c, const plan *p) {
   ul_json_put(root, "good", json_boolean(p->sound));
   ul_json_put(root, "fills_in",
               json_pack("{s:I,s:I}", "tries", (json_int_t)p->tries, "good", (json_int_t)p->good));
-  ul_json_put(root, "rise", json_string("level"));
+  ul_json_put(root, "rise", json_string(p->foam.rise ? "foam" : "level"));
   ul_json_put(root, "file", ul_json_file(&c->info, c->audit));
   ul_json_put(root, "cube_mm", json_real(c->grid->lattice.cube_mm));
   ul_json_put(root, "thin", ul_json_thin(c->thin, c->thin_count));
@@ -46,7 +63,9 @@ json_t *plan_json(const cavity_case *c, const plan *p) {
                 json_incref(json_array_get(json_object_get(given, "tilts"), 0)));
   ul_json_put(root, "peaks", ul_json_peaks(p->peaks));
   ul_json_put(root, "notes", notes(p->peaks));
-  ul_json_put(root, "vents", ul_json_vents(p->vents));
+  ul_json_put(root, "vents", vents(p));
+  ul_json_take(root, foam_proof_json(&p->foam));
+  ul_json_take(root, shop_json(&p->shop));
   ul_json_put(root, "props", ul_json_props(&p->props));
   ul_json_put(root, "tool",
               json_pack("{s:o,s:f,s:b}", "box_mm",

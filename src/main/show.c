@@ -11,7 +11,7 @@
 #include "report/json.h"
 #include "report/words.h"
 
-enum { THIN_SHOWN = 5 };
+enum { THIN_SHOWN = 5, SEAMS_SHOWN = 4 };
 
 int verb_failed(const options *opts, const ul_error *err) {
   const char *file = opts->cavity_file;
@@ -146,4 +146,12 @@ static void show_peak(const ul_peak *p) {
 void show_peaks(const ul_peaks *peaks) {
   for (size_t i = 0; i < peaks->count; i++) show_peak(&peaks->peak[i]);
   for (size_t i = 0; i < peaks->note_count; i++) show_line("note", "%s", peaks->note[i]);
+}
+
+void show_seams(const ul_meet *meet, size_t count) {
+  char place[UL_WORDS];
+  for (size_t i = 0; i < count && i < SEAMS_SHOWN; i++)
+    show_line("seam", "fronts meet at %s, %.0f degrees between their ways",
+              ul_words_place(meet[i].at_mm, place), meet[i].angle_deg);
+  if (count > SEAMS_SHOWN) show_line("", "and %zu more", count - SEAMS_SHOWN);
 }

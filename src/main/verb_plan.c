@@ -1,6 +1,7 @@
 /* ullage plan - the main job. */
 #include <stdio.h>
 
+#include "base/vec.h"
 #include "main/inserts.h"
 #include "main/plan.h"
 #include "main/show.h"
@@ -56,15 +57,19 @@ static void show_pours(const cavity_case *c, const plan *p) {
               ul_words_place(p->level->pour_mm[i], b));
 }
 
+enum { OTHERS_SHOWN = 3 };
+
 /* The other answers; of a tilt the user fixed, what it costs against the best one found. */
 static void show_others(const cavity_case *c, const plan *p) {
   char words[UL_WORDS];
   if (p->given) show_line("as given", "%s", p->given->tilt[0].why);
-  size_t first = p->given ? 0 : 1;
-  for (size_t i = first; i < p->tilts->count && i < first + 3; i++)
-    show_line(i == first ? "or" : "", "%s:\n%s",
-              ul_words_tilt(p->tilts->tilt[i].up, c->opts->side_name, words),
-              p->tilts->tilt[i].why);
+  size_t shown = 0;
+  for (size_t i = 0; i < p->tilts->count && shown < OTHERS_SHOWN; i++) {
+    const ul_tilt *t = &p->tilts->tilt[i];
+    if (ul_dot(t->up, p->up) > 1 - 1e-9) continue;
+    show_line(shown++ ? "" : "or", "%s:\n%s", ul_words_tilt(t->up, c->opts->side_name, words),
+              t->why);
+  }
 }
 
 static ul_status show(const cavity_case *c, const plan *p, const char *dir, ul_error *err) {
@@ -82,6 +87,8 @@ static ul_status show(const cavity_case *c, const plan *p, const char *dir, ul_e
   opening_show(&p->opens);
   show_peaks(p->peaks);
   for (size_t i = 0; i < p->vents->count; i++) show_vent(c, &p->vents->vent[i]);
+  foam_proof_show(&p->foam);
+  if (p->shop.has_foam) shop_show(&p->shop, c->opts);
   show_others(c, p);
   show_line("verdict", "%s", p->verdict);
   show_line("files", "in %s: plan.json, %s", dir, VENT_FILE_NAMES);

@@ -136,16 +136,6 @@ static void show_outcome(const ul_rise_cavity *r, size_t number, bool known, dou
               ul_words_volume(r->short_mm3, a));
 }
 
-enum { MEETS_SHOWN = 4 };
-
-static void show_meets(const foam_rise *f) {
-  char place[UL_WORDS];
-  for (size_t i = 0; i < f->meet_count && i < MEETS_SHOWN; i++)
-    show_line("seam", "fronts meet at %s, %.0f degrees between their ways",
-              ul_words_place(f->meet[i].at_mm, place), f->meet[i].angle_deg);
-  if (f->meet_count > MEETS_SHOWN) show_line("", "and %zu more", f->meet_count - MEETS_SHOWN);
-}
-
 static void show_foam(const cavity_case *c, const foam_rise *f) {
   bool known = c->opts->foam != NULL;
   char pack[UL_WORDS];
@@ -159,7 +149,7 @@ static void show_foam(const cavity_case *c, const foam_rise *f) {
   for (size_t i = 0; i < f->rise->event_count; i++) show_event(&f->rise->event[i], known);
   for (size_t i = 0; i < f->rise->cavity_count; i++)
     show_outcome(&f->rise->cavity[i], i + 1, known, c->opts->void_ok_cm3 * 1000);
-  show_meets(f);
+  show_seams(f->meet, f->meet_count);
 }
 
 /* Voids over the limit, or a part left short. */
@@ -199,7 +189,8 @@ static ul_status rise_foam(cavity_case *c, const double (*pour)[3], bool *good, 
   progress_end(&c->bar);
   if (status != UL_OK) return status;
   *good = fills(f.rise, o->void_ok_cm3 * 1000);
-  status = ul_meets_find(c->grid, c->columns, f.rise->arrival_s, 1e30, &f.meet, &f.meet_count, err);
+  status =
+      ul_meets_find(c->grid, c->columns, f.rise->arrival_s, INFINITY, &f.meet, &f.meet_count, err);
   if (status == UL_OK && o->series_file)
     status = ul_write_series_csv(f.rise, o->foam != NULL, o->series_file, err);
   if (status == UL_OK && o->json)

@@ -5,8 +5,6 @@
 #include <jansson.h>
 #include <math.h>
 
-#include "ullage/meets.h"
-#include "ullage/rise.h"
 #include "ullage/ullage.h"
 
 /* What is not known is null; no -0. */
