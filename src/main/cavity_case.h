@@ -23,9 +23,9 @@ typedef struct cavity_case {
   ul_audit *audit;
   ul_solid *solid;
   uint32_t first_cavity;
-      /* number in the file, 0-based, of the solid's first: with --cavity */ /* with the inserts as
-                                                                                cores, where they
-                                                                                lie free in it */
+  /* number in the file, 0-based, of the solid's first: with --cavity */ /* with the inserts as
+                                                                            cores, where they
+                                                                            lie free in it */
   ul_solid *bare; /* without inserts; may be the same one */
   inserts in;
   ul_columns *columns;
