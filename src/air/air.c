@@ -10,6 +10,7 @@
 #include "base/fail.h"
 #include "base/forest.h"
 #include "base/memory.h"
+#include "base/vec.h"
 
 #include <float.h>
 #include <math.h>
@@ -218,7 +219,6 @@ static void look_ahead(const ul_air *air, size_t i) {
 static ul_status sweep(ul_air *air) {
   size_t items = air->item_count, all = items + air->join_count;
   ul_status status = UL_OK;
-  sort_by_height(air, all);
   memset(air->above, 0xff, items * sizeof *air->above); /* NONE */
   air->trapped_mm3 = air->largest_mm3 = 0;
   air->pocket_count = air->vents_open = 0;
@@ -235,15 +235,27 @@ static ul_status sweep(ul_air *air) {
   return status;
 }
 
+/* Heights and their order at `up`; those of the last attitude still stand if it is asked about
+ * again, with other vents. */
+static ul_status lie_at(ul_air *air, const double up[3]) {
+  double to[3];
+  ul_status status = ul_up_settle(up, to, NULL);
+  if (status != UL_OK || (air->lies && memcmp(to, air->up, sizeof to) == 0)) return status;
+  ul_copy3(to, air->up);
+  status = air->kind->look(air);
+  if (status == UL_OK) status = make_sweep_room(air);
+  air->lies = status == UL_OK;
+  if (air->lies) sort_by_height(air, air->item_count + air->join_count);
+  return status;
+}
+
 /* Under two cubes is the columns' own grain, a lone run on a ridge that runs askew, and so counts
  * for nothing in either graph. */
 static ul_status look(ul_air *air, const double up[3], double void_ok_mm3) {
   double h = air->heights->columns->lattice.cube_mm;
-  ul_status status = ul_up_settle(up, air->up, NULL);
   air->least_mm3 = fmax(void_ok_mm3, 2 * h * h * h);
   air->vent_count = 0;
-  if (status == UL_OK) status = air->kind->look(air);
-  return status == UL_OK ? make_sweep_room(air) : status;
+  return lie_at(air, up);
 }
 
 /* --- the two questions --- */

@@ -47,6 +47,7 @@ struct ul_air {
   const ul_heights *heights;
   const ul_air_kind *kind;
   double up[3];
+  bool lies; /* what follows up to the regions is that of `up` */
   /* the graph in this attitude */
   size_t item_count;
   const uint32_t *first, *open; /* neighbours of item i: open[first[i] .. first[i+1]) */

@@ -54,11 +54,15 @@ static size_t first_not_above(const search *s, size_t count, double limit) {
 
 static void look_up_to(search *s, size_t count, uint32_t t) {
   const ul_view *v = s->view;
-  double area2 = ul_plan_area2(v, t), low = INFINITY, high = -INFINITY;
+  double area2 = ul_plan_area2(v, t);
+  if (!(area2 > 0)) return; /* a floor: half of all, so out with it first */
   const uint32_t *n = v->surface->node[t];
-  for (int i = 0; i < 3; i++) {
-    low = fmin(low, v->plan[n[i]][0]);
-    high = fmax(high, v->plan[n[i]][0]);
+  double low = v->plan[n[0]][0], high = low;
+  for (int i = 1; i < 3; i++) {
+    double x =
+        v->plan[n[i]][0]; /* fmin() and fmax() are calls, and this is done millions of times */
+    if (x < low) low = x;
+    if (x > high) high = x;
   }
   double hair = HAIR * (high - low);
   if (!(area2 > HAIR * hair * hair)) return;

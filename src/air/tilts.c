@@ -167,21 +167,25 @@ static ul_status keep_best(ul_air *air, const double up[3], size_t most, outlets
   return status;
 }
 
-/* The air left at `up`, vented at `o`, and the worst over it and its neighbours. */
-static ul_status worst_left(ul_air *air, const double up[3], const outlets *o, double *here,
-                            double *worst) {
-  *worst = 0;
+/* The air left at `up`, vented at the highest peaks only, and the worst of that and of what is left
+ * with all outlets over `up` and its neighbours. Both are asked attitude by attitude: only the
+ * first time is an attitude looked at. */
+static ul_status weigh(ul_air *air, const double up[3], const outlets *all, const outlets *tops,
+                       ul_tilt *t) {
+  bool same = same_outlets(all, tops);
   for (int i = -1; i < NEIGHBOURS; i++) {
-    double beside[3], left;
-    if (i < 0)
-      ul_copy3(up, beside);
-    else
-      ul_direction_beside(up, OFF_DEG, i, beside);
+    double beside[3], only_tops, left;
+    ul_copy3(up, beside);
+    if (i >= 0) ul_direction_beside(up, OFF_DEG, i, beside);
     ul_status status =
-        ul_air_trapped_mm3(air, beside, (const double(*)[3])o->at_mm, o->count, &left);
+        ul_air_trapped_mm3(air, beside, (const double(*)[3])tops->at_mm, tops->count, &only_tops);
+    left = only_tops;
+    if (status == UL_OK && !same)
+      status = ul_air_trapped_mm3(air, beside, (const double(*)[3])all->at_mm, all->count, &left);
     if (status != UL_OK) return status;
-    if (i < 0) *here = left;
-    if (left > *worst) *worst = left;
+    if (i < 0) t->trapped_mm3 = only_tops;
+    t->trapped_2deg_mm3 = fmax(t->trapped_2deg_mm3, only_tops);
+    t->left_mm3 = fmax(t->left_mm3, left);
   }
   return UL_OK;
 }
@@ -212,12 +216,7 @@ static ul_status judge(search *s, entry *e, ul_air *air) {
   if (all.count > s->opts->vents_at_most)
     status = keep_best(air, e->up, s->opts->vents_at_most, &all);
   t->vents_needed = all.count;
-  double here;
-  if (status == UL_OK)
-    status = worst_left(air, e->up, &tops, &t->trapped_mm3, &t->trapped_2deg_mm3);
-  t->left_mm3 = t->trapped_2deg_mm3;
-  if (status == UL_OK && !same_outlets(&all, &tops))
-    status = worst_left(air, e->up, &all, &here, &t->left_mm3);
+  if (status == UL_OK) status = weigh(air, e->up, &all, &tops, t);
   say_why(t, s->opts->void_ok_mm3);
   return status;
 }
