@@ -18,6 +18,7 @@
 #include "ullage/least_pack.h"
 #include "ullage/level.h"
 #include "ullage/markers.h"
+#include "ullage/meets.h"
 #include "ullage/mesh.h"
 #include "ullage/mesh_files.h"
 #include "ullage/mobility.h"

@@ -54,6 +54,9 @@ static ul_status rise(const cavity_case *c, const double up[3], const ul_grid *g
   ul_copy3(up, o.up);
   status = ul_rise_run(grid, columns, &o, &c->job, &p->rise, err);
   free(pour);
+  if (status == UL_OK)
+    status =
+        ul_meets_find(grid, columns, p->rise->arrival_s, INFINITY, &p->meet, &p->meet_count, err);
   return status;
 }
 
@@ -80,6 +83,7 @@ void foam_proof_free(foam_proof *p) {
   free(p->vent);
   free(p->vent_id);
   ul_rise_free(p->rise);
+  free(p->meet);
 }
 
 static void show_vents(const foam_proof *p) {
@@ -97,7 +101,7 @@ void foam_proof_show(const foam_proof *p) {
   show_line("foam", "%s, charge %.3g times free rise, risen in cubes of %.2g mm", p->foam.name,
             p->pack, p->cube_mm);
   show_vents(p);
-  show_seams(p->rise);
+  show_seams(p->meet, p->meet_count);
 }
 
 json_t *foam_proof_json(const foam_proof *p) {
@@ -105,6 +109,6 @@ json_t *foam_proof_json(const foam_proof *p) {
   if (!p->rise) return root;
   ul_json_put(root, "rise_cube_mm", json_real(p->cube_mm));
   ul_json_put(root, "events", ul_json_rise_events(p->rise, true));
-  ul_json_put(root, "meets", ul_json_meets(p->rise, true));
+  ul_json_put(root, "meets", ul_json_meets(p->meet, p->meet_count, true));
   return root;
 }

@@ -14,7 +14,9 @@ typedef struct foam_proof {
   ul_rise_vent *vent; /* those of the plan that can be made, in order */
   uint32_t *vent_id;  /* their ids in the plan */
   ul_rise *rise;      /* NULL: no card was named, so none was risen */
-  double worst_mm3;   /* the largest void */
+  size_t meet_count;
+  ul_meet *meet;
+  double worst_mm3; /* the largest void */
   double worst_at_mm[3];
   uint32_t worst_cavity;
   double short_mm3; /* left empty although the air could leave */

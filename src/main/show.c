@@ -148,11 +148,10 @@ void show_peaks(const ul_peaks *peaks) {
   for (size_t i = 0; i < peaks->note_count; i++) show_line("note", "%s", peaks->note[i]);
 }
 
-void show_seams(const ul_rise *rise) {
+void show_seams(const ul_meet *meet, size_t count) {
   char place[UL_WORDS];
-  for (size_t i = 0; i < rise->meet_count && i < SEAMS_SHOWN; i++)
+  for (size_t i = 0; i < count && i < SEAMS_SHOWN; i++)
     show_line("seam", "fronts meet at %s, %.0f degrees between their ways",
-              ul_words_place(rise->meet[i].at_mm, place), rise->meet[i].angle_deg);
-  if (rise->meet_count > SEAMS_SHOWN)
-    show_line("", "and at %zu more places", rise->meet_count - SEAMS_SHOWN);
+              ul_words_place(meet[i].at_mm, place), meet[i].angle_deg);
+  if (count > SEAMS_SHOWN) show_line("", "and %zu more", count - SEAMS_SHOWN);
 }

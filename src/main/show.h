@@ -20,7 +20,7 @@ void show_thin(const cavity_case *c);
 void show_tilt(const cavity_case *c, const double up[3]);
 void show_peaks(const ul_peaks *peaks);
 /* Where fronts meet, at most a few. */
-void show_seams(const ul_rise *rise);
+void show_seams(const ul_meet *meet, size_t count);
 /* Prints `root` and releases it. */
 ul_status show_json(json_t *root, ul_error *err);
 

@@ -83,6 +83,8 @@ typedef struct {
   ul_rise_opts opts;
   ul_rise_vent vent[VENTS_MOST];
   ul_rise *rise;
+  ul_meet *meet;
+  size_t meet_count;
 } foam_rise;
 
 static json_t *foam_json(const cavity_case *c, const foam_rise *f) {
@@ -96,7 +98,7 @@ static json_t *foam_json(const cavity_case *c, const foam_rise *f) {
   ul_json_put(root, "pack", json_real(f->opts.pack));
   ul_json_put(root, "cavities", cavities);
   ul_json_put(root, "vents", ul_json_rise_vents(f->rise, f->vent, known));
-  ul_json_put(root, "meets", ul_json_meets(f->rise, known));
+  ul_json_put(root, "meets", ul_json_meets(f->meet, f->meet_count, known));
   ul_json_put(root, "events", ul_json_rise_events(f->rise, known));
   return root;
 }
@@ -147,7 +149,7 @@ static void show_foam(const cavity_case *c, const foam_rise *f) {
   for (size_t i = 0; i < f->rise->event_count; i++) show_event(&f->rise->event[i], known);
   for (size_t i = 0; i < f->rise->cavity_count; i++)
     show_outcome(&f->rise->cavity[i], i + 1, known, c->opts->void_ok_cm3 * 1000);
-  show_seams(f->rise);
+  show_seams(f->meet, f->meet_count);
 }
 
 /* Voids over the limit, or a part left short. */
@@ -187,6 +189,8 @@ static ul_status rise_foam(cavity_case *c, const double (*pour)[3], bool *good, 
   progress_end(&c->bar);
   if (status != UL_OK) return status;
   *good = fills(f.rise, o->void_ok_cm3 * 1000);
+  status =
+      ul_meets_find(c->grid, c->columns, f.rise->arrival_s, INFINITY, &f.meet, &f.meet_count, err);
   if (status == UL_OK && o->series_file)
     status = ul_write_series_csv(f.rise, o->foam != NULL, o->series_file, err);
   if (status == UL_OK && o->json)
@@ -194,6 +198,7 @@ static ul_status rise_foam(cavity_case *c, const double (*pour)[3], bool *good, 
   else if (status == UL_OK)
     show_foam(c, &f);
   ul_rise_free(f.rise);
+  free(f.meet);
   return status;
 }
 

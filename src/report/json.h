@@ -29,7 +29,7 @@ json_t *ul_json_outcome(const ul_level *level, size_t cavity);
 json_t *ul_json_rise_outcome(const ul_rise *rise, size_t cavity, bool foam_known,
                              double void_ok_mm3);
 json_t *ul_json_rise_vents(const ul_rise *rise, const ul_rise_vent *given, bool foam_known);
-json_t *ul_json_meets(const ul_rise *rise, bool foam_known);
+json_t *ul_json_meets(const ul_meet *meet, size_t count, bool foam_known);
 json_t *ul_json_rise_events(const ul_rise *rise, bool foam_known);
 json_t *ul_json_vents(const ul_vents *vents);
 json_t *ul_json_datum(const ul_datum *datum);

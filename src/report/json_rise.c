@@ -98,14 +98,14 @@ json_t *ul_json_rise_events(const ul_rise *rise, bool foam_known) {
   return events(&t);
 }
 
-json_t *ul_json_meets(const ul_rise *rise, bool foam_known) {
-  const teller t = {rise, foam_known, 0};
+json_t *ul_json_meets(const ul_meet *meet, size_t count, bool foam_known) {
   json_t *list = json_array();
-  for (size_t i = 0; i < rise->meet_count; i++) {
-    const ul_rise_meet *m = &rise->meet[i];
-    json_array_append_new(list, json_pack("{s:o,s:o,s:o,s:I}", "at_mm", ul_json_vector(m->at_mm),
-                                          "angle_deg", ul_json_number(m->angle_deg), "s",
-                                          of_foam(&t, m->s), "cavity", (json_int_t)m->cavity + 1));
-  }
+  for (size_t i = 0; i < count; i++)
+    json_array_append_new(list,
+                          json_pack("{s:o,s:o,s:o,s:I,s:o}", "at_mm", ul_json_vector(meet[i].at_mm),
+                                    "angle_deg", ul_json_number(meet[i].angle_deg), "s",
+                                    foam_known ? ul_json_number(meet[i].arrival) : json_null(),
+                                    "cavity", (json_int_t)meet[i].cavity + 1, "area_cm2",
+                                    ul_json_number(meet[i].area_mm2 / 100)));
   return list;
 }
