@@ -50,11 +50,11 @@ static double start_inside(const spot *b) {
 
 /* No step in the wall between the lines, and nothing that vents keep off. */
 static bool is_free(const search *s, const spot *b) {
-  double at[2], half = s->width / 2;
+  double at[2], half = s->width / 2, round = 0.48 * depth_mm;
   double from = b->first_leaves - start_inside(b);
   for (int i = 0; i < ASIDE; i++) {
-    across(s, b->shift + s->width * (i / (ASIDE - 1.0) - 0.5), depth_mm / 2, at);
-    if (ul_sight_meets_wall(s->lines.cavity, at[0], at[1], 0.48 * depth_mm, from, b->last_leaves,
+    across(s, b->shift + (half - round) * (2 * i / (ASIDE - 1.0) - 1), depth_mm / 2, at);
+    if (ul_sight_meets_wall(s->lines.cavity, at[0], at[1], round, from, b->last_leaves,
                             ul_least_facing))
       return false;
   }
@@ -108,13 +108,14 @@ static void describe(const search *s, const spot *b, int half, const double face
   out->depth_mm = depth_mm;
 }
 
-/* Where its opening lets air out: at its higher level, in the middle. */
+/* Where its opening lets air out: in its middle, at the parting face or, where it is scraped
+ * upwards, at its bottom. */
 static bool outlet_of(search *s, const spot *b, const double face[3], double at[3]) {
   bool climbs = ul_dot(face, s->lines.site->up) > 0;
   double where[2];
-  across(s, b->shift, level[climbs ? LEVELS - 1 : 0] * depth_mm, where);
-  ul_line line;
-  if (!ul_line_leaves(&s->lines, where[0], where[1], 0, &line)) return false;
+  ul_line line = {.air.hi = b->leaves};
+  across(s, b->shift, climbs ? level[LEVELS - 1] * depth_mm : 0, where);
+  if (climbs && !ul_line_leaves(&s->lines, where[0], where[1], 0, &line)) return false;
   ul_sight_place(s->lines.cavity, where[0], where[1], line.air.hi, at);
   return true;
 }
