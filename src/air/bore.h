@@ -8,6 +8,7 @@ typedef struct ul_bore_site {
   const ul_mesh *cavity; /* closed, wound outwards; all cavities of the tool and their cores */
   const ul_tool *tool;
   double up[3], at_mm[3]; /* the place to vent, on the surface */
+  double pocket_mm3; /* the air that is to get out there; 0: not known */
   double radius_mm;
   const ul_mesh *inserts; /* wound outwards; NULL: none */
   const unsigned char

@@ -262,6 +262,12 @@ static ul_status judge(const asked *q, fitted *f, ul_error *err) {
   return ul_place_leaves(q->rules->skin, &q->place, q->peak_mm, up, mouth, &f->left, err);
 }
 
+/* A mouth on another pocket. */
+static bool lets_out_nothing(const asked *q, const fitted *f) {
+  double pocket = q->site->pocket_mm3;
+  return q->rules->skin && pocket > 0 && f->left > 0.999 * pocket;
+}
+
 static void note_end(trial *t, const way *w, ul_bore_end end, double met_mm) {
   if (t->why != UL_BORE_NO_ROOM || end == UL_BORE_NO_ROOM) return; /* the first that says more */
   t->why = end;
@@ -280,6 +286,7 @@ static ul_status try_way(const asked *q, const way *w, double share, trial *t, u
   if (end != UL_BORE_FITS) return UL_OK;
   status = judge(q, &f, err);
   if (status != UL_OK) return status;
+  if (lets_out_nothing(q, &f)) return UL_OK;
   if (f.left < t->best.left * share - 1e-9) t->best = f;
   return UL_OK;
 }

@@ -239,6 +239,7 @@ static ul_status drill(const candidate *c, const double spot[3], ul_bore_site *s
                   .cavity = c->peak->cavity,
                   .air_mm3 = c->air / (double)c->holes};
   ul_copy3(spot, site->at_mm);
+  site->pocket_mm3 = c->peak->pocket_mm3;
   ul_status status = ul_place_vent(site, rules, &vent, err);
   if (status != UL_OK) return status;
   ul_vent *same = same_hole(vents, &vent);

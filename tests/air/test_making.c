@@ -1,5 +1,6 @@
 /* Vents as a shop makes them: grooves, reliefs, halves, places kept off, inserts in the way. Every
  * one is judged by brute force (shapes/drill.h). */
+#include "base/memory.h"
 #include "base/vec.h"
 #include "shapes/check.h"
 #include "shapes/drill.h"
@@ -218,6 +219,25 @@ static void what_shows_or_is_kept_off_is_vented_beside(void **state) {
   clear(&b, boxed);
 }
 
+/* The tops of a comb's teeth kept off one by one: no tooth's vent goes to its neighbour. */
+static void a_vent_stays_on_its_own_pocket(void **state) {
+  (void)state;
+  bed b = lay(shape_comb(2, 12, 8, 10, 30, 20), NULL, 0, 1, (double[3]){0, 0, 1});
+  const double tooth[1][2][3] = {{{-5, -5, 10}, {15, 25, 60}}}; /* all of the first */
+  ul_vents_opts opts = ul_vents_opts_default();
+  opts.keep_box = tooth;
+  opts.keep_box_count = 1;
+  ul_vents *vents = choose(&b, &opts);
+  assert_int_equal(vents->count, 2);
+  for (size_t i = 0; i < 2; i++) {
+    const ul_vent *v = &vents->vent[i];
+    assert_true(v->ok == (v->at_mm[0] > 15));
+    if (!v->ok) assert_true(notes(v, "kept off everywhere"));
+  }
+  assert_rel(vents->left_mm3, 12 * 20 * 30, 1e-9);
+  clear(&b, vents);
+}
+
 static void all_sides_shown_leave_no_place(void **state) {
   (void)state;
   bed b = lay(shape_box(60, 40, 20), NULL, 0, 2, (double[3]){0.3, 0.2, 0.9});
@@ -353,6 +373,39 @@ static void every_vent_of_the_parted_demo_cavities_can_be_made(void **state) {
   assert_true(holes >= 20 && grooves >= 3);
 }
 
+static void every_allocation_may_fail(void **state) {
+  (void)state;
+  bed b = lay(shape_gable(100, 60, 20, 45), NULL, 0, 4, (double[3]){0.1, 0, 1});
+  part(&b, 20);
+  ul_solid *pin = shape_solid(shape_box(8, 8, 8));
+  for (size_t v = 0; v < pin->mesh->vertex_count; v++)
+    for (int c = 0; c < 3; c++) pin->mesh->vertex_mm[v][c] += 5;
+  const ul_solid *const inserts[1] = {pin};
+  ul_vents_opts opts = opts_for(&b);
+  opts.show_sides = 1u << 0;
+  opts.insert = inserts;
+  opts.insert_count = 1;
+  ul_status status = UL_E_MEMORY;
+  long nth = 0;
+  while (status != UL_OK) {
+    ul_vents *vents = NULL;
+    ul_solid *cored = NULL;
+    double displaced;
+    ul_error err = {.code = UL_OK};
+    ul_memory_fail_at(++nth);
+    status = ul_vents_choose(b.solid, b.heights, b.peaks, &b.tool, &opts, &vents, &err);
+    if (status == UL_OK) status = ul_inserts_as_cores(b.solid, inserts, 1, NULL, &cored, &err);
+    if (status == UL_OK) status = ul_insert_displaces_mm3(b.solid, pin, 4, NULL, &displaced, &err);
+    ul_memory_fail_at(0);
+    assert_true(status == UL_OK || (status == UL_E_MEMORY && err.code == UL_E_MEMORY));
+    ul_vents_free(vents);
+    ul_solid_free(cored);
+  }
+  assert_true(nth > 30);
+  ul_solid_free(pin);
+  clear(&b, NULL);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_peak_on_the_parting_plane_gets_a_groove),
@@ -361,9 +414,11 @@ int main(void) {
       cmocka_unit_test(a_hole_is_opened_from_outside_but_for_its_land),
       cmocka_unit_test(a_relief_does_not_meet_the_next_cavity),
       cmocka_unit_test(what_shows_or_is_kept_off_is_vented_beside),
+      cmocka_unit_test(a_vent_stays_on_its_own_pocket),
       cmocka_unit_test(all_sides_shown_leave_no_place),
       cmocka_unit_test(drills_follow_what_is_asked),
       cmocka_unit_test(air_under_an_insert_is_not_drilled_through_it),
+      cmocka_unit_test(every_allocation_may_fail),
       cmocka_unit_test(every_vent_of_the_parted_demo_cavities_can_be_made),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

@@ -1,4 +1,5 @@
 /* Undercuts and draft of shapes whose answers are known beforehand. */
+#include "base/memory.h"
 #include "base/vec.h"
 #include "shapes/check.h"
 #include "shapes/shapes.h"
@@ -207,6 +208,29 @@ static void a_plane_that_misses_or_a_draw_that_does_not_open_is_refused(void **s
   ul_solid_free(box);
 }
 
+static void every_allocation_may_fail(void **state) {
+  (void)state;
+  ul_solid *solid = shape_solid(tee());
+  ul_parting parting = part_at(solid, 10, NULL);
+  ul_status status = UL_E_MEMORY;
+  long nth = 0;
+  while (status != UL_OK) {
+    ul_undercut *undercut = NULL;
+    ul_drag *drag = NULL;
+    size_t count;
+    ul_error err = {.code = UL_OK};
+    ul_memory_fail_at(++nth);
+    status = ul_undercuts_find(solid, &parting, 4, NULL, &undercut, &count, &err);
+    if (status == UL_OK) status = ul_drags_find(solid->mesh, up, 1, NULL, &drag, &count, &err);
+    ul_memory_fail_at(0);
+    assert_true(status == UL_OK || (status == UL_E_MEMORY && err.code == UL_E_MEMORY));
+    free(undercut);
+    free(drag);
+  }
+  assert_true(nth > 15);
+  ul_solid_free(solid);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_ball_parted_off_its_middle_is_caught_by_a_ring),
@@ -216,6 +240,7 @@ int main(void) {
       cmocka_unit_test(a_draw_along_no_axis_gives_the_same),
       cmocka_unit_test(without_a_plane_a_gap_along_the_draw_is_an_undercut_of_either_half),
       cmocka_unit_test(a_tapered_block_drags_only_under_one_degree),
+      cmocka_unit_test(every_allocation_may_fail),
       cmocka_unit_test(a_plane_that_misses_or_a_draw_that_does_not_open_is_refused),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
