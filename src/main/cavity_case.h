@@ -21,12 +21,9 @@ typedef struct cavity_case {
   ul_job job;
   ul_import_info info;
   ul_audit *audit;
-  ul_solid *solid;
-  uint32_t first_cavity;
-  /* number in the file, 0-based, of the solid's first: with --cavity */ /* with the inserts as
-                                                                            cores, where they
-                                                                            lie free in it */
-  ul_solid *bare; /* without inserts; may be the same one */
+  ul_solid *solid;       /* with the inserts as cores, where they lie free in it */
+  uint32_t first_cavity; /* with --cavity: the number, 0-based, that it has in the file */
+  ul_solid *bare;        /* without inserts; may be the same one */
   inserts in;
   ul_columns *columns;
   ul_grid *grid;
