@@ -203,12 +203,14 @@ static ul_status write_notes(finder *f) {
   const double h = f->heights->columns->lattice.cube_mm;
   const ul_run_graph *g = ul_graph_for(f->heights, f->up);
   ul_status status = UL_OK;
+  /* The skin loses sight of nothing; what is thin there ul_thin_places() tells. */
+  const size_t lost = f->heights->skin_is_wall ? 0 : g->coarse_count;
   if (!f->heights->skin_is_wall)
     status = add_note(f,
                       "inserts or overlapping shells: places and levels are good to a cube of "
                       "%.3g mm only",
                       h);
-  for (size_t i = 0; status == UL_OK && i < g->coarse_count; i++) {
+  for (size_t i = 0; status == UL_OK && i < lost; i++) {
     const ul_coarse_place *p = &g->coarse[i];
     status = add_note(f,
                       "the air near x %.1f y %.1f z %.1f mm is %.2g mm thick along %c: cubes of "
