@@ -10,7 +10,7 @@
 
 static const double least_opening = 0.0872; /* sine of 5 degrees */
 
-/* How far the corners of one cavity, or its inserts' holes, lie above the plane. */
+/* How far the corners of one cavity lie above the plane: the least and the most. */
 static void span(const ul_solid *solid, uint32_t cavity, const ul_parting *p, double *lo,
                  double *hi) {
   *lo = INFINITY;

@@ -243,6 +243,21 @@ class Cli(unittest.TestCase):
         self.assertEqual(len(under), 1)
         self.assertAlmostEqual(under[0]["pocket_cm3"], 6 * 6 * 3, delta=1e-6)
 
+    def test_a_plan_says_what_each_vent_is_and_what_none_reaches(self):
+        x, y, z = (100, 110, 170, 180), (60, 70, 130, 140), (40, 70, 80)
+        cup = self.file("cup.stl", stl(cup_faces(x, y, z)))
+        words = ("--up", "0,0,1", "--tries", "30", "--cubes", "20000", "-o", os.path.join(self.folder.name, "plan"))
+        r = self.result("plan", self.box_file(), "--insert", cup, "--parting", "z=100", *words)
+        made = [v for v in r["vents"] if v["can_be_made"]]
+        self.assertEqual([(v["kind"], v["half"], v["then"]) for v in made], [("groove", "lower", "leave")] * 4)
+        for v in made:
+            self.assertAlmostEqual(v["at_mm"][2], 100, delta=1e-9)
+            self.assertEqual(v["face"], [0, 0, -1])
+        (under,) = [v for v in r["vents"] if not v["can_be_made"]]
+        self.assertIn("an insert is in the way", under["note"])
+        self.assertEqual(r["opening"]["parting"]["normal"], [0, 0, 1])
+        self.refused(2, "badge", "plan", self.box_file(), "--keep-off", "badge", *words)
+
     def test_files_that_are_no_cavity_are_refused_with_advice(self):
         good = stl(box((30, 20, 10)))
         self.refused(3, "no-such.stl", "check", os.path.join(self.folder.name, "no-such.stl"))
