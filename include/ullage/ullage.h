@@ -3,6 +3,7 @@
 #define ULLAGE_H
 
 #include "ullage/attitude.h"
+#include "ullage/card.h"
 #include "ullage/cautions.h"
 #include "ullage/charge.h"
 #include "ullage/columns.h"

@@ -287,6 +287,13 @@ static ul_status read_series(const char *v, options *o, ul_error *err) {
   return UL_OK;
 }
 
+static ul_status read_paper(const char *v, options *o, ul_error *err) {
+  if (strcmp(v, "a4") != 0 && strcmp(v, "letter") != 0)
+    return ul_fail(err, UL_E_USAGE, "--paper %s is not known: use a4 or letter", v);
+  o->paper = *v == 'l' ? UL_PAPER_LETTER : UL_PAPER_A4;
+  return UL_OK;
+}
+
 static ul_status read_datum(const char *v, options *o, ul_error *err) {
   o->has_datum = true;
   return value_numbers("--datum", v, 3, o->datum.at_mm, err);
@@ -340,6 +347,7 @@ static ul_status read_out(const char *v, options *o, ul_error *err) {
     return UL_OK;                                                                                  \
   }
 FLAG(level)
+FLAG(inch)
 FLAG(quiet)
 FLAG(json)
 FLAG(help)
@@ -414,6 +422,8 @@ static const option table[] = {
      "where the mould maker measures from, in the file's axes (0,0,0)"},
     {"datum-axes", "\"+y;-x\"", VERB_PLAN | VERB_MARKERS, read_datum_axes,
      "his x and y in the file's axes: a side or x,y,z each (+x;+y)"},
+    {"paper", "a4|letter", VERB_PLAN, read_paper, "of the bench card (a4)"},
+    {"inch", NULL, VERB_PLAN, read_inch, "the bench card in inches, ounces and F"},
     {"cube", "MM", VERB_ALL, read_cube, "resolution: the size of a cube"},
     {"cubes", "N", VERB_ALL, read_cubes, "resolution: how many cubes in the cavity (250000)"},
     {"threads", "N", VERB_ALL, read_threads, "never changes a result (all cores)"},

@@ -83,6 +83,8 @@ typedef struct options {
   long scatter;
   double cube_mm; /* 0: chosen */
   double cubes;   /* 0: chosen */
+  bool inch;      /* the bench card in inches, ounces, psi and F */
+  ul_paper paper; /* of the bench card */
   bool has_datum;
   ul_datum datum;
   long threads;

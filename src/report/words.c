@@ -92,16 +92,31 @@ static int shared_side(const ul_props *p, int a, int b) {
   return -1;
 }
 
+/* A block's height as a hand cuts it: whole millimetres, or hundredths of an inch. */
+static const char *block_words(double mm, bool inch, char out[UL_WORDS]) {
+  if (inch)
+    snprintf(out, UL_WORDS, "%.2f in", mm / 25.4);
+  else
+    snprintf(out, UL_WORDS, "%.0f mm", mm);
+  return out;
+}
+
 const char *ul_words_props(const ul_props *p, const char *const side_name[6], char out[UL_WORDS]) {
+  return ul_words_props_in(p, side_name, false, out);
+}
+
+const char *ul_words_props_in(const ul_props *p, const char *const side_name[6], bool inch,
+                              char out[UL_WORDS]) {
   double most = 0;
   for (int i = 0; i < 4; i++) most = fmax(most, p->block_mm[i]);
   if (most < 0.5) return strcpy(out, "no blocks: it stands flat");
-  char side[UL_WORDS];
+  char side[UL_WORDS], block[UL_WORDS];
   for (int i = 0; i < 4; i++) {
     int j = (i + 1) % 4, k = (i + 2) % 4, l = (i + 3) % 4;
     if (p->block_mm[i] > 0.5 && fabs(p->block_mm[i] - p->block_mm[j]) < 0.5 &&
         p->block_mm[k] < 0.5 && p->block_mm[l] < 0.5) {
-      snprintf(out, UL_WORDS, "block %.0f mm under both corners of the %s", p->block_mm[i],
+      snprintf(out, UL_WORDS, "block %.20s under both corners of the %.120s",
+               block_words(p->block_mm[i], inch, block),
                ul_words_side(shared_side(p, i, j), side_name, side));
       return out;
     }
@@ -109,8 +124,9 @@ const char *ul_words_props(const ul_props *p, const char *const side_name[6], ch
   strcpy(out, "blocks under the tool's corners:");
   for (int i = 0; i < 4; i++) {
     char part[UL_WORDS];
-    snprintf(part, sizeof part, "%s %.0f mm at x %.0f y %.0f z %.0f", i ? ";" : "", p->block_mm[i],
-             p->corner_mm[i][0] + 0.0, p->corner_mm[i][1] + 0.0, p->corner_mm[i][2] + 0.0);
+    snprintf(part, sizeof part, "%s %.20s at x %.0f y %.0f z %.0f", i ? ";" : "",
+             block_words(p->block_mm[i], inch, block), p->corner_mm[i][0] + 0.0,
+             p->corner_mm[i][1] + 0.0, p->corner_mm[i][2] + 0.0);
     append(out, part);
   }
   return out;

@@ -2,6 +2,7 @@
 #ifndef UL_REPORT_WORDS_H
 #define UL_REPORT_WORDS_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #include "ullage/attitude.h"
@@ -21,5 +22,8 @@ const char *ul_words_tilt(const double up[3], const char *const side_name[6], ch
 /* "no blocks", "block 137 mm under both corners of the hinge", or each corner with its block. */
 const char *ul_words_props(const ul_props *props, const char *const side_name[6],
                            char out[UL_WORDS]);
+/* The same, in inches where `inch`. */
+const char *ul_words_props_in(const ul_props *props, const char *const side_name[6], bool inch,
+                              char out[UL_WORDS]);
 
 #endif

@@ -181,7 +181,7 @@ class Cli(unittest.TestCase):
             files = sorted(os.listdir(out))
             self.assertEqual(
                 files,
-                ["plan.json", "vent-cutters.3mf", "vent-cutters.obj", "vent-cutters.stl", "vent-flags.3mf", "vent-flags.glb",
+                ["bench-card.pdf", "plan.json", "vent-cutters.3mf", "vent-cutters.obj", "vent-cutters.stl", "vent-flags.3mf", "vent-flags.glb",
                  "vent-flags.stl", "vent-layout.dxf", "vents.csv"],
             )
             texts.append([open(os.path.join(out, f), "rb").read() for f in files])

@@ -1,0 +1,360 @@
+/* card.c - the bench card's page: what to do in the order of the hands, then room to write. */
+#include "ullage/card.h"
+
+#include <cairo-pdf.h>
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+#include <time.h>
+
+#include "base/fail.h"
+#include "report/atomic_file.h"
+#include "report/card_sheet.h"
+#include "report/datum_words.h"
+#include "report/text.h"
+
+enum { ROWS_MOST = 8 };
+static const double BODY = 12.5, SMALL = 10.5;
+static const double VIEWS_LEAST = 170, VIEWS_MOST = 330, CAUTIONS = 110, VENT_LINE = 19;
+
+typedef struct {
+  const ul_card *card;
+  ul_error *err;
+  ul_status status;
+} writing;
+
+/* --- the top: what it is, and whether it fills --- */
+
+static double put_head(const ul_sheet *s, const ul_card *card, double y) {
+  double inside = s->width - 2 * s->margin;
+  char words[UL_WORDS];
+  double label = ul_sheet_text_width(s, UL_SANS, BODY, "bench card");
+  ul_sheet_colour_set(s, UL_INK);
+  ul_sheet_fitted(s, s->margin, y, inside - label - 20, UL_SANS_BOLD, 22, card->name);
+  ul_sheet_text(s, s->margin + inside - label, y, UL_SANS, BODY, "bench card");
+  y += 9;
+  ul_sheet_rule(s, s->margin, y, s->margin + inside, y, UL_RULE);
+  y += 22;
+  if (card->sound)
+    snprintf(words, sizeof words, "Fills in %ld of %ld tries.", card->good, card->tries);
+  else
+    snprintf(words, sizeof words, "Not good yet.");
+  ul_sheet_colour_set(s, card->sound ? UL_INK : UL_RUST);
+  ul_sheet_text(s, s->margin, y, UL_SANS_BOLD, 16, words);
+  return ul_sheet_paragraph(s, s->margin, y + 16, inside, UL_SERIF, SMALL, card->verdict);
+}
+
+/* --- the four things to do --- */
+
+/* A step's name, large; what follows stands right of it. Returns where that begins. */
+static double put_step(const ul_sheet *s, double y, const char *name) {
+  ul_sheet_colour_set(s, UL_INK);
+  ul_sheet_text(s, s->margin, y, UL_SANS_BOLD, 16, name);
+  return s->margin + 74;
+}
+
+static double put_sentence(const ul_sheet *s, double x, double y, const char *text) {
+  return ul_sheet_paragraph(s, x, y, s->width - s->margin - x, UL_SERIF, BODY, text);
+}
+
+/* Under a corner each, named by the sides that meet there. */
+static void corner_words(const ul_card *card, char out[2 * UL_WORDS]) {
+  const ul_props *props = card->props;
+  size_t used = (size_t)snprintf(out, 2 * UL_WORDS, "blocks");
+  for (int i = 0; i < 4; i++) {
+    if (props->block_mm[i] < 0.5) continue;
+    char side[2][UL_WORDS], block[UL_WORDS];
+    for (int k = 0; k < 2; k++) {
+      int axis = (props->face / 2 + 1 + k) % 3;
+      bool high = props->corner_mm[i][axis] == card->tool->box_mm[1][axis];
+      ul_words_side(2 * axis + high, card->side_name, side[k]);
+    }
+    ul_card_length(card, card->inch ? props->block_mm[i] : round(props->block_mm[i]), block);
+    used += (size_t)snprintf(out + used, 2 * UL_WORDS - used, "%s %.20s where %.40s and %.40s meet",
+                             used > 6 ? "," : "", block, side[0], side[1]);
+  }
+}
+
+static bool props_an_edge(const ul_props *props) {
+  int raised = 0;
+  for (int i = 0; i < 4; i++) raised += props->block_mm[i] >= 0.5;
+  return raised <= 2;
+}
+
+static double put_prop(const ul_sheet *s, const ul_card *card, double y) {
+  char tilt[UL_WORDS], blocks[2 * UL_WORDS], words[3 * UL_WORDS + 64];
+  double x = put_step(s, y, "Prop");
+  ul_words_tilt(card->up, card->side_name, tilt);
+  if (props_an_edge(card->props))
+    ul_words_props_in(card->props, card->side_name, card->inch, blocks);
+  else
+    corner_words(card, blocks);
+  snprintf(words, sizeof words, "Lay it %s: %s.", tilt, blocks);
+  y = put_sentence(s, x, y, words);
+  if (!card->tool->assumed) return y;
+  ul_sheet_colour_set(s, UL_RUST);
+  snprintf(words, sizeof words,
+           "Blocks are for a tool wall of %s, which nobody measured: go by the level.",
+           ul_card_length(card, card->tool->wall_mm, tilt));
+  return ul_sheet_paragraph(s, x, y, s->width - s->margin - x, UL_SERIF, SMALL, words);
+}
+
+/* What goes into cavity `i`. */
+static void charge_words(const ul_card *card, size_t i, char *out, size_t room) {
+  char a[UL_WORDS], b[UL_WORDS], pigment[UL_WORDS];
+  if (!card->charge) {
+    snprintf(out, room, "%.60s", ul_card_volume(card, card->solid->cavity[i].volume_mm3, a));
+    return;
+  }
+  const ul_charge *c = &card->charge[i];
+  int n = snprintf(out, room, "A %.40s, B %.40s", ul_card_mass(card, c->a_g, c->scale_g, a),
+                   ul_card_mass(card, c->b_g, c->scale_g, b));
+  if (c->pigment_g > 0)
+    snprintf(out + n, room - (size_t)n, ", pigment into B %.40s",
+             ul_card_mass(card, c->pigment_g, c->scale_g, pigment));
+}
+
+static double put_weigh(const ul_sheet *s, const ul_card *card, double y) {
+  char charge[UL_WORDS], words[2 * UL_WORDS];
+  double x = put_step(s, y, "Weigh");
+  charge_words(card, 0, charge, sizeof charge);
+  if (card->solid->cavity_count > 1)
+    snprintf(words, sizeof words, "%zu cavities, each its own charge: as listed below.",
+             card->solid->cavity_count);
+  else
+    snprintf(words, sizeof words, "%s%s.", charge, card->charge ? "" : " to fill");
+  if (!card->charge) strcat(words, " No foam card was given: grams by the data sheet.");
+  return put_sentence(s, x, y, words);
+}
+
+/* A line each, with its charge where there are several. */
+static double put_cavities(const ul_sheet *s, const ul_card *card, double x, double y) {
+  size_t count = card->solid->cavity_count, shown = count > ROWS_MOST ? ROWS_MOST - 1 : count;
+  char place[UL_WORDS], charge[UL_WORDS], words[3 * UL_WORDS];
+  for (size_t i = 0; i < shown; i++, y += 14) {
+    charge_words(card, i, charge, sizeof charge);
+    snprintf(words, sizeof words, "cavity %zu: %s, at %s", i + 1, charge,
+             ul_card_place(card, card->pour_mm[i], place));
+    ul_sheet_fitted(s, x, y, s->width - s->margin - x, UL_SANS, SMALL, words);
+  }
+  if (shown == count) return y;
+  snprintf(words, sizeof words, "and %zu more: see plan.json", count - shown);
+  ul_sheet_text(s, x, y, UL_SANS, SMALL, words);
+  return y + 14;
+}
+
+static double put_pour(const ul_sheet *s, const ul_card *card, double y) {
+  char place[UL_WORDS], words[2 * UL_WORDS];
+  double x = put_step(s, y, "Pour");
+  if (card->clock) {
+    snprintf(words, sizeof words, "Poured by %.0f s from the start of mixing, %.0f s to spare.",
+             card->clock->poured_s, card->clock->pour_margin_s);
+    y = put_sentence(s, x, y, words);
+  }
+  if (card->solid->cavity_count > 1)
+    return put_cavities(s, card, x, put_sentence(s, x, y, "Pour where the drops are."));
+  snprintf(words, sizeof words, "Pour at %s (the drop).",
+           ul_card_place(card, card->pour_mm[0], place));
+  return put_sentence(s, x, y, words);
+}
+
+static double put_shut(const ul_sheet *s, const ul_card *card, double y) {
+  char words[2 * UL_WORDS], force[UL_WORDS];
+  double x = put_step(s, y, "Shut");
+  if (card->clock) {
+    const ul_clock *c = card->clock;
+    snprintf(words, sizeof words,
+             "Shut by %.0f s (%.0f to spare), in this position by %.0f s (%.0f to spare).",
+             c->shut_s, c->shut_margin_s, c->turned_s, c->turn_margin_s);
+  } else {
+    snprintf(words, sizeof words, "Shut it and have it in this position before the foam creams.");
+  }
+  y = put_sentence(s, x, y, words);
+  if (!card->hold) return y;
+  double newton = card->hold->clamp_n;
+  snprintf(words, sizeof words, "Clamp with %s %s in all.",
+           ul_words_figure(card->inch ? newton / 4.4482216 : newton, force),
+           card->inch ? "pounds" : "N");
+  return put_sentence(s, x, y, words);
+}
+
+/* --- the vents --- */
+
+static double put_vent(const ul_sheet *s, const ul_card *card, size_t i, double y) {
+  const ul_vent *v = &card->vents->vent[i];
+  char size[UL_WORDS], depth[UL_WORDS], place[UL_WORDS], words[4 * UL_WORDS];
+  ul_sheet_number(s, s->margin + 10, y - 4, 8, v->id);
+  ul_card_length(card, v->diameter_mm, size);
+  ul_card_place(card, v->at_mm, place);
+  int n = snprintf(words, sizeof words, "%s hole at %s", size, place);
+  if (v->ok)
+    n += snprintf(words + n, sizeof words - (size_t)n, ", %s deep",
+                  ul_card_length(card, v->length_mm, depth));
+  else
+    n += snprintf(words + n, sizeof words - (size_t)n, ": cannot be made, see vents.csv");
+  if (card->foam_shows_s && isfinite(card->foam_shows_s[i]))
+    snprintf(words + n, sizeof words - (size_t)n, "; foam shows at %.0f s", card->foam_shows_s[i]);
+  ul_sheet_colour_set(s, v->ok ? UL_INK : UL_RUST);
+  ul_sheet_fitted(s, s->margin + 26, y, s->width - 2 * s->margin - 26, UL_SANS, BODY - 1, words);
+  return y + VENT_LINE;
+}
+
+/* As many as there is room for above `end`. */
+static double put_vents(const ul_sheet *s, const ul_card *card, double y, double end) {
+  size_t count = card->vents->count;
+  char words[UL_WORDS];
+  double x = put_step(s, y, "Vents");
+  y = put_sentence(s, x, y,
+                   count ? "Open and clean before the pour; plug each when foam shows."
+                         : "None is needed.");
+  y += 4;
+  size_t shown = (size_t)fmin(fmax((end - y) / VENT_LINE, 0), (double)count);
+  for (size_t i = 0; i < shown; i++) y = put_vent(s, card, i, y);
+  if (shown == count) return y;
+  snprintf(words, sizeof words, "and %zu more: see vents.csv", count - shown);
+  ul_sheet_colour_set(s, UL_INK);
+  ul_sheet_text(s, s->margin + 26, y, UL_SANS, BODY - 1, words);
+  return y + VENT_LINE;
+}
+
+/* --- cautions, and lines to fill in --- */
+
+/* As many as there is room for above `end`, in the order of the work. */
+static void put_cautions(const ul_sheet *s, const ul_sheet *trial, const ul_card *card, double y,
+                         double end) {
+  double x = s->margin + 74, inside = s->width - s->margin - x;
+  for (size_t i = 0; i < card->caution_count; i++) {
+    const char *text = card->caution[i].text;
+    if (ul_sheet_paragraph(trial, x, y, inside, UL_SERIF, SMALL, text) > end) break;
+    if (i == 0) put_step(s, y, "Mind");
+    y = ul_sheet_paragraph(s, x, y, inside, UL_SERIF, SMALL, text) + 2;
+  }
+}
+
+static void put_blank(const ul_sheet *s, double x, double y, double width, const char *label) {
+  ul_sheet_colour_set(s, UL_INK);
+  double used = ul_sheet_text(s, x, y, UL_SANS, SMALL, label) + 6;
+  ul_sheet_colour_set(s, UL_SOFT_INK);
+  ul_sheet_rule(s, x + used, y + 2, x + width, y + 2, UL_RULE);
+}
+
+static const double BLANK_LINE = 24;
+enum { BLANK_LINES = 4 };
+
+/* Bottom of the page, from where a hand can write. */
+static void put_blanks(const ul_sheet *s, const ul_card *card) {
+  static const char *const label[BLANK_LINES][3] = {{"date", "shot no.", "by"},
+                                                    {"lot A", "lot B", "opened on"},
+                                                    {"liquids", "mould", "room"},
+                                                    {"poured at", "foam showed, s", "part weighs"}};
+  const char *unit = card->inch ? " \u00b0F" : " \u00b0C";
+  double third = (s->width - 2 * s->margin) / 3;
+  double y = s->height - s->margin - 14 - BLANK_LINE * (BLANK_LINES - 1);
+  for (int row = 0; row < BLANK_LINES; row++, y += BLANK_LINE)
+    for (int c = 0; c < 3; c++) {
+      char words[64];
+      snprintf(words, sizeof words, "%s%s", label[row][c], row == 2 ? unit : "");
+      put_blank(s, s->margin + c * third, y, third - 12, words);
+    }
+}
+
+static void put_foot(const ul_sheet *s, const ul_card *card) {
+  char datum[UL_WORDS], words[2 * UL_WORDS];
+  snprintf(words, sizeof words, "Places are measured from %s.",
+           ul_datum_words(&card->datum, datum));
+  ul_sheet_colour_set(s, UL_SOFT_INK);
+  ul_sheet_fitted(s, s->margin, s->height - s->margin + 8, s->width - 2 * s->margin, UL_SANS, 8.5,
+                  words);
+}
+
+/* What stands below the views. */
+static double put_steps(const ul_sheet *s, const ul_card *card, double y, double end) {
+  y = put_weigh(s, card, y) + 7;
+  y = put_pour(s, card, y) + 7;
+  y = put_shut(s, card, y) + 7;
+  return put_vents(s, card, y, end) + 6;
+}
+
+/* The views take what the words leave, of which CAUTIONS is kept for those. `trial` is a sheet that
+ * nobody sees, to find out how much that is. */
+static ul_status put_page(const ul_sheet *s, const ul_sheet *trial, const ul_card *card,
+                          ul_error *err) {
+  double end = s->height - s->margin - 22 - BLANK_LINES * BLANK_LINE;
+  double y = put_prop(s, card, put_head(s, card, s->margin + 16) + 14);
+  double room = end - put_steps(trial, card, y + 20, INFINITY) - CAUTIONS;
+  double height = fmin(fmax(room, VIEWS_LEAST), VIEWS_MOST);
+  ul_status status =
+      ul_card_views(s, card, s->margin, y - 6, s->width - 2 * s->margin, height, err);
+  if (status != UL_OK) return status;
+  y = put_steps(s, card, y - 6 + height + 24, end);
+  put_cautions(s, trial, card, y, end);
+  put_blanks(s, card);
+  put_foot(s, card);
+  return UL_OK;
+}
+
+/* --- the file --- */
+
+static cairo_status_t to_file(void *file, const unsigned char *data, unsigned length) {
+  return fwrite(data, 1, length, file) == length ? CAIRO_STATUS_SUCCESS : CAIRO_STATUS_WRITE_ERROR;
+}
+
+static void describe(cairo_surface_t *surface, const ul_card *card) {
+  char date[32], title[UL_WORDS];
+  time_t made = (time_t)card->made_s;
+  struct tm utc;
+  gmtime_r(&made, &utc);
+  strftime(date, sizeof date, "%Y-%m-%dT%H:%M:%SZ", &utc);
+  cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATE_DATE, date);
+  cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATOR, "ullage");
+  cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_TITLE,
+                                 ul_clean_text(card->name, title, sizeof title));
+}
+
+static ul_sheet open_sheet(cairo_surface_t *surface, ul_paper paper) {
+  ul_sheet s = {.cr = cairo_create(surface), .margin = 40};
+  s.width = paper == UL_PAPER_LETTER ? 612 : 595.276;
+  s.height = paper == UL_PAPER_LETTER ? 792 : 841.89;
+  cairo_font_options_t *options = cairo_font_options_create();
+  cairo_font_options_set_hint_metrics(options, CAIRO_HINT_METRICS_OFF);
+  cairo_set_font_options(s.cr, options);
+  cairo_font_options_destroy(options);
+  return s;
+}
+
+static ul_status drawing_failed(cairo_status_t drawn, ul_error *err) {
+  if (drawn == CAIRO_STATUS_NO_MEMORY) return ul_fail_memory(err);
+  return ul_fail(err, UL_E_MACHINE, "the bench card cannot be drawn: %s",
+                 cairo_status_to_string(drawn));
+}
+
+/* What goes wrong with the file itself is found afterwards, by whoever opened it. */
+static bool draw(FILE *file, void *context) {
+  writing *w = context;
+  cairo_surface_t *surface = cairo_pdf_surface_create_for_stream(to_file, file, 1, 1);
+  cairo_surface_t *nowhere = cairo_recording_surface_create(CAIRO_CONTENT_COLOR, NULL);
+  ul_sheet s = open_sheet(surface, w->card->paper), trial = open_sheet(nowhere, w->card->paper);
+  cairo_pdf_surface_set_size(surface, s.width, s.height);
+  describe(surface, w->card);
+  w->status = put_page(&s, &trial, w->card, w->err);
+  cairo_show_page(s.cr);
+  cairo_status_t drawn = cairo_status(s.cr);
+  cairo_destroy(s.cr);
+  cairo_destroy(trial.cr);
+  cairo_surface_finish(surface);
+  if (drawn == CAIRO_STATUS_SUCCESS) drawn = cairo_surface_status(surface);
+  cairo_surface_destroy(surface);
+  cairo_surface_destroy(nowhere);
+  if (w->status == UL_OK && drawn != CAIRO_STATUS_SUCCESS && drawn != CAIRO_STATUS_WRITE_ERROR)
+    w->status = drawing_failed(drawn, w->err);
+  return w->status == UL_OK;
+}
+
+ul_status ul_write_card(const ul_card *card, const char *path, ul_error *err) {
+  writing w = {.card = card, .err = err};
+  ul_error ours;
+  ul_status status = ul_write_whole(path, draw, &w, &ours);
+  if (w.status != UL_OK) return w.status;
+  if (status != UL_OK && err) *err = ours;
+  return status;
+}

@@ -1,0 +1,65 @@
+/* make_card PDF - the bench card of a made-up box with a foam, for test_card.py to read back: what
+ * plan cannot yet put on a card by itself. */
+#include "shapes/shapes.h"
+#include "ullage/card.h"
+#include "ullage/foam_card.h"
+#include "ullage/ullage.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+int main(int argc, char **argv) {
+  ul_error err = {0};
+  ul_solid_opts opts = ul_solid_opts_default();
+  ul_mesh *mesh = shape_box(300, 200, 40);
+  ul_audit *audit;
+  ul_solid *solid;
+  if (argc != 2 || ul_audit_mesh(mesh, &opts, NULL, &audit, &solid, &err) != UL_OK) return 2;
+  const ul_foam *foam = ul_foam_generic(0);
+  const ul_charge_opts weigh = ul_charge_opts_default();
+  const ul_hold_opts hold_opts = ul_hold_opts_default();
+  const ul_hands hands = ul_hands_default();
+  ul_charge charge;
+  ul_hold hold;
+  ul_status status = ul_charge_make(foam, solid->cavity[0].volume_mm3, &weigh, &charge, &err);
+  if (status == UL_OK) status = ul_hold_make(foam, charge.pack, 60000, &hold_opts, &hold, &err);
+  if (status != UL_OK) return 2;
+  const ul_clock clock = ul_clock_run(foam, charge.pack, &hands);
+  const ul_tool tool = ul_tool_wall(solid, 20, false);
+  ul_vent vent = {.id = 1,
+                  .at_mm = {298, 100, 40},
+                  .axis = {0, 0, 1},
+                  .diameter_mm = 3,
+                  .length_mm = 20,
+                  .through_mm = {298, 100, 60},
+                  .ok = true};
+  const ul_vents vents = {.count = 1, .vent = &vent};
+  const double pour[1][3] = {{10, 100, 0}}, shows[1] = {62.4};
+  ul_props props;
+  ul_card card = {.name = "made up",
+                  .solid = solid,
+                  .tool = &tool,
+                  .props = &props,
+                  .vents = &vents,
+                  .foam_shows_s = shows,
+                  .pour_mm = pour,
+                  .datum = ul_datum_default(),
+                  .tries = 20,
+                  .good = 19,
+                  .verdict = "fills",
+                  .sound = true,
+                  .charge = &charge,
+                  .clock = &clock,
+                  .hold = &hold};
+  ul_up_from_raise(15, 0, card.up, NULL);
+  ul_props_for(&tool, card.up, &props);
+  status = ul_write_card(&card, argv[1], &err);
+  printf("%.17g %.17g %.17g %.17g %.17g %.17g %.17g %.17g\n", charge.a_g, charge.b_g,
+         charge.pigment_g, charge.scale_g, clock.poured_s, clock.shut_s, clock.turned_s,
+         hold.clamp_n);
+  ul_solid_free(solid);
+  ul_audit_free(audit);
+  ul_mesh_free(mesh);
+  return status == UL_OK ? 0 : 1;
+}

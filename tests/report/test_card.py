@@ -1,0 +1,140 @@
+"""The bench card read back by poppler: one page, its text as text, the same numbers as plan.json."""
+
+import json
+import os
+import pathlib
+import re
+import subprocess
+import sys
+import tempfile
+import unittest
+
+PROGRAM, MESHES, MAKE_CARD = sys.argv[1:4]
+BOX_FACES = [
+    (0, 2, 3), (0, 3, 1), (4, 5, 7), (4, 7, 6), (0, 1, 5), (0, 5, 4),
+    (2, 6, 7), (2, 7, 3), (0, 4, 6), (0, 6, 2), (1, 3, 7), (1, 7, 5),
+]
+
+
+def run(*words, **more):
+    return subprocess.run([str(w) for w in words], capture_output=True, text=True, timeout=120, **more)
+
+
+def words_of(pdf):
+    """The text, a blank wherever it has any white space."""
+    return " ".join(run("pdftotext", "-layout", pdf, "-").stdout.split())
+
+
+def info_of(pdf):
+    return dict(line.split(":", 1) for line in run("pdfinfo", "-isodates", pdf).stdout.splitlines())
+
+
+class Card(unittest.TestCase):
+    def setUp(self):
+        made = tempfile.TemporaryDirectory()
+        self.addCleanup(made.cleanup)
+        self.folder = pathlib.Path(made.name)
+
+    def plan(self, mesh, *words, name="plan", **more):
+        """The plan, and the card's path."""
+        out = self.folder / name
+        ran = run(PROGRAM, "plan", mesh, "-o", out, "--cubes", 20000, "--tries", 50, *words, **more)
+        self.assertIn(ran.returncode, (0, 1), ran.stderr)
+        return json.loads((out / "plan.json").read_text()), out / "bench-card.pdf"
+
+    def boxes(self, count, name="boxes.obj"):
+        path = self.folder / name
+        with open(path, "w") as out:
+            for i in range(count):
+                for k in range(8):
+                    out.write("v %g %g %g\n" % ((k & 1) * 30 + 40 * i, (k >> 1 & 1) * 20, (k >> 2 & 1) * 40))
+                for face in BOX_FACES:
+                    out.write("f %d %d %d\n" % tuple(v + 1 + 8 * i for v in face))
+        return path
+
+    def test_it_says_what_the_plan_says(self):
+        plan, card = self.plan(os.path.join(MESHES, "dock-fender.stl"), "--up", "0.1,0.2,1", "--side", "+x=hinge", "--wall", 30)
+        text = words_of(card)
+        self.assertIn("dock-fender.stl", text)
+        self.assertIn(f"Fills in {plan['fills_in']['good']} of {plan['fills_in']['tries']} tries.", text)
+        self.assertIn(plan["verdict"], text)
+        rows = re.findall(r"(\d+) (\S+) mm hole at x (\S+) y (\S+) z (\S+) mm, (\S+) mm deep", text)
+        for row, vent in zip(rows, plan["vents"], strict=True):
+            want = [vent["id"], vent["diameter_mm"], *vent["at_mm"], vent["length_mm"]]
+            for got, value in zip(map(float, row), want, strict=True):
+                self.assertLessEqual(abs(got - value), 0.0501)
+        for block in plan["props"]["corners_mm"]:
+            if block > 0.5:
+                self.assertIn(f" {block:.0f} mm where ", text)
+        self.assertIn(f"a level reads {plan['tilt']['raise_deg']['x']:.1f}°, hinge side up", text)
+        self.assertIn(f"{plan['cavities'][0]['volume_cm3'] / 1000:.3g} litres to fill", text)
+        pour = [round(c, 1) + 0.0 for c in plan["cavities"][0]["outcome"]["pour_mm"]]
+        self.assertIn("Pour at x %.1f y %.1f z %.1f mm" % tuple(pour), text)
+        self.assertNotIn("assumed", text)
+        self.assertNotIn("nobody measured", text)
+
+    def test_a_wall_that_nobody_gave_is_said(self):
+        _, card = self.plan(self.boxes(1))
+        self.assertIn("a tool wall of 25 mm, which nobody measured", words_of(card))
+
+    def test_paper_inches_and_the_datum(self):
+        plan, card = self.plan(self.boxes(1), "--paper", "letter", "--inch", "--datum", "1,2,3", "--up", "0.1,0.2,1")
+        self.assertIn("612 x 792", info_of(card)["Page size"])
+        text = words_of(card)
+        self.assertNotIn("°C", text)
+        self.assertIn("mould °F", text)
+        (vent,) = plan["vents"]
+        x, y, z = ((vent["at_mm"][c] - (1, 2, 3)[c]) / 25.4 for c in range(3))
+        self.assertIn(f"x {x:.2f} y {y:.2f} z {z:.2f} in", text)
+        self.assertIn("measured from datum at 1.000 2.000 3.000", text)
+        _, card = self.plan(self.boxes(1), name="metric")
+        self.assertIn("A4", info_of(card)["Page size"])
+        self.assertEqual(run(PROGRAM, "plan", self.boxes(1), "-o", self.folder / "x", "--paper", "a5").returncode, 2)
+
+    def test_same_plan_same_bytes_and_the_date_that_is_given(self):
+        plain = {k: v for k, v in os.environ.items() if k != "SOURCE_DATE_EPOCH"}
+        cards = [self.plan(self.boxes(1), name=f"again{i}", env=plain)[1].read_bytes() for i in range(2)]
+        self.assertEqual(*cards)
+        _, card = self.plan(self.boxes(1), name="dated", env={**plain, "SOURCE_DATE_EPOCH": "1700000000"})
+        self.assertEqual(info_of(card)["CreationDate"].strip()[:19], "2023-11-14T22:13:20")
+
+    def test_many_cavities_and_vents_still_make_one_page(self):
+        plan, card = self.plan(self.boxes(12), "--up", "0.1,0.2,1", "--vents-at-most", 20)
+        self.assertEqual(info_of(card)["Pages"].strip(), "1")
+        text = words_of(card)
+        self.assertIn("12 cavities", text)
+        self.assertIn("and 5 more: see plan.json", text)
+        self.assertRegex(text, r"and \d+ more: see vents.csv")
+        self.assertEqual(len(plan["vents"]), 12)
+
+    def test_nasty_names_stay_names(self):
+        name = "a \"b\" 'c' <script> (x) \\ größe\u202e\n" + "n" * 150 + ".obj"
+        _, card = self.plan(self.boxes(1, name), "--side", "+x=<i>\"left\"</i>", "--raise", "+x=5")
+        text = words_of(card)
+        self.assertIn("a \"b\" 'c' <script> (x)", text)
+        self.assertIn("<i>\"left\"</i> side raised 5 degrees", text)
+        self.assertIn("größe", info_of(card)["Title"])
+        broken = os.fsencode(self.folder) + b"/not \xff utf8.obj"
+        os.rename(self.boxes(1), broken)
+        _, card = self.plan(os.fsdecode(broken), name="bytes")
+        self.assertIn("utf8.obj", words_of(card))
+
+    def test_with_a_foam_it_gives_grams_seconds_and_the_clamp(self):
+        card = self.folder / "foam.pdf"
+        made = run(MAKE_CARD, card)
+        self.assertEqual(made.returncode, 0, made.stderr)
+        a, b, pigment, step, poured, shut, turned, clamp = map(float, made.stdout.split())
+        text = words_of(card)
+        places = 0 if step >= 1 else 1
+        self.assertIn(f"A {a:.{places}f} g, B {b:.{places}f} g, pigment into B {pigment:.{places}f} g.", text)
+        self.assertIn(f"Poured by {poured:.0f} s from the start of mixing", text)
+        self.assertIn(f"Shut by {shut:.0f} s", text)
+        self.assertIn(f"in this position by {turned:.0f} s", text)
+        self.assertIn("foam shows at 62 s", text)
+        clamped = re.search(r"Clamp with (\d+) N in all", text)
+        self.assertAlmostEqual(float(clamped.group(1)), clamp, delta=0.006 * clamp)
+        self.assertIn("block 88 mm under both corners of the +x side", text)  # 340 sin 15
+
+
+if __name__ == "__main__":
+    unittest.main(argv=sys.argv[:1])
