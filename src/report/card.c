@@ -123,6 +123,8 @@ static double put_weigh(const ul_sheet *s, const ul_card *card, double y) {
              card->solid->cavity_count);
   else
     snprintf(words, sizeof words, "%s%s.", charge, card->charge ? "" : " to fill");
+  if (card->charge && card->solid->cavity_count == 1)
+    return ul_sheet_paragraph(s, x, y, s->width - s->margin - x, UL_SANS_BOLD, 15, words);
   if (!card->charge) strcat(words, " No foam card was given: grams by the data sheet.");
   return put_sentence(s, x, y, words);
 }
@@ -143,13 +145,21 @@ static double put_cavities(const ul_sheet *s, const ul_card *card, double x, dou
   return y + 14;
 }
 
+/* A margin of the clock. */
+static const char *spare_words(double margin_s, char out[UL_WORDS]) {
+  snprintf(out, UL_WORDS, margin_s < 0 ? "%.0f s too late" : "%.0f s to spare", fabs(margin_s));
+  return out;
+}
+
 static double put_pour(const ul_sheet *s, const ul_card *card, double y) {
-  char place[UL_WORDS], words[2 * UL_WORDS];
+  char place[UL_WORDS], words[2 * UL_WORDS], spare[UL_WORDS];
   double x = put_step(s, y, "Pour");
   if (card->clock) {
-    snprintf(words, sizeof words, "Poured by %.0f s from the start of mixing, %.0f s to spare.",
-             card->clock->poured_s, card->clock->pour_margin_s);
+    snprintf(words, sizeof words, "Poured by %.0f s from the start of mixing, %.60s.",
+             card->clock->poured_s, spare_words(card->clock->pour_margin_s, spare));
+    if (card->clock->pour_margin_s < 0) ul_sheet_colour_set(s, UL_RUST);
     y = put_sentence(s, x, y, words);
+    ul_sheet_colour_set(s, UL_INK);
   }
   if (card->solid->cavity_count > 1)
     return put_cavities(s, card, x, put_sentence(s, x, y, "Pour where the drops are."));
@@ -159,17 +169,19 @@ static double put_pour(const ul_sheet *s, const ul_card *card, double y) {
 }
 
 static double put_shut(const ul_sheet *s, const ul_card *card, double y) {
-  char words[2 * UL_WORDS], force[UL_WORDS];
+  char words[2 * UL_WORDS], force[UL_WORDS], spare[2][UL_WORDS];
   double x = put_step(s, y, "Shut");
   if (card->clock) {
     const ul_clock *c = card->clock;
-    snprintf(words, sizeof words,
-             "Shut by %.0f s (%.0f to spare), in this position by %.0f s (%.0f to spare).",
-             c->shut_s, c->shut_margin_s, c->turned_s, c->turn_margin_s);
+    snprintf(words, sizeof words, "Shut by %.0f s, %.60s; in this position by %.0f s, %.60s.",
+             c->shut_s, spare_words(c->shut_margin_s, spare[0]), c->turned_s,
+             spare_words(c->turn_margin_s, spare[1]));
+    if (fmin(c->shut_margin_s, c->turn_margin_s) < 0) ul_sheet_colour_set(s, UL_RUST);
   } else {
     snprintf(words, sizeof words, "Shut it and have it in this position before the foam creams.");
   }
   y = put_sentence(s, x, y, words);
+  ul_sheet_colour_set(s, UL_INK);
   if (!card->hold) return y;
   double newton = card->hold->clamp_n;
   snprintf(words, sizeof words, "Clamp with %s %s in all.",
@@ -284,7 +296,7 @@ static ul_status put_page(const ul_sheet *s, const ul_sheet *trial, const ul_car
   double room = end - put_steps(trial, card, y + 20, INFINITY) - CAUTIONS;
   double height = fmin(fmax(room, VIEWS_LEAST), VIEWS_MOST);
   ul_status status =
-      ul_card_views(s, card, s->margin, y - 6, s->width - 2 * s->margin, height, err);
+      ul_card_views(s, card, s->margin, y - 6, s->width - 2 * s->margin, &height, err);
   if (status != UL_OK) return status;
   y = put_steps(s, card, y - 6 + height + 24, end);
   put_cautions(s, trial, card, y, end);

@@ -37,9 +37,10 @@ void ul_sheet_rule(const ul_sheet *s, double x0, double y0, double x1, double y1
 /* Slanting lines inside a box. */
 void ul_sheet_hatch(const ul_sheet *s, double x, double y, double width, double height);
 
-/* The two views of the propped tool in a box. UL_E_MEMORY. */
+/* The two views of the propped tool in a box, of which they take what *height becomes. UL_E_MEMORY.
+ */
 ul_status ul_card_views(const ul_sheet *s, const ul_card *card, double x, double y, double width,
-                        double height, ul_error *err);
+                        double *height, ul_error *err);
 
 /* "137 mm", or "5.39 in". */
 const char *ul_card_length(const ul_card *card, double mm, char out[UL_WORDS]);

@@ -289,7 +289,7 @@ static ul_status draw_picture(picture *p, double top, ul_error *err) {
 
 /* Both to one scale, each with a width of its own: at least LEAST_SHARE. */
 ul_status ul_card_views(const ul_sheet *s, const ul_card *card, double x, double y, double width,
-                        double height, ul_error *err) {
+                        double *height, ul_error *err) {
   int axis = card->props->face / 2;
   picture p[2] = {{.s = s, .card = card}, {.s = s, .card = card}};
   double wide[2], high = 0;
@@ -301,15 +301,16 @@ ul_status ul_card_views(const ul_sheet *s, const ul_card *card, double x, double
   }
   double share = fmin(fmax(wide[0] / (wide[0] + wide[1]), LEAST_SHARE), 1 - LEAST_SHARE);
   const double room[2] = {width * share, width * (1 - share)};
-  double scale = (height - ROOM_ABOVE - ROOM_BELOW) / high;
+  double scale = (*height - ROOM_ABOVE - ROOM_BELOW) / high;
   for (int i = 0; i < 2; i++) scale = fmin(scale, (room[i] - 2 * ROOM_SIDE) / wide[i]);
+  *height = high * scale + ROOM_ABOVE + ROOM_BELOW;
   ul_status status = UL_OK;
   for (int i = 0; i < 2 && status == UL_OK; i++) {
     p[i].points_per_mm = scale;
     p[i].x = x + (room[i] - wide[i] * scale) / 2;
-    p[i].bench_y = y + height - ROOM_BELOW;
+    p[i].bench_y = y + *height - ROOM_BELOW;
     status = draw_picture(&p[i], p[i].bench_y - high * scale, err);
-    draw_words(&p[i], x + 8, room[i] - 16, y + height - 4);
+    draw_words(&p[i], x + 8, room[i] - 16, y + *height - 4);
     x += room[i];
   }
   return status;

@@ -187,7 +187,7 @@ class Cli(unittest.TestCase):
             texts.append([open(os.path.join(out, f), "rb").read() for f in files])
         self.assertEqual(texts[0], texts[1])
         self.assertEqual(texts[0], texts[2])
-        plan = json.loads(texts[0][0])
+        plan = json.loads(texts[0][files.index("plan.json")])
         for key in ("version", "verdict", "fills_in", "file", "cavities", "tilt", "tilts", "tried", "peaks", "vents", "props", "cube_mm"):
             self.assertIn(key, plan)
         served = {p for v in plan["vents"] for p in v["serves"]}
