@@ -7,11 +7,10 @@
 #include "base/vec.h"
 #include "main/inserts.h"
 #include "main/plan.h"
+#include "main/plan_card.h"
 #include "main/vent_files.h"
 #include "report/atomic_file.h"
 #include "report/json.h"
-
-enum { CAUTIONS_MOST = 16 };
 
 /* check's cavities, each with its outcome. */
 static json_t *cavities(const cavity_case *c, const plan *p) {
@@ -106,46 +105,6 @@ static ul_status write_plan_json(const void *what, const char *path, ul_error *e
   return status;
 }
 
-/* The last part of the file's name. */
-static const char *name_of(const char *path) {
-  const char *slash = strrchr(path, '/');
-  return slash ? slash + 1 : path;
-}
-
-/* The card's date: the one that builds which must repeat give, else a fixed one. */
-static long long card_date(void) {
-  const char *given = getenv("SOURCE_DATE_EPOCH");
-  return given ? strtoll(given, NULL, 10) : 0;
-}
-
-static ul_status write_bench_card(const void *what, const char *path, ul_error *err) {
-  const cavity_case *c = ((const made *)what)->c;
-  const plan *p = ((const made *)what)->p;
-  ul_caution caution[CAUTIONS_MOST];
-  const ul_caution_job job = {.half_gap_mm = c->grid->half_gap_p95_mm,
-                              .drilled = p->vents->count > 0};
-  size_t cautions = ul_cautions(&job, caution, CAUTIONS_MOST);
-  ul_card card = {.name = name_of(c->opts->cavity_file),
-                  .solid = c->solid,
-                  .tool = &c->tool,
-                  .props = &p->props,
-                  .vents = p->vents,
-                  .pour_mm = (const double(*)[3])p->level->pour_mm,
-                  .datum = c->opts->datum,
-                  .tries = p->tries,
-                  .good = p->good,
-                  .verdict = p->verdict,
-                  .sound = p->sound,
-                  .caution_count = cautions < CAUTIONS_MOST ? cautions : CAUTIONS_MOST,
-                  .caution = caution,
-                  .inch = c->opts->inch,
-                  .paper = c->opts->paper,
-                  .made_s = card_date()};
-  memcpy(card.side_name, c->opts->side_name, sizeof card.side_name);
-  ul_copy3(p->up, card.up);
-  return ul_write_card(&card, path, err);
-}
-
 ul_status plan_write(const cavity_case *c, const plan *p, const char *dir, ul_error *err) {
   vent_files files = {.vents = p->vents, .cavity = c->solid->mesh};
   files.layout.datum = c->opts->datum;
@@ -153,8 +112,7 @@ ul_status plan_write(const cavity_case *c, const plan *p, const char *dir, ul_er
   memcpy(files.layout.box_mm, c->tool.box_mm, sizeof files.layout.box_mm);
   ul_status status = make_folder(dir, err);
   if (status == UL_OK) status = vent_files_write(&files, dir, err);
-  if (status == UL_OK)
-    status = write_in(dir, "bench-card.pdf", write_bench_card, &(made){c, p}, err);
+  if (status == UL_OK) status = plan_write_card(c, p, dir, err);
   /* last: when it is there, all of them are */
   if (status == UL_OK) status = write_in(dir, "plan.json", write_plan_json, &(made){c, p}, err);
   return status;
