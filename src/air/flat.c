@@ -162,8 +162,8 @@ static void add_end(const ul_view *v, ul_peak *peak, uint32_t node) {
   ul_copy3(ul_surface_at(v->surface, node), peak->end_mm[peak->end_count++]);
 }
 
-/* Corners as far from each other as can be, one by one, as long as the next is a quarter of the
- * extent away from all so far. */
+/* Corners as far from each other as can be, one by one, as long as the next is an eighth of the
+ * extent away from all so far: a lid five times as long as wide has four corners to vent. */
 static void spread_ends(const ul_flat_scratch *s, const ul_view *v, const size_t pair[2],
                         ul_peak *peak) {
   size_t chosen[8] = {pair[0], pair[1]}, most = peak->kind == UL_PEAK_FACE ? 8 : 2;
@@ -180,7 +180,7 @@ static void spread_ends(const ul_flat_scratch *s, const ul_view *v, const size_t
       far = near;
       best = i;
     }
-    if (far < 0.25 * peak->extent_mm) break;
+    if (far < 0.125 * peak->extent_mm) break;
     chosen[peak->end_count] = best;
     add_end(v, peak, s->hull_node[best]);
   }

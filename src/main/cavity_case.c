@@ -3,6 +3,7 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 #include "base/fail.h"
 #include "base/memory.h"
@@ -74,6 +75,19 @@ static void drop_cubes(cavity_case *c) {
   c->columns = NULL;
 }
 
+/* A wish that the machine cannot hold is refused before it makes everything else on it slow. Mask,
+ * fill, wall, half-gap and cavity of a cube take 17 bytes; columns and trees come on top. */
+static ul_status check_room(const ul_lattice *l, ul_error *err) {
+  double cubes = (double)l->n[0] * l->n[1] * l->n[2], gb = cubes * 24 / 1e9;
+  double free_gb = (double)sysconf(_SC_AVPHYS_PAGES) * (double)sysconf(_SC_PAGESIZE) / 1e9;
+  if (gb < 0.8 * free_gb) return UL_OK;
+  return ul_fail(
+      err, UL_E_MEMORY,
+      "cubes of %.3g mm are %.3g of them with what is round the cavity, some %.3g GB, and "
+      "%.3g GB are free: use a larger --cube or fewer --cubes",
+      l->cube_mm, cubes, gb, free_gb);
+}
+
 static ul_status cut(cavity_case *c, double cube_mm, ul_error *err) {
   double box[2][3];
   ul_mesh_box_mm(c->solid->mesh, box);
@@ -81,6 +95,7 @@ static ul_status cut(cavity_case *c, double cube_mm, ul_error *err) {
   size_t count = case_loose_inserts(c, &insert);
   ul_lattice lattice;
   ul_status status = ul_lattice_for_box((const double(*)[3])box, cube_mm, &lattice, err);
+  if (status == UL_OK) status = check_room(&lattice, err);
   if (status == UL_OK)
     status = ul_columns_build(c->solid, insert, count, &lattice, &c->job, &c->columns, err);
   if (status == UL_OK && count && c->columns->bundle[2].run_count == 0)

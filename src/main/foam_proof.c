@@ -98,8 +98,8 @@ static void show_vents(const foam_proof *p) {
 
 void foam_proof_show(const foam_proof *p) {
   if (!p->rise) return;
-  show_line("rise", "%s, charge %.3g times free rise, in cubes of %.2g mm", p->foam.name,
-            p->pack, p->cube_mm);
+  show_line("rise", "%s, charge %.3g times free rise, in cubes of %.2g mm", p->foam.name, p->pack,
+            p->cube_mm);
   show_vents(p);
   show_seams(p->meet, p->meet_count);
 }

@@ -233,9 +233,17 @@ static void say_what_is_left(const plan *p, char *out, size_t room) {
 static void judge(const cavity_case *c, plan *p) {
   size_t unmade = vents_not_made(p->vents), room = sizeof p->verdict;
   bool fills = air_left(p) <= c->opts->void_ok_cm3 * 1000;
-  p->sound = fills && !unmade && p->shop.good;
+  bool sure = 2 * p->good >= p->tries;
+  p->sound = fills && sure && !unmade && p->shop.good;
   if (!fills)
     say_what_is_left(p, p->verdict, room);
+  else if (!sure)
+    snprintf(p->verdict, room,
+             "fills only when it lies just so: propped up to 2 degrees off it fills in %ld of %ld "
+             "tries; %s",
+             p->good, p->tries,
+             p->given ? "leave out --up and --raise and let a tilt be found"
+                      : "search more attitudes (--tries) or allow more vents (--vents-at-most)");
   else if (unmade)
     snprintf(p->verdict, room,
              "fills, but %zu of %zu vents cannot be made as holes: see their notes", unmade,

@@ -13,13 +13,21 @@
 
 enum { THIN_SHOWN = 5, SEAMS_SHOWN = 4 };
 
+/* One line, whatever the name holds. */
+static void put_line(FILE *file, const char *text) {
+  for (; *text; text++) fputc((unsigned char)*text < ' ' ? '?' : *text, file);
+}
+
 int verb_failed(const options *opts, const ul_error *err) {
   const char *file = opts->cavity_file;
   fflush(stdout);
-  if (file && ul_status_exit_code(err->code) == 3)
-    fprintf(stderr, "ullage: %s: %s\n", file, err->text);
-  else
-    fprintf(stderr, "ullage: %s\n", err->text);
+  fputs("ullage: ", stderr);
+  if (file && ul_status_exit_code(err->code) == 3) {
+    put_line(stderr, file);
+    fputs(": ", stderr);
+  }
+  put_line(stderr, err->text);
+  fputc('\n', stderr);
   return ul_status_exit_code(err->code);
 }
 

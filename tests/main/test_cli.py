@@ -3,6 +3,7 @@
 import csv
 import json
 import os
+import pathlib
 import struct
 import subprocess
 import sys
@@ -184,7 +185,7 @@ class Cli(unittest.TestCase):
                 ["bench-card.pdf", "plan.json", "vent-cutters.3mf", "vent-cutters.obj", "vent-cutters.stl", "vent-flags.3mf", "vent-flags.glb",
                  "vent-flags.stl", "vent-layout.dxf", "vents.csv"],
             )
-            texts.append([open(os.path.join(out, f), "rb").read() for f in files])
+            texts.append([pathlib.Path(out, f).read_bytes() for f in files])
         self.assertEqual(texts[0], texts[1])
         self.assertEqual(texts[0], texts[2])
         plan = json.loads(texts[0][files.index("plan.json")])
