@@ -157,45 +157,56 @@ static void take_over(plan *p, plan *better) {
   p->wish_count = better->wish_count;
 }
 
+/* Makes the attempt at other->up with its wishes, and keeps it if it leaves clearly less air. */
+static ul_status try_other(cavity_case *c, plan *p, plan *other, bool *better, ul_error *err) {
+  ul_status status = attempt(c, other, err);
+  *better = status == UL_OK && air_left(other) < 0.9 * air_left(p);
+  if (*better)
+    take_over(p, other);
+  else
+    drop_attempt(other);
+  return status;
+}
+
 /* With a foam card the answers of the search are tried in turn: a tilt that is best by its heights
  * may still shut air in as the foam comes over it. */
 static ul_status best_attempt(cavity_case *c, plan *p, ul_error *err) {
   ul_status status = attempt(c, p, err);
   size_t most = p->given || !c->opts->foam ? 1 : TILTS_TRIED;
+  bool better;
   for (size_t i = 1; status == UL_OK && i < p->tilts->count && i < most; i++) {
     if (air_left(p) <= c->opts->void_ok_cm3 * 1000) break;
     plan other = {0};
     ul_copy3(p->tilts->tilt[i].up, other.up);
-    status = attempt(c, &other, err);
-    bool better = status == UL_OK && air_left(&other) < 0.9 * air_left(p);
-    if (better)
-      take_over(p, &other);
-    else
-      drop_attempt(&other);
+    status = try_other(c, p, &other, &better, err);
   }
   return status;
+}
+
+/* A void at a vent's own mouth was shut in by that vent closing; another hole there is the same. */
+static bool at_a_vent(const plan *p, const double at_mm[3]) {
+  for (size_t i = 0; i < p->vents->count; i++)
+    if (ul_distance(p->vents->vent[i].at_mm, at_mm) < 2 * p->vents->vent[i].diameter_mm)
+      return true;
+  return false;
 }
 
 /* While the foam leaves a void over the limit and vents are left: one more where it is, kept if it
  * helps. */
 static ul_status add_vents(cavity_case *c, plan *p, ul_error *err) {
   ul_status status = UL_OK;
-  size_t most = (size_t)c->opts->vents_at_most;
-  for (int added = 0; status == UL_OK && added < VENTS_ADDED && p->vents->count < most; added++) {
-    if (!p->foam.rise || p->foam.worst_mm3 <= c->opts->void_ok_cm3 * 1000) break;
+  bool better = true;
+  for (int added = 0; status == UL_OK && better && added < VENTS_ADDED; added++) {
+    if (!p->foam.rise || p->vents->count >= (size_t)c->opts->vents_at_most) break;
+    if (p->foam.worst_mm3 <= c->opts->void_ok_cm3 * 1000) break;
+    if (at_a_vent(p, p->foam.worst_at_mm)) break;
     plan other = {.wish_count = p->wish_count + 1};
     memcpy(other.wish, p->wish, sizeof p->wish);
     ul_vent_wish *wish = &other.wish[p->wish_count];
     *wish = (ul_vent_wish){.cavity = p->foam.worst_cavity, .air_mm3 = p->foam.worst_mm3};
     ul_copy3(p->foam.worst_at_mm, wish->at_mm);
     ul_copy3(p->up, other.up);
-    status = attempt(c, &other, err);
-    bool better = status == UL_OK && air_left(&other) < 0.9 * air_left(p);
-    if (better)
-      take_over(p, &other);
-    else
-      drop_attempt(&other);
-    if (!better) break;
+    status = try_other(c, p, &other, &better, err);
   }
   return status;
 }
