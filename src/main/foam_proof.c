@@ -65,16 +65,14 @@ ul_status foam_proof_make(const cavity_case *c, const double up[3], const ul_ven
   memset(p, 0, sizeof *p);
   if (!c->opts->foam) return UL_OK;
   ul_columns *columns = NULL;
-  ul_grid *grid = NULL;
   ul_status status = foam_choose(c->opts, &p->foam, &p->pack, err);
   if (status == UL_OK) status = list_vents(vents, p, err);
-  if (status == UL_OK) status = case_foam_cubes(c, &columns, &grid, err);
-  if (status == UL_OK) status = rise(c, up, grid, columns, p, err);
+  if (status == UL_OK) status = case_foam_cubes(c, &columns, &p->grid, err);
+  if (status == UL_OK) status = rise(c, up, p->grid, columns, p, err);
   if (status == UL_OK) {
-    p->cube_mm = grid->lattice.cube_mm;
+    p->cube_mm = p->grid->lattice.cube_mm;
     find_worst(p);
   }
-  ul_grid_free(grid);
   ul_columns_free(columns);
   return status;
 }
@@ -83,6 +81,7 @@ void foam_proof_free(foam_proof *p) {
   free(p->vent);
   free(p->vent_id);
   ul_rise_free(p->rise);
+  ul_grid_free(p->grid);
   free(p->meet);
 }
 

@@ -14,6 +14,7 @@ typedef struct foam_proof {
   ul_rise_vent *vent; /* those of the plan that can be made, in order */
   uint32_t *vent_id;  /* their ids in the plan */
   ul_rise *rise;      /* NULL: no card was named, so none was risen */
+  ul_grid *grid;      /* its cubes */
   size_t meet_count;
   ul_meet *meet;
   double worst_mm3; /* the largest void */

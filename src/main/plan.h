@@ -31,8 +31,8 @@ typedef struct plan {
 ul_status plan_make(cavity_case *c, plan *p, ul_error *err);
 void plan_free(plan *p);
 
-/* Writes plan.json and the vents' files into the folder, made if missing, each under a temporary
- * name first. */
+/* Writes plan.json, report.html and the vents' files into the folder, made if missing, each under a
+ * temporary name first. */
 ul_status plan_write(const cavity_case *c, const plan *p, const char *dir, ul_error *err);
 /* The whole plan as JSON. */
 json_t *plan_json(const cavity_case *c, const plan *p);

@@ -6,8 +6,8 @@
 #include "base/fail.h"
 #include "base/vec.h"
 #include "main/inserts.h"
-#include "main/plan.h"
 #include "main/plan_card.h"
+#include "main/plan_page.h"
 #include "main/vent_files.h"
 #include "report/atomic_file.h"
 #include "report/json.h"
@@ -105,6 +105,11 @@ static ul_status write_plan_json(const void *what, const char *path, ul_error *e
   return status;
 }
 
+static ul_status write_page(const void *what, const char *path, ul_error *err) {
+  const made *m = what;
+  return plan_write_page(m->c, m->p, path, err);
+}
+
 ul_status plan_write(const cavity_case *c, const plan *p, const char *dir, ul_error *err) {
   vent_files files = {.vents = p->vents, .cavity = c->solid->mesh};
   files.layout.datum = c->opts->datum;
@@ -113,6 +118,7 @@ ul_status plan_write(const cavity_case *c, const plan *p, const char *dir, ul_er
   ul_status status = make_folder(dir, err);
   if (status == UL_OK) status = vent_files_write(&files, dir, err);
   if (status == UL_OK) status = plan_write_card(c, p, dir, err);
+  if (status == UL_OK) status = write_in(dir, "report.html", write_page, &(made){c, p}, err);
   /* last: when it is there, all of them are */
   if (status == UL_OK) status = write_in(dir, "plan.json", write_plan_json, &(made){c, p}, err);
   return status;

@@ -182,7 +182,7 @@ class Cli(unittest.TestCase):
             files = sorted(os.listdir(out))
             self.assertEqual(
                 files,
-                ["bench-card.pdf", "plan.json", "vent-cutters.3mf", "vent-cutters.obj", "vent-cutters.stl", "vent-flags.3mf", "vent-flags.glb",
+                ["bench-card.pdf", "plan.json", "report.html", "vent-cutters.3mf", "vent-cutters.obj", "vent-cutters.stl", "vent-flags.3mf", "vent-flags.glb",
                  "vent-flags.stl", "vent-layout.dxf", "vents.csv"],
             )
             texts.append([pathlib.Path(out, f).read_bytes() for f in files])

@@ -1,0 +1,60 @@
+/* plan_foam_moments.c - the foam's rise as its moments, in words. */
+#include <math.h>
+#include <stdio.h>
+
+#include "base/memory.h"
+#include "base/vec.h"
+#include "main/plan_page.h"
+
+/* Those about a hole name it. */
+static const char *const what_happens[UL_RISE_EVENT_END] = {
+    [UL_RISE_POURED] = "All of it is poured.",
+    [UL_RISE_CREAM] = "It creams: from here on it rises.",
+    [UL_RISE_CUT_OFF] = "Air is cut off.",
+    [UL_RISE_FULL] = "Full.",
+    [UL_RISE_GEL] = "It gels: it hardly flows any more.",
+    [UL_RISE_SET] = "It sets: what is empty now stays empty.",
+};
+
+/* The void that this cut-off left; NULL when the foam took the air up or squeezed it away. */
+static const ul_rise_void *left_by(const ul_rise *rise, const ul_rise_event *e) {
+  const ul_rise_cavity *c = &rise->cavity[e->cavity];
+  for (size_t i = 0; i < c->void_count; i++)
+    if (fabs(c->voids[i].cut_off_s - e->s) < 1e-6) return &c->voids[i];
+  return NULL;
+}
+
+static void say_cut_off(const ul_rise *rise, const ul_rise_event *from, ul_page_event *to) {
+  char place[UL_WORDS], volume[UL_WORDS];
+  const ul_rise_void *left = left_by(rise, from);
+  if (left)
+    snprintf(to->text, sizeof to->text, "Air is cut off at %s: %s of it stay at set.",
+             ul_words_place(from->at_mm, place), ul_words_volume(left->void_mm3, volume));
+  else
+    snprintf(to->text, sizeof to->text, "Air is cut off at %s, and taken up by the foam.",
+             ul_words_place(from->at_mm, place));
+}
+
+static void say(const plan *p, const ul_rise_event *from, ul_page_event *to) {
+  to->reached = from->s;
+  snprintf(to->mark, sizeof to->mark, "%ld s", lround(from->s));
+  to->has_place = from->has_place;
+  if (from->has_place) ul_copy3(from->at_mm, to->at_mm);
+  if (from->vent < p->foam.vent_count) to->vent = p->foam.vent_id[from->vent];
+  if (from->kind == UL_RISE_CUT_OFF && from->has_place)
+    say_cut_off(p->foam.rise, from, to);
+  else if (from->kind == UL_RISE_SHOWS)
+    snprintf(to->text, sizeof to->text, "Foam shows at hole %u.", to->vent);
+  else if (from->kind == UL_RISE_CLOGS)
+    snprintf(to->text, sizeof to->text, "Hole %u is covered: no more air leaves there.", to->vent);
+  else
+    snprintf(to->text, sizeof to->text, "%s", what_happens[from->kind]);
+}
+
+ul_page_event *plan_foam_moments(const plan *p, size_t *count) {
+  const ul_rise *rise = p->foam.rise;
+  ul_page_event *list = ul_new(rise->event_count, sizeof *list);
+  *count = rise->event_count;
+  for (size_t i = 0; list && i < rise->event_count; i++) say(p, &rise->event[i], &list[i]);
+  return list;
+}

@@ -1,0 +1,249 @@
+/* plan_page.c - the plan's own words for report.html. */
+#include "main/plan_page.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/fail.h"
+#include "base/memory.h"
+#include "base/vec.h"
+#include "report/words.h"
+
+enum { LINES_MOST = 48, THIN_TOLD = 3, TILTS_TOLD = 8 };
+
+typedef struct page_lines {
+  ul_page_line line[LINES_MOST];
+  size_t count;
+} page_lines;
+
+/* What does not fit is left out; the files hold all of it. */
+static void tell(page_lines *lines, const char *label, const char *format, ...) UL_PRINTF(3, 4);
+static void tell(page_lines *lines, const char *label, const char *format, ...) {
+  if (lines->count == LINES_MOST) return;
+  ul_page_line *line = &lines->line[lines->count++];
+  line->label = label;
+  va_list args;
+  va_start(args, format);
+  vsnprintf(line->text, sizeof line->text, format, args);
+  va_end(args);
+}
+
+/* --- the first screen, in the order of the hands --- */
+
+static void tell_weights(page_lines *lines, const plan *p) {
+  for (size_t i = 0; i < p->shop.cavity_count; i++) {
+    const ul_charge *g = &p->shop.cavity[i].charge;
+    int decimals = g->scale_g < 1;
+    if (g->pigment_g > 0)
+      tell(lines, i ? "" : "Weigh",
+           "A %.*f g, B %.*f g with %.1f g of pigment in it: together %.*f g.", decimals, g->a_g,
+           decimals, g->b_g, g->pigment_g, 1, g->total_g);
+    else
+      tell(lines, i ? "" : "Weigh", "A %.*f g, B %.*f g: together %.*f g.", decimals, g->a_g,
+           decimals, g->b_g, decimals, g->total_g);
+  }
+}
+
+static void tell_charge(page_lines *lines, const cavity_case *c, const plan *p) {
+  if (p->shop.has_foam) tell_weights(lines, p);
+  for (size_t i = 0; i < c->solid->cavity_count; i++) {
+    const double *pour = p->foam.rise ? p->foam.rise->cavity[i].pour_mm : p->level->pour_mm[i];
+    char volume[UL_WORDS], place[UL_WORDS];
+    tell(lines, i ? "" : "It holds", "%s, poured at %s.",
+         ul_words_volume(c->solid->cavity[i].volume_mm3, volume), ul_words_place(pour, place));
+  }
+}
+
+static void tell_attitude(page_lines *lines, const cavity_case *c, const plan *p) {
+  char words[UL_WORDS];
+  double x, y;
+  ul_raise_from_up(p->up, &x, &y);
+  tell(lines, "Lay it", "%s.", ul_words_tilt(p->up, c->opts->side_name, words));
+  tell(lines, "", "%s.", ul_words_props(&p->props, c->opts->side_name, words));
+  tell(lines, "", "A level along its edges then reads x %.3g, y %.3g degrees.",
+       round(x * 10) / 10 + 0.0, round(y * 10) / 10 + 0.0);
+}
+
+static void tell_holes(page_lines *lines, const plan *p) {
+  if (!p->vents->count) tell(lines, "Holes", "None is needed.");
+  for (size_t i = 0; i < p->vents->count && i < 8; i++) {
+    const ul_vent *v = &p->vents->vent[i];
+    char figure[UL_WORDS], place[UL_WORDS];
+    tell(lines, i ? "" : "Holes", "%u: %s mm at %s%s", v->id,
+         ul_words_figure(v->diameter_mm, figure), ul_words_place(v->at_mm, place),
+         v->ok ? "." : ", which cannot be made as a hole: see its note.");
+  }
+  if (p->vents->count > 8) tell(lines, "", "And %zu more, listed below.", p->vents->count - 8);
+}
+
+/* The three margins; one below nothing is missed. */
+static void tell_clock(page_lines *lines, const plan *p) {
+  const ul_clock *k = &p->shop.clock;
+  const struct {
+    const char *done;
+    double at_s, spare_s;
+    const char *before;
+  } row[] = {{"Poured", k->poured_s, k->pour_margin_s, "it creams"},
+             {"Shut", k->shut_s, k->shut_margin_s, "it is half full"},
+             {"Turned", k->turned_s, k->turn_margin_s, "it is half full"}};
+  for (int i = 0; i < 3; i++)
+    tell(lines, i ? "" : "Time", "%s at %.0f s, %.0f s %s %s.", row[i].done, row[i].at_s,
+         fabs(row[i].spare_s), row[i].spare_s < 0 ? "too late: after" : "to spare before",
+         row[i].before);
+}
+
+static void tell_time(page_lines *lines, const plan *p) {
+  if (p->shop.has_foam)
+    tell_clock(lines, p);
+  else
+    tell(lines, "Time",
+         "Not known: no foam was given, so it rises here as a liquid would, and "
+         "moments are shares of the filling, not seconds.");
+}
+
+static void tell_cautions(page_lines *lines, const cavity_case *c, const plan *p) {
+  const char *label = "Mind";
+  if (c->tool.assumed) {
+    tell(lines, label, "A tool wall of %g mm is assumed.", c->tool.wall_mm);
+    label = "";
+  }
+  for (size_t i = 0; i < c->thin_count && i < THIN_TOLD; i++, label = "") {
+    char a[UL_WORDS], b[UL_WORDS];
+    tell(lines, label, "Only %s mm thick at %s, thinner than these cubes can follow.",
+         ul_words_figure(c->thin[i].thick_mm, a), ul_words_place(c->thin[i].at_mm, b));
+  }
+  for (size_t i = 0; i < p->peaks->note_count; i++, label = "")
+    tell(lines, label, "%s", p->peaks->note[i]);
+  for (size_t i = 0; i < c->info.note_count; i++, label = "")
+    tell(lines, label, "%s", c->info.note[i]);
+  for (size_t i = 0; i < p->shop.caution_count; i++, label = "")
+    tell(lines, label, "%s", p->shop.caution[i].text);
+  if (c->solid->reading_doubtful)
+    tell(lines, label, "The file was read as a part, with the cavity inside it.");
+}
+
+static void tell_first(page_lines *lines, const cavity_case *c, const plan *p) {
+  tell(lines, "Fills in", "%ld of %ld tries, each propped up to 2 degrees off.", p->good, p->tries);
+  tell_charge(lines, c, p);
+  tell_attitude(lines, c, p);
+  tell_holes(lines, p);
+  tell_time(lines, p);
+  tell_cautions(lines, c, p);
+}
+
+/* --- the attitudes compared --- */
+
+static size_t list_tilts(const cavity_case *c, const plan *p, ul_page_tilt *out) {
+  size_t count = 0;
+  const ul_tilts *both[2] = {p->given, p->tilts};
+  for (int set = 0; set < 2; set++)
+    for (size_t i = 0; both[set] && i < both[set]->count && count < TILTS_TOLD; i++) {
+      ul_page_tilt *t = &out[count++];
+      ul_copy3(both[set]->tilt[i].up, t->up);
+      ul_words_tilt(t->up, c->opts->side_name, t->name);
+      t->why = both[set]->tilt[i].why;
+      t->chosen = ul_distance(t->up, p->up) < 1e-9;
+    }
+  return count;
+}
+
+/* --- the rise it tells of: the foam's, or else the level one --- */
+
+typedef struct told_rise {
+  ul_page_event *event;
+  ul_page_air *air;
+  ul_page_sample *sample;
+  size_t event_count, air_count, sample_count;
+} told_rise;
+
+static void put_air(told_rise *t, const double at_mm[3], double void_mm3, double cut_off) {
+  ul_page_air *air = &t->air[t->air_count++];
+  char volume[UL_WORDS];
+  ul_copy3(at_mm, air->at_mm);
+  air->cut_off = cut_off;
+  snprintf(air->text, sizeof air->text, "Air shut in: %s", ul_words_volume(void_mm3, volume));
+}
+
+static bool tell_level(const cavity_case *c, const plan *p, told_rise *t) {
+  t->event = plan_level_moments(c, p, &t->event_count);
+  t->air = ul_new(p->level->void_count, sizeof *t->air);
+  for (size_t i = 0; t->air && i < p->level->void_count; i++)
+    put_air(t, p->level->voids[i].at_mm, p->level->voids[i].void_mm3,
+            p->level->voids[i].cut_off_fraction);
+  return t->event && t->air;
+}
+
+static bool tell_foam(const plan *p, told_rise *t) {
+  const ul_rise *rise = p->foam.rise;
+  size_t voids = 0;
+  for (size_t i = 0; i < rise->cavity_count; i++) voids += rise->cavity[i].void_count;
+  t->event = plan_foam_moments(p, &t->event_count);
+  t->air = ul_new(voids, sizeof *t->air);
+  t->sample = ul_new(rise->sample_count, sizeof *t->sample);
+  if (!t->event || !t->air || !t->sample) return false;
+  for (size_t i = 0; i < rise->cavity_count; i++)
+    for (size_t k = 0; k < rise->cavity[i].void_count; k++) {
+      const ul_rise_void *v = &rise->cavity[i].voids[k];
+      put_air(t, v->at_mm, v->void_mm3, v->cut_off_s);
+    }
+  for (size_t i = 0; i < rise->sample_count && rise->sample[i].cavity == 0; i++)
+    t->sample[t->sample_count++] = (ul_page_sample){
+        rise->sample[i].s, rise->sample[i].filled_fraction, rise->sample[i].peak_kpa};
+  return true;
+}
+
+static void set_rise(const cavity_case *c, const plan *p, const told_rise *t, ul_page *page) {
+  page->event = t->event;
+  page->event_count = t->event_count;
+  page->air = t->air;
+  page->air_count = t->air_count;
+  page->sample = t->sample;
+  page->sample_count = t->sample_count;
+  page->seconds = p->foam.rise != NULL;
+  page->grid = page->seconds ? p->foam.grid : c->grid;
+  page->arrival = page->seconds ? p->foam.rise->arrival_s : p->level->arrival;
+  page->arrival_end = page->seconds ? 0 : 1;
+  for (size_t i = 0; page->seconds && i < p->foam.rise->cavity_count; i++)
+    page->arrival_end = fmax(page->arrival_end, p->foam.rise->cavity[i].end_s);
+}
+
+static const char *file_name(const char *path) {
+  const char *slash = strrchr(path, '/');
+  return slash ? slash + 1 : path;
+}
+
+ul_status plan_write_page(const cavity_case *c, const plan *p, const char *path, ul_error *err) {
+  page_lines *lines = ul_new(1, sizeof *lines);
+  ul_page_tilt tilt[TILTS_TOLD];
+  told_rise told = {0};
+  bool good = p->foam.rise ? tell_foam(p, &told) : tell_level(c, p, &told);
+  ul_status status = UL_OK;
+  if (lines && good) {
+    tell_first(lines, c, p);
+    ul_page page = {.name = file_name(c->opts->cavity_file),
+                    .verdict = p->verdict,
+                    .sound = p->sound,
+                    .line_count = lines->count,
+                    .line = lines->line,
+                    .mesh = c->solid->mesh,
+                    .tool = &c->tool,
+                    .props = &p->props,
+                    .side_name = c->opts->side_name,
+                    .vents = p->vents,
+                    .tilt_count = list_tilts(c, p, tilt),
+                    .tilt = tilt};
+    ul_copy3(p->up, page.up);
+    set_rise(c, p, &told, &page);
+    status = ul_write_page(&page, path, err);
+  } else {
+    status = ul_fail_memory(err);
+  }
+  free(lines);
+  free(told.event);
+  free(told.air);
+  free(told.sample);
+  return status;
+}

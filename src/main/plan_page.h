@@ -1,0 +1,16 @@
+/* plan_page.h - the plan as report.html. */
+#ifndef UL_MAIN_PLAN_PAGE_H
+#define UL_MAIN_PLAN_PAGE_H
+
+#include "main/plan.h"
+#include "report/page.h"
+
+ul_status plan_write_page(const cavity_case *c, const plan *p, const char *path, ul_error *err);
+
+/* The moments of the level rise, by filled share; *count of them, yours (free()). NULL: no memory.
+ */
+ul_page_event *plan_level_moments(const cavity_case *c, const plan *p, size_t *count);
+/* The moments of the foam's rise, by time; likewise. */
+ul_page_event *plan_foam_moments(const plan *p, size_t *count);
+
+#endif
