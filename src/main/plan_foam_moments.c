@@ -6,17 +6,16 @@
 #include "base/vec.h"
 #include "main/plan_page.h"
 
-/* Those about a hole name it. */
+/* Those about a hole or a place name it. */
 static const char *const what_happens[UL_RISE_EVENT_END] = {
     [UL_RISE_POURED] = "All of it is poured.",
     [UL_RISE_CREAM] = "It creams: from here on it rises.",
-    [UL_RISE_CUT_OFF] = "Air is cut off.",
     [UL_RISE_FULL] = "Full.",
     [UL_RISE_GEL] = "It gels: it hardly flows any more.",
     [UL_RISE_SET] = "It sets: what is empty now stays empty.",
 };
 
-/* The void that this cut-off left; NULL when the foam took the air up or squeezed it away. */
+/* The void that this cut-off left; NULL when the foam took the air up. */
 static const ul_rise_void *left_by(const ul_rise *rise, const ul_rise_event *e) {
   const ul_rise_cavity *c = &rise->cavity[e->cavity];
   for (size_t i = 0; i < c->void_count; i++)
@@ -26,13 +25,9 @@ static const ul_rise_void *left_by(const ul_rise *rise, const ul_rise_event *e) 
 
 static void say_cut_off(const ul_rise *rise, const ul_rise_event *from, ul_page_event *to) {
   char place[UL_WORDS], volume[UL_WORDS];
-  const ul_rise_void *left = left_by(rise, from);
-  if (left)
-    snprintf(to->text, sizeof to->text, "Air is cut off at %s: %s of it stay at set.",
-             ul_words_place(from->at_mm, place), ul_words_volume(left->void_mm3, volume));
-  else
-    snprintf(to->text, sizeof to->text, "Air is cut off at %s, and taken up by the foam.",
-             ul_words_place(from->at_mm, place));
+  snprintf(to->text, sizeof to->text, "Air is cut off at %s: %s of it stay at set.",
+           ul_words_place(from->at_mm, place),
+           ul_words_volume(left_by(rise, from)->void_mm3, volume));
 }
 
 static void say(const plan *p, const ul_rise_event *from, ul_page_event *to) {
@@ -41,7 +36,7 @@ static void say(const plan *p, const ul_rise_event *from, ul_page_event *to) {
   to->has_place = from->has_place;
   if (from->has_place) ul_copy3(from->at_mm, to->at_mm);
   if (from->vent < p->foam.vent_count) to->vent = p->foam.vent_id[from->vent];
-  if (from->kind == UL_RISE_CUT_OFF && from->has_place)
+  if (from->kind == UL_RISE_CUT_OFF)
     say_cut_off(p->foam.rise, from, to);
   else if (from->kind == UL_RISE_SHOWS)
     snprintf(to->text, sizeof to->text, "Foam shows at hole %u.", to->vent);
@@ -51,10 +46,18 @@ static void say(const plan *p, const ul_rise_event *from, ul_page_event *to) {
     snprintf(to->text, sizeof to->text, "%s", what_happens[from->kind]);
 }
 
-ul_page_event *plan_foam_moments(const plan *p, size_t *count) {
+/* Foam closes off many small pockets and takes them up: only air that stays makes a moment. */
+static bool is_moment(const cavity_case *c, const ul_rise *rise, const ul_rise_event *e) {
+  if (e->kind != UL_RISE_CUT_OFF) return true;
+  const ul_rise_void *left = left_by(rise, e);
+  return left && left->void_mm3 > c->opts->void_ok_cm3 * 1000;
+}
+
+ul_page_event *plan_foam_moments(const cavity_case *c, const plan *p, size_t *count) {
   const ul_rise *rise = p->foam.rise;
   ul_page_event *list = ul_new(rise->event_count, sizeof *list);
-  *count = rise->event_count;
-  for (size_t i = 0; list && i < rise->event_count; i++) say(p, &rise->event[i], &list[i]);
+  *count = 0;
+  for (size_t i = 0; list && i < rise->event_count; i++)
+    if (is_moment(c, rise, &rise->event[i])) say(p, &rise->event[i], &list[(*count)++]);
   return list;
 }

@@ -119,8 +119,6 @@ static void tell_cautions(page_lines *lines, const cavity_case *c, const plan *p
     tell(lines, label, "%s", p->peaks->note[i]);
   for (size_t i = 0; i < c->info.note_count; i++, label = "")
     tell(lines, label, "%s", c->info.note[i]);
-  for (size_t i = 0; i < p->shop.caution_count; i++, label = "")
-    tell(lines, label, "%s", p->shop.caution[i].text);
   if (c->solid->reading_doubtful)
     tell(lines, label, "The file was read as a part, with the cavity inside it.");
 }
@@ -132,6 +130,15 @@ static void tell_first(page_lines *lines, const cavity_case *c, const plan *p) {
   tell_holes(lines, p);
   tell_time(lines, p);
   tell_cautions(lines, c, p);
+}
+
+/* What to be careful of, under the act it belongs to. */
+static void tell_care(page_lines *lines, const plan *p) {
+  for (size_t i = 0; i < p->shop.caution_count; i++) {
+    const ul_caution *now = &p->shop.caution[i];
+    bool again = i && now->when == now[-1].when;
+    tell(lines, again ? "" : ul_when_word(now->when), "%s", now->text);
+  }
 }
 
 /* --- the attitudes compared --- */
@@ -176,11 +183,11 @@ static bool tell_level(const cavity_case *c, const plan *p, told_rise *t) {
   return t->event && t->air;
 }
 
-static bool tell_foam(const plan *p, told_rise *t) {
+static bool tell_foam(const cavity_case *c, const plan *p, told_rise *t) {
   const ul_rise *rise = p->foam.rise;
   size_t voids = 0;
   for (size_t i = 0; i < rise->cavity_count; i++) voids += rise->cavity[i].void_count;
-  t->event = plan_foam_moments(p, &t->event_count);
+  t->event = plan_foam_moments(c, p, &t->event_count);
   t->air = ul_new(voids, sizeof *t->air);
   t->sample = ul_new(rise->sample_count, sizeof *t->sample);
   if (!t->event || !t->air || !t->sample) return false;
@@ -216,18 +223,21 @@ static const char *file_name(const char *path) {
 }
 
 ul_status plan_write_page(const cavity_case *c, const plan *p, const char *path, ul_error *err) {
-  page_lines *lines = ul_new(1, sizeof *lines);
+  page_lines *lines = ul_new(1, sizeof *lines), *care = ul_new(1, sizeof *care);
   ul_page_tilt tilt[TILTS_TOLD];
   told_rise told = {0};
-  bool good = p->foam.rise ? tell_foam(p, &told) : tell_level(c, p, &told);
+  bool good = p->foam.rise ? tell_foam(c, p, &told) : tell_level(c, p, &told);
   ul_status status = UL_OK;
-  if (lines && good) {
+  if (lines && care && good) {
     tell_first(lines, c, p);
+    tell_care(care, p);
     ul_page page = {.name = file_name(c->opts->cavity_file),
                     .verdict = p->verdict,
                     .sound = p->sound,
                     .line_count = lines->count,
                     .line = lines->line,
+                    .care_count = care->count,
+                    .care = care->line,
                     .mesh = c->solid->mesh,
                     .tool = &c->tool,
                     .props = &p->props,
@@ -242,6 +252,7 @@ ul_status plan_write_page(const cavity_case *c, const plan *p, const char *path,
     status = ul_fail_memory(err);
   }
   free(lines);
+  free(care);
   free(told.event);
   free(told.air);
   free(told.sample);

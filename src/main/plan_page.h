@@ -11,6 +11,6 @@ ul_status plan_write_page(const cavity_case *c, const plan *p, const char *path,
  */
 ul_page_event *plan_level_moments(const cavity_case *c, const plan *p, size_t *count);
 /* The moments of the foam's rise, by time; likewise. */
-ul_page_event *plan_foam_moments(const plan *p, size_t *count);
+ul_page_event *plan_foam_moments(const cavity_case *c, const plan *p, size_t *count);
 
 #endif

@@ -41,6 +41,10 @@ static bool put_events(FILE *file, ul_page_job *job) {
   return ul_page_events(file, job->page, job->cut);
 }
 
+static bool put_care(FILE *file, ul_page_job *job) {
+  return ul_page_care(file, job->page);
+}
+
 static bool put_holes(FILE *file, ul_page_job *job) {
   return ul_page_holes(file, job->page);
 }
@@ -63,7 +67,7 @@ static const struct {
 } slots[] = {{"title", put_title},     {"verdict", put_verdict}, {"first", put_first},
              {"propped", put_propped}, {"defs", put_defs},       {"events", put_events},
              {"holes", put_holes},     {"strip", put_strip},     {"curves", put_curves},
-             {"scene", put_scene}};
+             {"care", put_care},       {"scene", put_scene}};
 
 static bool fill_slot(FILE *file, ul_page_job *job, const char *name, size_t length) {
   for (size_t i = 0; i < sizeof slots / sizeof slots[0]; i++)

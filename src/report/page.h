@@ -50,6 +50,8 @@ typedef struct ul_page {
   bool sound;
   size_t line_count; /* the first screen, in order */
   const ul_page_line *line;
+  size_t care_count; /* cautions, in the order of the work */
+  const ul_page_line *care;
   const ul_mesh *mesh;
   const ul_grid *grid;
   const float *arrival; /* per cube; what is above arrival_end is never reached */

@@ -1,19 +1,31 @@
 /* page_html.c - the sentences of the page: the first screen and the list of holes. */
 #include "report/page_parts.h"
 
-bool ul_page_first(FILE *file, const ul_page *page) {
-  for (size_t i = 0; i < page->line_count; i++) {
-    const ul_page_line *l = &page->line[i];
-    if (l->label[0]) {
+static void put_lines(FILE *file, const ul_page_line *line, size_t count) {
+  for (size_t i = 0; i < count; i++) {
+    if (line[i].label[0]) {
       fputs(i ? "</dd></div>\n<div><dt>" : "<div><dt>", file);
-      ul_page_text(file, l->label);
+      ul_page_text(file, line[i].label);
       fputs("</dt><dd>", file);
     }
     fputs("<p>", file);
-    ul_page_text(file, l->text);
+    ul_page_text(file, line[i].text);
     fputs("</p>", file);
   }
-  if (page->line_count) fputs("</dd></div>\n", file);
+  if (count) fputs("</dd></div>\n", file);
+}
+
+bool ul_page_first(FILE *file, const ul_page *page) {
+  put_lines(file, page->line, page->line_count);
+  return true;
+}
+
+bool ul_page_care(FILE *file, const ul_page *page) {
+  if (!page->care_count) return true;
+  fputs("<section aria-labelledby=\"care\"><h2 id=\"care\">Take care</h2><dl class=\"care\">\n",
+        file);
+  put_lines(file, page->care, page->care_count);
+  fputs("</dl></section>\n", file);
   return true;
 }
 

@@ -90,6 +90,7 @@ bool ul_page_first(FILE *file, const ul_page *page);                         /* 
 bool ul_page_propped(FILE *file, const ul_page *page);                       /* page_propped.c */
 bool ul_page_defs(FILE *file, const ul_page *page, ul_page_cut *cut);        /* page_still.c */
 bool ul_page_events(FILE *file, const ul_page *page, ul_page_cut *cut);      /* page_still.c */
+bool ul_page_care(FILE *file, const ul_page *page);                          /* page_html.c */
 bool ul_page_holes(FILE *file, const ul_page *page);                         /* page_html.c */
 bool ul_page_strip(FILE *file, const ul_page *page);                         /* page_propped.c */
 bool ul_page_curves(FILE *file, const ul_page *page);                        /* page_curves.c */
