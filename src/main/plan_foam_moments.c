@@ -15,11 +15,24 @@ static const char *const what_happens[UL_RISE_EVENT_END] = {
     [UL_RISE_SET] = "It sets: what is empty now stays empty.",
 };
 
-/* The void that this cut-off left; NULL when the foam took the air up. */
+/* How far a cut-off is from where a void ended; only one of the same moment can have left it. */
+static double apart(const ul_rise_void *v, const ul_rise_event *e) {
+  bool same = e->kind == UL_RISE_CUT_OFF && e->has_place && fabs(v->cut_off_s - e->s) < 1e-6;
+  return same ? ul_distance(v->at_mm, e->at_mm) : INFINITY;
+}
+
+/* The void that this cut-off left: the one to which it is the nearest of all cut-offs. NULL when
+ * the foam took the air up, or it went into another's void. */
 static const ul_rise_void *left_by(const ul_rise *rise, const ul_rise_event *e) {
   const ul_rise_cavity *c = &rise->cavity[e->cavity];
-  for (size_t i = 0; i < c->void_count; i++)
-    if (fabs(c->voids[i].cut_off_s - e->s) < 1e-6) return &c->voids[i];
+  for (size_t i = 0; i < c->void_count; i++) {
+    const ul_rise_event *nearest = NULL;
+    for (const ul_rise_event *k = rise->event; k < rise->event + rise->event_count; k++)
+      if (k->cavity == e->cavity &&
+          apart(&c->voids[i], k) < (nearest ? apart(&c->voids[i], nearest) : INFINITY))
+        nearest = k;
+    if (nearest == e) return &c->voids[i];
+  }
   return NULL;
 }
 

@@ -194,6 +194,7 @@ static bool tell_foam(const cavity_case *c, const plan *p, told_rise *t) {
   for (size_t i = 0; i < rise->cavity_count; i++)
     for (size_t k = 0; k < rise->cavity[i].void_count; k++) {
       const ul_rise_void *v = &rise->cavity[i].voids[k];
+      if (v->void_mm3 <= c->opts->void_ok_cm3 * 1000) continue;
       put_air(t, v->at_mm, v->void_mm3, v->cut_off_s);
     }
   for (size_t i = 0; i < rise->sample_count && rise->sample[i].cavity == 0; i++)

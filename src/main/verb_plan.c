@@ -91,7 +91,7 @@ static ul_status show(const cavity_case *c, const plan *p, const char *dir, ul_e
   if (p->shop.has_foam) shop_show(&p->shop, c->opts);
   show_others(c, p);
   show_line("verdict", "%s", p->verdict);
-  show_line("files", "in %s: plan.json, bench-card.pdf, %s", dir, VENT_FILE_NAMES);
+  show_line("files", "in %s: plan.json, report.html, bench-card.pdf, %s", dir, VENT_FILE_NAMES);
   show_line("", "Follow the data sheet and local rules; make a test shot first.");
   return UL_OK;
 }

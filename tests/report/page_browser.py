@@ -138,7 +138,7 @@ class Demo(unittest.TestCase):
         shown = "[...document.querySelectorAll('.air-letter')].filter(e => !e.hidden).length"
         self.assertEqual(page.ask(shown), 0)
         self.step(page, page.ask("document.querySelectorAll('.moment').length") - 1)
-        trapped = result["cavities"][0]["trapped"]
+        trapped = result["cavities"][0]["outcome"]["trapped"]
         self.assertGreater(len(trapped), 0)
         self.assertEqual(page.ask(shown), len(trapped))
         inside = ("(() => { const s = document.getElementById('stage').getBoundingClientRect(),"

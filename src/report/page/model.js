@@ -303,11 +303,18 @@ const model = (() => {
         element.style.transform = `translate(calc(${Math.round(leftmost[0] - 5)}px - 100%), calc(${Math.round(leftmost[1])}px - 50%))`;
       });
       put(plumbLetter, plumbTop, -18, -22);
+      /* Largest first; a callout that would lie over an earlier one is left to the list of moments. */
+      const called = [];
       data.air.forEach((air, i) => {
-        airLetters[i].hidden = air.cutOff > state.now;
-        const [x, y] = onScreen(local(air.at)), element = airLetters[i];
-        const right = width - element.offsetWidth - 6, bottom = height - element.offsetHeight - 6;
-        element.style.transform = `translate(${Math.min(x + 14, right)}px, ${Math.min(Math.max(y - 10, 6), bottom)}px)`;
+        const element = airLetters[i];
+        element.hidden = air.cutOff > state.now;
+        if (element.hidden) return;
+        const [x, y] = onScreen(local(air.at)), wide = element.offsetWidth, tall = element.offsetHeight;
+        const left = Math.min(x + 14, width - wide - 6), top = Math.min(Math.max(y - 10, 6), height - tall - 6);
+        element.hidden = called.some(([l, t, w, h]) => left < l + w && l < left + wide && top < t + h && t < top + tall);
+        if (element.hidden) return;
+        called.push([left, top, wide, tall]);
+        element.style.transform = `translate(${left}px, ${top}px)`;
       });
       const event = data.events[state.event];
       placeLetter.hidden = !event.at || event.vent > 0;
