@@ -230,6 +230,12 @@ static size_t nearest_cube(const ul_grid *g, const double at_mm[3], double *far_
   return best;
 }
 
+double case_thickness_mm(const cavity_case *c, const double at_mm[3]) {
+  double far_mm;
+  size_t cube = nearest_cube(c->grid, at_mm, &far_mm);
+  return isfinite(far_mm) ? 2 * (double)c->grid->half_gap_mm[cube] : 0;
+}
+
 ul_status case_pours(const cavity_case *c, double (**pour)[3], ul_error *err) {
   *pour = NULL;
   const options *o = c->opts;

@@ -57,6 +57,8 @@ ul_status case_parting(cavity_case *c, ul_error *err);
 ul_status case_tool(cavity_case *c, ul_error *err);
 /* The inserts that columns and cubes have to take out: those that are no cores. */
 size_t case_loose_inserts(const cavity_case *c, const ul_solid *const **insert);
+/* How thick the cavity is at the cube nearest to that place. */
+double case_thickness_mm(const cavity_case *c, const double at_mm[3]);
 void case_close(cavity_case *c);
 
 /* The search for a tilt as the options ask for it. */

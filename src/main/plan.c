@@ -219,8 +219,10 @@ static size_t vents_not_made(const ul_vents *vents) {
   return count;
 }
 
+enum { CUBES_TO_TRUST = 4 }; /* across a place, before a void there is believed */
+
 /* What stays, where, and what would help. */
-static void say_what_is_left(const plan *p, char *out, size_t room) {
+static void say_what_is_left(const cavity_case *c, const plan *p, char *out, size_t room) {
   char volume[UL_WORDS], place[UL_WORDS];
   const char *help = p->given ? "leave out --up and --raise and let a tilt be found"
                               : "search more attitudes (--tries)";
@@ -234,6 +236,15 @@ static void say_what_is_left(const plan *p, char *out, size_t room) {
   }
   bool foam = p->foam.worst_mm3 > p->worst_mm3;
   const double *at = foam ? p->foam.worst_at_mm : p->level->voids[0].at_mm;
+  double thick_mm = case_thickness_mm(c, at);
+  if (foam && thick_mm < CUBES_TO_TRUST * p->foam.cube_mm) {
+    snprintf(out, room,
+             "not known: the rise shuts %.60s in at %.60s, but its cubes of %.2g mm are too coarse "
+             "for the %.2g mm there; ask for --cube %.2g",
+             ul_words_volume(p->foam.worst_mm3, volume), ul_words_place(at, place), p->foam.cube_mm,
+             thick_mm, thick_mm / CUBES_TO_TRUST);
+    return;
+  }
   snprintf(out, room,
            "does not fill: %.60s stay shut in at %.60s; allow more vents (--vents-at-most), pour "
            "elsewhere (--pour), or %s",
@@ -247,7 +258,7 @@ static void judge(const cavity_case *c, plan *p) {
   bool sure = 2 * p->good >= p->tries;
   p->sound = fills && sure && !unmade && p->shop.good;
   if (!fills)
-    say_what_is_left(p, p->verdict, room);
+    say_what_is_left(c, p, p->verdict, room);
   else if (!sure)
     snprintf(p->verdict, room,
              "fills only when it lies just so: propped up to 2 degrees off it fills in %ld of %ld "
