@@ -219,7 +219,7 @@ static size_t vents_not_made(const ul_vents *vents) {
   return count;
 }
 
-enum { CUBES_TO_TRUST = 4 }; /* across a place, before a void there is believed */
+enum { CUBES_TO_TRUST = 3 }; /* across a place, before a void there is believed */
 
 /* What stays, where, and what would help. */
 static void say_what_is_left(const cavity_case *c, const plan *p, char *out, size_t room) {
