@@ -30,14 +30,18 @@ static json_t *notes(const ul_peaks *peaks) {
   return list;
 }
 
-/* The plan's vents; with a foam, each with what it saw. */
+/* The plan's vents, each with what it saw of the foam: null where none was risen, or the vent is
+ * not made. */
 static json_t *vents(const plan *p) {
+  static const char *const key[] = {"foam_shows_s", "clogs_s", "bled_g"};
+  const size_t keys = sizeof key / sizeof key[0];
   json_t *list = ul_json_vents(p->vents);
+  for (size_t i = 0; i < p->vents->count; i++)
+    for (size_t k = 0; k < keys; k++) ul_json_put(json_array_get(list, i), key[k], json_null());
   if (!p->foam.rise) return list;
   json_t *seen = ul_json_rise_vents(p->foam.rise, p->foam.vent, true);
-  static const char *const key[] = {"foam_shows_s", "clogs_s", "bled_g"};
   for (size_t i = 0; i < p->foam.vent_count; i++)
-    for (size_t k = 0; k < sizeof key / sizeof key[0]; k++)
+    for (size_t k = 0; k < keys; k++)
       json_object_set(json_array_get(list, p->foam.vent_id[i] - 1), key[k],
                       json_object_get(json_array_get(seen, i), key[k]));
   json_decref(seen);

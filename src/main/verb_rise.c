@@ -104,11 +104,16 @@ static json_t *foam_json(const cavity_case *c, const foam_rise *f) {
 }
 
 static void show_event(const ul_rise_event *e, bool known) {
-  char label[32] = "", place[UL_WORDS] = "", vent[32] = "";
+  char label[32] = "", what[64], place[UL_WORDS] = "";
   if (known) snprintf(label, sizeof label, "%.0f s", e->s);
-  if (e->vent != UINT32_MAX) snprintf(vent, sizeof vent, " %u", e->vent + 1);
+  if (e->kind == UL_RISE_SHOWS)
+    snprintf(what, sizeof what, "foam shows at vent %u", e->vent + 1);
+  else if (e->kind == UL_RISE_CLOGS)
+    snprintf(what, sizeof what, "vent %u is covered", e->vent + 1);
+  else
+    snprintf(what, sizeof what, "%s", ul_rise_event_word(e->kind));
   if (e->has_place) ul_words_place(e->at_mm, place);
-  show_line(label, "%s%s%s%s", ul_rise_event_word(e->kind), vent, *place ? ", " : "", place);
+  show_line(label, "%s%s%s", what, *place ? ", " : "", place);
 }
 
 static void show_outcome(const ul_rise_cavity *r, size_t number, bool known, double void_ok_mm3) {

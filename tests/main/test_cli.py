@@ -206,6 +206,20 @@ class Cli(unittest.TestCase):
     def test_sheets_that_the_cubes_resolve_are_not_called_thin(self):
         self.assertEqual(self.result("check", self.box_file((90, 60, 1.5)))["thin"], [])
 
+    def test_a_nanoradian_changes_no_plan(self):
+        mesh = os.path.join(MESHES, "rack-saddle.obj")
+        plans = []
+        for up in ("0.17,0.05,-0.98", "0.170000001,0.050000001,-0.98"):
+            words = ("--up", up, "--tries", 50, "--cubes", 30000, "-o", os.path.join(self.folder.name, "out"))
+            plans.append(self.result("plan", mesh, *words))
+        one, other = plans
+        self.assertEqual(one["verdict"], other["verdict"])
+        self.assertEqual([p["kind"] for p in one["peaks"]], [p["kind"] for p in other["peaks"]])
+        self.assertEqual([v["axis"] for v in one["vents"]], [v["axis"] for v in other["vents"]])
+        for a, b in zip(one["vents"], other["vents"]):
+            for x, y in zip(a["at_mm"], b["at_mm"]):
+                self.assertAlmostEqual(x, y, delta=1e-5)
+
     # --- bad input: one line, what to do, exit 3 ---
 
     def test_a_box_opens_along_its_draw_with_straight_walls(self):
