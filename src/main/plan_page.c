@@ -124,7 +124,8 @@ static void tell_cautions(page_lines *lines, const cavity_case *c, const plan *p
 }
 
 static void tell_first(page_lines *lines, const cavity_case *c, const plan *p) {
-  tell(lines, "Fills in", "%ld of %ld tries, each propped up to 2 degrees off.", p->good, p->tries);
+  tell(lines, "Fills in", "%ld of %ld tries, each propped up to 2 degrees off%s.", p->good,
+       p->tries, p->foam.rise ? "; heights alone, no foam in these" : ", on heights alone");
   tell_charge(lines, c, p);
   tell_attitude(lines, c, p);
   tell_holes(lines, p);

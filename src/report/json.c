@@ -6,14 +6,8 @@
 
 #include "base/memory.h"
 
-/* Rounding leaves noise in the last digits; 15 figures print 0.1 as 0.1. A quantity that is not
- * known is null. */
-static json_t *number(double value) {
-  return isfinite(value) ? json_real(value + 0.0) : json_null();
-}
-
 json_t *ul_json_vector(const double v[3]) {
-  return json_pack("[o,o,o]", number(v[0]), number(v[1]), number(v[2]));
+  return json_pack("[o,o,o]", ul_json_number(v[0]), ul_json_number(v[1]), ul_json_number(v[2]));
 }
 
 int ul_json_put(json_t *object, const char *key, json_t *value) {
@@ -53,15 +47,15 @@ json_t *ul_json_file(const ul_import_info *info, const ul_audit *audit) {
     json_array_append_new(faults, json_pack("{s:s,s:I,s:o,s:o,s:b,s:o}", "kind",
                                             ul_fault_word(f->kind), "count", (json_int_t)f->count,
                                             "at_mm", ul_json_vector(f->at_mm), "length_mm",
-                                            number(f->length_mm), "usable",
+                                            ul_json_number(f->length_mm), "usable",
                                             ul_fault_usable(f->kind), "remedy", string(f->remedy)));
   }
   for (size_t i = 0; i < audit->hole_count; i++) {
     const ul_hole *h = &audit->hole[i];
-    json_array_append_new(holes,
-                          json_pack("{s:o,s:o,s:o,s:I}", "at_mm", ul_json_vector(h->at_mm),
-                                    "rim_mm", number(h->rim_mm), "across_mm", number(h->across_mm),
-                                    "edges", (json_int_t)h->edge_count));
+    json_array_append_new(holes, json_pack("{s:o,s:o,s:o,s:I}", "at_mm", ul_json_vector(h->at_mm),
+                                           "rim_mm", ul_json_number(h->rim_mm), "across_mm",
+                                           ul_json_number(h->across_mm), "edges",
+                                           (json_int_t)h->edge_count));
   }
   for (size_t i = 0; i < info->note_count; i++) json_array_append_new(notes, string(info->note[i]));
   return json_pack("{s:s,s:b,s:s,s:I,s:I,s:b,s:o,s:o,s:o}", "unit", ul_unit_name(info->unit),
@@ -89,7 +83,8 @@ static json_t *half_gap(const ul_grid *grid, size_t cavity) {
       p[i] = gap[(size_t)((double)(n - 1) * (const double[]){0.05, 0.5, 0.95}[i])];
   }
   free(gap);
-  return json_pack("{s:o,s:o,s:o}", "p5", number(p[0]), "p50", number(p[1]), "p95", number(p[2]));
+  return json_pack("{s:o,s:o,s:o}", "p5", ul_json_number(p[0]), "p50", ul_json_number(p[1]), "p95",
+                   ul_json_number(p[2]));
 }
 
 static json_t *cavity(const ul_solid *solid, const ul_grid *grid, size_t i) {
@@ -102,9 +97,10 @@ static json_t *cavity(const ul_solid *solid, const ul_grid *grid, size_t i) {
     json_array_append_new(inertia, ul_json_vector(row));
   }
   return json_pack("{s:I,s:o,s:o,s:o,s:o,s:o,s:o}", "id", (json_int_t)i + 1, "volume_cm3",
-                   number(m->volume_mm3 * 1e-3), "area_cm2", number(m->area_mm2 * 1e-2),
-                   "centroid_mm", ul_json_vector(m->centroid_mm), "box_mm", box, "inertia_cm5",
-                   inertia, "half_gap_mm", half_gap(grid, i));
+                   ul_json_number(m->volume_mm3 * 1e-3), "area_cm2",
+                   ul_json_number(m->area_mm2 * 1e-2), "centroid_mm",
+                   ul_json_vector(m->centroid_mm), "box_mm", box, "inertia_cm5", inertia,
+                   "half_gap_mm", half_gap(grid, i));
 }
 
 json_t *ul_json_cavities(const ul_solid *solid, const ul_grid *grid) {
@@ -118,16 +114,16 @@ json_t *ul_json_thin(const ul_thin_place *place, size_t count) {
   json_t *list = json_array();
   for (size_t i = 0; i < count; i++)
     json_array_append_new(list, json_pack("{s:o,s:o,s:o}", "at_mm", ul_json_vector(place[i].at_mm),
-                                          "thick_mm", number(place[i].thick_mm), "needs_cube_mm",
-                                          number(place[i].needs_cube_mm)));
+                                          "thick_mm", ul_json_number(place[i].thick_mm),
+                                          "needs_cube_mm", ul_json_number(place[i].needs_cube_mm)));
   return list;
 }
 
 json_t *ul_json_tilt(const double up[3]) {
   double x, y;
   ul_raise_from_up(up, &x, &y);
-  return json_pack("{s:o,s:{s:o,s:o}}", "up", ul_json_vector(up), "raise_deg", "x", number(x), "y",
-                   number(y));
+  return json_pack("{s:o,s:{s:o,s:o}}", "up", ul_json_vector(up), "raise_deg", "x",
+                   ul_json_number(x), "y", ul_json_number(y));
 }
 
 static json_t *peak(const ul_peak *p) {
@@ -138,9 +134,9 @@ static json_t *peak(const ul_peak *p) {
     json_array_append_new(ends, ul_json_vector(p->end_mm[i]));
   return json_pack("{s:I,s:I,s:o,s:o,s:o,s:o,s:s,s:o,s:o}", "id", (json_int_t)p->id, "cavity",
                    (json_int_t)p->cavity + 1, "at_mm", ul_json_vector(p->at_mm), "height_mm",
-                   number(p->height_mm), "cut_off_height_mm", number(p->cut_off_mm), "pocket_cm3",
-                   number(p->pocket_mm3 * 1e-3), "kind", kind[p->kind], "extent_mm",
-                   number(p->extent_mm), "ends_mm", ends);
+                   ul_json_number(p->height_mm), "cut_off_height_mm", ul_json_number(p->cut_off_mm),
+                   "pocket_cm3", ul_json_number(p->pocket_mm3 * 1e-3), "kind", kind[p->kind],
+                   "extent_mm", ul_json_number(p->extent_mm), "ends_mm", ends);
 }
 
 json_t *ul_json_peaks(const ul_peaks *peaks) {
@@ -153,9 +149,9 @@ static json_t *tilt(const ul_tilt *t) {
   json_t *object = ul_json_tilt(t->up);
   int sound = ul_json_take(
       object, json_pack("{s:s,s:I,s:o,s:o,s:o,s:I,s:s}", "ease", ul_ease_word(t->ease), "peaks",
-                        (json_int_t)t->peaks, "trapped_cm3", number(t->trapped_mm3 * 1e-3),
-                        "trapped_if_2deg_off_cm3", number(t->trapped_2deg_mm3 * 1e-3),
-                        "left_if_2deg_off_cm3", number(t->left_mm3 * 1e-3), "vents_needed",
+                        (json_int_t)t->peaks, "trapped_cm3", ul_json_number(t->trapped_mm3 * 1e-3),
+                        "trapped_if_2deg_off_cm3", ul_json_number(t->trapped_2deg_mm3 * 1e-3),
+                        "left_if_2deg_off_cm3", ul_json_number(t->left_mm3 * 1e-3), "vents_needed",
                         (json_int_t)t->vents_needed, "why", t->why));
   if (sound) return object;
   json_decref(object);
@@ -175,18 +171,19 @@ json_t *ul_json_outcome(const ul_level *level, size_t cavity) {
     if (v->cavity != cavity) continue;
     json_array_append_new(trapped,
                           json_pack("{s:o,s:o,s:o,s:o,s:o}", "at_mm", ul_json_vector(v->at_mm),
-                                    "air_cm3", number(v->air_mm3 * 1e-3), "cut_off_fraction",
-                                    number(v->cut_off_fraction), "void_cm3",
-                                    number(v->void_mm3 * 1e-3), "across_mm", number(v->across_mm)));
+                                    "air_cm3", ul_json_number(v->air_mm3 * 1e-3),
+                                    "cut_off_fraction", ul_json_number(v->cut_off_fraction),
+                                    "void_cm3", ul_json_number(v->void_mm3 * 1e-3), "across_mm",
+                                    ul_json_number(v->across_mm)));
   }
-  return json_pack("{s:o,s:o,s:o,s:o}", "filled_fraction", number(level->filled[cavity]), "trapped",
-                   trapped, "last_reached_mm", ul_json_vector(level->last_mm[cavity]), "pour_mm",
-                   ul_json_vector(level->pour_mm[cavity]));
+  return json_pack("{s:o,s:o,s:o,s:o}", "filled_fraction", ul_json_number(level->filled[cavity]),
+                   "trapped", trapped, "last_reached_mm", ul_json_vector(level->last_mm[cavity]),
+                   "pour_mm", ul_json_vector(level->pour_mm[cavity]));
 }
 
 /* What is 0 where a vent has none of it. */
 static json_t *number_or_null(double value) {
-  return value > 0 ? number(value) : json_null();
+  return value > 0 ? ul_json_number(value) : json_null();
 }
 
 static json_t *vent(const ul_vent *v) {
@@ -198,16 +195,16 @@ static json_t *vent(const ul_vent *v) {
       "{s:I,s:I,s:o,s:o,s:s,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:b,s:s}", "id", (json_int_t)v->id,
       "cavity", (json_int_t)v->cavity + 1, "at_mm", ul_json_vector(v->at_mm), "axis",
       ul_json_vector(v->axis), "kind", ul_vent_kind_word(v->kind), "diameter_mm",
-      number(v->diameter_mm), "length_mm", number(v->length_mm), "through_mm",
-      ul_json_vector(v->through_mm), "back_mm", number(v->back_mm), "past_mm", number(v->past_mm),
-      "serves", serves, "air_cm3", number(v->air_mm3 * 1e-3), "moved_mm", number(v->moved_mm),
-      "can_be_made", v->ok, "note", v->note);
+      ul_json_number(v->diameter_mm), "length_mm", ul_json_number(v->length_mm), "through_mm",
+      ul_json_vector(v->through_mm), "back_mm", ul_json_number(v->back_mm), "past_mm",
+      ul_json_number(v->past_mm), "serves", serves, "air_cm3", ul_json_number(v->air_mm3 * 1e-3),
+      "moved_mm", ul_json_number(v->moved_mm), "can_be_made", v->ok, "note", v->note);
   json_t *made = json_pack(
       "{s:o,s:o,s:o,s:o,s:o,s:o,s:s,s:o}", "land_mm", number_or_null(v->land_mm), "relief_mm",
       number_or_null(v->relief_mm), "width_mm", number_or_null(v->width_mm), "depth_mm",
       number_or_null(v->depth_mm), "face", groove ? ul_json_vector(v->face) : json_null(), "half",
       v->half ? json_string(ul_vent_half_word(v->half)) : json_null(), "then",
-      v->plug ? "plug" : "leave", "stays_cm3", number(v->stays_mm3 * 1e-3));
+      v->plug ? "plug" : "leave", "stays_cm3", ul_json_number(v->stays_mm3 * 1e-3));
   if (ul_json_take(object, made)) return object;
   json_decref(object);
   return NULL;
@@ -227,10 +224,10 @@ json_t *ul_json_datum(const ul_datum *datum) {
 json_t *ul_json_props(const ul_props *props) {
   json_t *blocks = json_array(), *corners = json_array();
   for (int i = 0; i < 4; i++) {
-    json_array_append_new(blocks, number(props->block_mm[i]));
+    json_array_append_new(blocks, ul_json_number(props->block_mm[i]));
     json_array_append_new(corners, ul_json_vector(props->corner_mm[i]));
   }
   return json_pack("{s:o,s:o,s:{s:o,s:o}}", "corners_mm", blocks, "corners_at_mm", corners,
-                   "level_reads_deg", "x", number(props->level_reads_x_deg), "y",
-                   number(props->level_reads_y_deg));
+                   "level_reads_deg", "x", ul_json_number(props->level_reads_x_deg), "y",
+                   ul_json_number(props->level_reads_y_deg));
 }
