@@ -20,7 +20,8 @@
   X(UL_FAULT_SELF_INTERSECTING, "self-intersecting", true)                                         \
   X(UL_FAULT_OVERLAPPING, "overlapping-shells", true)                                              \
   X(UL_FAULT_SAME_SENSE, "nested-same-sense", true) /* a shell in a shell, wound the same way */   \
-  X(UL_FAULT_FLAT_SHELL, "flat-shell", false)       /* encloses nothing */                         \
+  X(UL_FAULT_FLAT_SHELL, "flat-shell", true)        /* encloses nothing; left out */               \
+  X(UL_FAULT_ALL_FLAT, "all-flat", false)           /* no shell encloses anything */               \
   X(UL_FAULT_NO_VOID, "no-void", false)             /* read as a block, but nothing is in it */    \
   X(UL_FAULT_PATCHED, "patched", true)              /* holes closed on request */
 
@@ -88,9 +89,9 @@ typedef struct ul_solid {
   size_t shell_count;
   ul_shell *shell;
   size_t cavity_count;
-  ul_measure *cavity; /* per cavity; exact for the polyhedron */
-  bool overlapping;   /* shells overlap or intersect: winding above 1 somewhere, measures are
-                         sums over shells, not of the union */
+  ul_measure *cavity; /* per cavity; exact for the polyhedron, what is gone round twice counted once
+                       */
+  bool overlapping;   /* shells overlap or intersect: winding above 1 somewhere */
   bool read_as_block;
   bool reading_doubtful; /* the file can be read as part and as block */
 } ul_solid;
@@ -108,9 +109,9 @@ typedef struct ul_audit {
 /* Audits `mesh` (welded) and, when it bounds a solid, makes *solid. Returns UL_OK whenever the
  * audit itself could be made; look at audit->usable. *solid is NULL when it is not usable. Both are
  * yours: ul_audit_free(), ul_solid_free(). Measures: divergence theorem as signed tetrahedra about
- * a local origin (compare Mirtich 1996, J. Graphics Tools 1(2)). What reaches through a surface by
- * less than 2^-22 of the farthest coordinate, a float file's own rounding, touches it and does not
- * cross it. */
+ * a local origin (compare Mirtich 1996, J. Graphics Tools 1(2)); of what passes through itself,
+ * over its skin. What reaches through a surface by less than 2^-22 of the farthest coordinate, a
+ * float file's own rounding, touches it and does not cross it. */
 ul_status ul_audit_mesh(const ul_mesh *mesh, const ul_solid_opts *opts, const ul_job *job,
                         ul_audit **audit, ul_solid **solid, ul_error *err);
 /* The error a verb gives for an audit that is not usable: UL_E_OPEN or UL_E_SURFACE or UL_E_FLAT,

@@ -108,14 +108,13 @@ static ul_status list_members(ul_survey *s) {
   return UL_OK;
 }
 
-/* A shell is flat when its volume is lost in the rounding of its area times its size. */
-static bool is_flat(const ul_measure *m) {
+bool ul_shell_is_flat(const ul_measure *m) {
   double size = ul_distance(m->box_mm[0], m->box_mm[1]);
   return fabs(m->volume_mm3) <= 1e-12 * m->area_mm2 * size;
 }
 
 static ul_status measure_shells(ul_survey *s) {
-  size_t shells = s->flood.shell_count;
+  size_t shells = s->flood.shell_count, flat = 0;
   s->measure = ul_new_raw(shells, sizeof *s->measure);
   if (!s->measure) return UL_E_MEMORY;
   for (size_t i = 0; i < shells; i++) {
@@ -123,8 +122,12 @@ static ul_status measure_shells(ul_survey *s) {
     size_t count = s->member_start[i + 1] - s->member_start[i];
     ul_status status = ul_measure_parallel(s->mesh, id, count, s->job, &s->measure[i]);
     if (status != UL_OK) return status;
-    if (is_flat(&s->measure[i])) ul_note_triangle(s, UL_FAULT_FLAT_SHELL, 1, id[0]);
+    flat += ul_shell_is_flat(&s->measure[i]);
   }
+  for (size_t i = 0; i < shells; i++)
+    if (ul_shell_is_flat(&s->measure[i]))
+      ul_note_triangle(s, flat < shells ? UL_FAULT_FLAT_SHELL : UL_FAULT_ALL_FLAT, 1,
+                       s->member[s->member_start[i]]);
   return UL_OK;
 }
 
@@ -133,7 +136,7 @@ static ul_status find_crossings(ul_survey *s) {
   signed char *outward = ul_new_raw(s->flood.shell_count, 1);
   if (!outward) return UL_E_MEMORY;
   for (size_t i = 0; i < s->flood.shell_count; i++)
-    outward[i] = s->measure[i].volume_mm3 < 0 ? -1 : 1;
+    outward[i] = ul_shell_is_flat(&s->measure[i]) ? 0 : s->measure[i].volume_mm3 < 0 ? -1 : 1;
   ul_status status = ul_crossings_find(s->mesh, &s->edges, s->flood.shell_of, outward, s->touch_mm,
                                        s->job, &s->crossings);
   free(outward);
@@ -211,6 +214,9 @@ static ul_status explain(ul_status status, ul_error *err) {
          : status == UL_E_EMPTY
              ? ul_fail(err, UL_E_EMPTY, "no triangle has any area: export the cavity again")
          : status == UL_E_MACHINE ? ul_fail(err, UL_E_MACHINE, "no lock could be made: try again")
+         : status == UL_E_LIMIT   ? ul_fail(err, UL_E_LIMIT,
+                                            "shells overlap in more places than can be counted: join "
+                                              "the bodies in CAD")
                                   : status;
 }
 

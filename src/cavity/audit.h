@@ -33,6 +33,9 @@ void ul_note_triangle(ul_survey *s, ul_fault_kind kind, size_t count, size_t tri
 /* The faults found, with their remedies, into audit->fault. */
 ul_status ul_list_faults(const ul_survey *s, ul_audit *audit);
 
+/* A shell is flat when its volume is lost in the rounding of its area times its size. */
+bool ul_shell_is_flat(const ul_measure *shell);
+
 /* Makes s->welded_id, before triangles are dropped or added (clean.c). */
 ul_status ul_keep_numbers(ul_survey *s);
 /* Drops triangles that use a vertex twice (clean.c). */

@@ -34,15 +34,17 @@ static const char *const remedy_table[UL_FAULT_END] = {
                             "them, else kept; they do no harm",
     [UL_FAULT_DUPLICATE] = "one of each two was dropped; in CAD, delete the face or body that is "
                            "there twice",
-    [UL_FAULT_SELF_INTERSECTING] = "the surface passes through itself: volume and gaps near there "
-                                   "are wrong; trim or join the faces in CAD",
+    [UL_FAULT_SELF_INTERSECTING] = "the surface passes through itself: volume and area are of what "
+                                   "it goes round, gaps near there may be wrong; trim or join the "
+                                   "faces in CAD",
     [UL_FAULT_OVERLAPPING] =
-        "taken as one cavity, though its volume counts the overlap twice; join "
-        "the bodies in CAD",
+        "taken as one cavity, measured as their union; join the bodies in CAD if "
+        "they are meant as one",
     [UL_FAULT_SAME_SENSE] =
         "counted as filled, nothing is cut out for it; if it is a core, flip its "
         "normals in CAD",
-    [UL_FAULT_FLAT_SHELL] = "encloses nothing: delete it in CAD, or give it thickness",
+    [UL_FAULT_FLAT_SHELL] = "encloses nothing: left out; delete it in CAD, or give it thickness",
+    [UL_FAULT_ALL_FLAT] = "nothing is enclosed: give the part thickness in CAD",
     [UL_FAULT_NO_VOID] =
         "nothing is drawn inside the block: read it as the part (--drawn part), or "
         "draw the cavity as a closed void in it",
@@ -131,12 +133,12 @@ static ul_status fault_verdict(const ul_fault *f, ul_error *err) {
       [UL_FAULT_UNORIENTABLE] =
           "the surface cannot be wound consistently, in %zu place(s), one at x "
           "%.1f y %.1f z %.1f mm: %s",
-      [UL_FAULT_FLAT_SHELL] = "%zu shell(s) without thickness, one at x %.1f y %.1f z %.1f mm: %s",
+      [UL_FAULT_ALL_FLAT] = "%zu shell(s) without thickness, one at x %.1f y %.1f z %.1f mm: %s",
       [UL_FAULT_NO_VOID] =
           "a block with no cavity in it (%zu), its surface at x %.1f y %.1f z %.1f "
           "mm: %s",
   };
-  ul_status code = f->kind == UL_FAULT_FLAT_SHELL ? UL_E_FLAT : UL_E_SURFACE;
+  ul_status code = f->kind == UL_FAULT_ALL_FLAT ? UL_E_FLAT : UL_E_SURFACE;
   const double *p = f->at_mm;
   return ul_fail_at(err, code, p, f->triangle, text[f->kind], f->count, p[0], p[1], p[2],
                     f->remedy);

@@ -108,6 +108,11 @@ static void find_parents(reader *d) {
 
 /* -- senses -- */
 
+/* It bounds nothing, and nothing is in it. */
+static bool is_flat(const reader *d, size_t shell) {
+  return ul_shell_is_flat(&d->s->measure[shell]);
+}
+
 /* A shell whose winding had to be mended, or lies in one like that, says nothing by its sense. */
 static bool drawn_alike(const reader *d, size_t shell, size_t parent) {
   const ul_flood *f = &d->s->flood;
@@ -123,7 +128,7 @@ static void choose_sense(reader *d, size_t i) {
   const ul_shell *shell = &d->r->shell[i];
   bool inside_out = shell->volume_mm3 < 0;
   int32_t root_depth = d->r->as_block ? 1 : 0;
-  if (shell->depth < root_depth) return;
+  if (shell->depth < root_depth || is_flat(d, i)) return;
   if (shell->depth == root_depth) {
     d->sense[i] = 1;
     if (!d->r->as_block && inside_out && d->s->flood.turned[i] == 0)
@@ -167,8 +172,9 @@ static void unite(uint32_t *group, uint32_t a, uint32_t b) {
     group[a] = b;
 }
 
-/* A core goes with the nearest shell around it that has solid within. */
-static void unite_core(reader *d, size_t i) {
+/* A core, or what is buried but crosses others, goes with the nearest shell around it that has
+ * solid within. */
+static void unite_inner(reader *d, size_t i) {
   int32_t p = d->r->shell[i].parent;
   while (p >= 0 && !(bounds(d, (size_t)p) && d->sense[p] > 0)) p = d->r->shell[p].parent;
   if (p >= 0) unite(d->group, (uint32_t)i, (uint32_t)p);
@@ -189,7 +195,7 @@ static void unite_overlaps(reader *d) {
 /* Shells are numbered by their first triangle, so cavities numbered by first shell are too. */
 static void number_cavities(reader *d) {
   for (size_t i = 0; i < d->count; i++)
-    if (bounds(d, i) && d->sense[i] < 0) unite_core(d, i);
+    if (bounds(d, i) && (d->sense[i] < 0 || d->around[i] > 0)) unite_inner(d, i);
   unite_overlaps(d);
   for (size_t i = 0; i < d->count; i++) {
     if (!bounds(d, i)) continue;
@@ -211,9 +217,9 @@ static bool looks_like_block(const reader *d, size_t shell) {
 static bool could_be_block(const reader *d) {
   size_t outer = 0, voids = 0, first = 0;
   for (size_t i = d->count; i-- > 0;)
-    if (d->r->shell[i].depth == 0) outer++, first = i;
+    if (d->r->shell[i].depth == 0 && !is_flat(d, i)) outer++, first = i;
   for (size_t i = 0; i < d->count; i++)
-    voids += d->r->shell[i].depth == 1 && !drawn_alike(d, i, first);
+    voids += d->r->shell[i].depth == 1 && !is_flat(d, i) && !drawn_alike(d, i, first);
   return outer == 1 && voids > 0 && looks_like_block(d, first);
 }
 
@@ -222,7 +228,7 @@ static void choose_reading(reader *d) {
   d->r->doubtful = d->s->opts->drawn == UL_DRAWN_ASK && could_be_block(d);
   if (!d->r->as_block) return;
   for (size_t i = 0; i < d->count; i++)
-    if (d->r->shell[i].depth > 0) return;
+    if (d->r->shell[i].depth > 0 && !is_flat(d, i)) return;
   note_shell(d, UL_FAULT_NO_VOID, 0);
 }
 

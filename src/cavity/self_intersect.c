@@ -58,6 +58,7 @@ static ul_status add_meeting(const search *s, finding *f, uint32_t t, uint32_t u
 }
 
 static ul_status compare(const search *s, finding *f, const ul_face *face, uint32_t other) {
+  if (!s->outward[s->shell_of[face->triangle]] || !s->outward[s->shell_of[other]]) return UL_OK;
   ul_pair pair = ul_face_pair(s->mesh, s->edges, s->touch_mm, face, other);
   if (pair == UL_PAIR_APART) return UL_OK;
   uint32_t t = face->triangle < other ? face->triangle : other;

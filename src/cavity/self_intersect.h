@@ -20,7 +20,8 @@ typedef struct ul_crossings {
   size_t meeting_count;
 } ul_crossings;
 
-/* `outward` per shell: 1 if it is wound outwards, -1 if inside out. What is nearer than `touch_mm`
+/* `outward` per shell: 1 if it is wound outwards, -1 if inside out, 0 if it is flat and
+ * to be left out of account. What is nearer than `touch_mm`
  * touches (triangle_pair.h). Triangles near one another are found through a tree of boxes
  * (box_tree.h). UL_OK, UL_E_MEMORY, UL_E_STOPPED; release with ul_crossings_free() either way. */
 ul_status ul_crossings_find(const ul_mesh *mesh, const ul_edges *edges, const uint32_t *shell_of,

@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "cavity/measure.h"
 #include "cavity/mesh_parts.h"
+#include "cavity/union.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -84,9 +85,20 @@ static ul_status begin_solid(const ul_mesh *from, const uint32_t *triangle, size
   return UL_OK;
 }
 
-static ul_status measure_cavities(ul_solid *solid, const ul_job *job) {
+/* `touch_mm` above 0: surfaces may pass through one another. */
+static ul_status measure_cavity(const ul_mesh *mesh, const uint32_t *id, size_t count,
+                                double touch_mm, const ul_job *job, ul_measure *out) {
+  if (touch_mm == 0) return ul_measure_parallel(mesh, id, count, job, out);
+  ul_mesh *own;
+  ul_status status = extract(mesh, id, count, &own, NULL);
+  if (status == UL_OK) status = ul_union_measure(own, touch_mm, job, out);
+  ul_mesh_free(own);
+  return status;
+}
+
+static ul_status measure_cavities(ul_solid *solid, double touch_mm, const ul_job *job) {
   size_t count = solid->mesh->triangle_count;
-  if (solid->cavity_count == 1)
+  if (solid->cavity_count == 1 && touch_mm == 0)
     return ul_measure_parallel(solid->mesh, NULL, count, job, &solid->cavity[0]);
   uint32_t *id = ul_new_raw(count, sizeof *id);
   size_t *start = ul_new(solid->cavity_count + 2, sizeof *start);
@@ -97,8 +109,8 @@ static ul_status measure_cavities(ul_solid *solid, const ul_job *job) {
     for (size_t t = 0; t < count; t++) id[start[solid->cavity_of[t] + 1]++] = (uint32_t)t;
   }
   for (size_t c = 0; status == UL_OK && c < solid->cavity_count; c++)
-    status = ul_measure_parallel(solid->mesh, id + start[c], start[c + 1] - start[c], job,
-                                 &solid->cavity[c]);
+    status = measure_cavity(solid->mesh, id + start[c], start[c + 1] - start[c], touch_mm, job,
+                            &solid->cavity[c]);
   free(id);
   free(start);
   return status;
@@ -137,8 +149,9 @@ ul_status ul_solid_make(const ul_survey *s, const ul_reading *reading, ul_solid 
       begin_solid(s->mesh, triangle, count, s->flood.shell_count, reading->cavity_count, out, err);
   if (status == UL_OK) {
     fill_solid(s, reading, triangle, *out);
-    status = measure_cavities(*out, s->job);
-    if (status != UL_OK) ul_fail_memory(err);
+    bool crossing = reading->overlapping || s->crossings.self_count > 0;
+    status = measure_cavities(*out, crossing ? s->touch_mm : 0, s->job);
+    if (status == UL_E_MEMORY) ul_fail_memory(err);
   }
   free(triangle);
   if (status == UL_OK) return UL_OK;

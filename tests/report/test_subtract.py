@@ -5,7 +5,6 @@ import json
 import math
 import os
 import pathlib
-import re
 import subprocess
 import sys
 import tempfile
@@ -13,25 +12,11 @@ import unittest
 import xml.etree.ElementTree
 import zipfile
 
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
+import npm
+
 PROGRAM, MESHES, SCRIPT = sys.argv[1:4]
-PACKAGE = "manifold-3d@3.5.4"
-UNREACHABLE = re.compile(r"ENOTFOUND|EAI_AGAIN|ECONN|ETIMEDOUT|ENETUNREACH|network|E40[13]|E5\d\d")
 CORE = "{http://schemas.microsoft.com/3dmanufacturing/core/2015/02}"
-SKIP = 77  # what meson takes for "skipped"
-
-
-def fetch_library():
-    """Its folder, beside the build's other files; None when the registry cannot be reached."""
-    folder = pathlib.Path("manifold-3d")
-    if not (folder / "package" / "manifold.wasm").exists():
-        folder.mkdir(exist_ok=True)
-        fetched = subprocess.run(["npm", "pack", "--silent", PACKAGE], cwd=folder, capture_output=True, text=True)
-        if fetched.returncode != 0:
-            if UNREACHABLE.search(fetched.stderr):
-                return None
-            raise SystemExit(fetched.stderr)
-        subprocess.run(["tar", "-xzf", fetched.stdout.split()[-1]], cwd=folder, check=True)
-    return (folder / "package").resolve()
 
 
 def objects_of(path):
@@ -89,8 +74,8 @@ class Subtract(unittest.TestCase):
 
 
 if __name__ == "__main__":
-    LIBRARY = fetch_library()
+    LIBRARY = npm.fetch(*npm.BOOLEANS)
     if not LIBRARY:
         print("skipped: the npm registry cannot be reached")
-        raise SystemExit(SKIP)
+        raise SystemExit(npm.SKIP)
     unittest.main(argv=sys.argv[:1])

@@ -1,0 +1,233 @@
+/* Shells that pass through one another are measured as their union. */
+#include "cavity/audited.h"
+
+#include "base/vec.h"
+#include "ullage/columns.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+static ul_mesh *moved(ul_mesh *mesh, double x, double y, double z) {
+  shape_move(mesh, x, y, z);
+  return mesh;
+}
+
+static ul_mesh *with(ul_mesh *mesh, ul_mesh *other) {
+  shape_append(mesh, other);
+  return mesh;
+}
+
+static uint32_t next_random(uint32_t *state) {
+  *state = *state * 1664525u + 1013904223u;
+  return *state >> 8;
+}
+
+/* -- two spheres -- */
+
+static ul_measure two_spheres(int times, double radius, double apart) {
+  ul_mesh *mesh = shape_icosphere(radius, times), *other = shape_icosphere(radius, times);
+  shape_rotate(other, 0, 17);
+  shape_rotate(other, 2, 29);
+  audited a = audit_of(with(mesh, moved(other, apart, 0, 0)));
+  assert_int_equal(fault_count(&a, UL_FAULT_OVERLAPPING), 1);
+  assert_int_equal(a.solid->cavity_count, 1);
+  ul_measure m = a.solid->cavity[0];
+  audited_free(&a);
+  return m;
+}
+
+/* Two balls of radius R, their middles d apart, less the lens they share: a cap of height
+ * h = R - d/2 on either side, each pi h^2 (3R - h) / 3, and 2 pi R h of either sphere buried. A
+ * facetted ball falls short by the square of its facets, so two finenesses give the round one. */
+static void two_spheres_lose_the_lens(void **state) {
+  (void)state;
+  for (double d = 4; d < 40; d += 7) {
+    double R = 20, h = R - d / 2;
+    double volume = 2 * (4.0 / 3 * M_PI * R * R * R - M_PI * h * h * (3 * R - h) / 3);
+    double area = 2 * (4 * M_PI * R * R - 2 * M_PI * R * h);
+    ul_measure coarse = two_spheres(3, R, d), fine = two_spheres(4, R, d);
+    assert_rel(fine.volume_mm3, volume, 4e-3);
+    assert_rel((4 * fine.volume_mm3 - coarse.volume_mm3) / 3, volume, 1e-4);
+    assert_rel((4 * fine.area_mm2 - coarse.area_mm2) / 3, area, 1e-4);
+    assert_near(fine.centroid_mm[0], d / 2, 1e-2);
+    assert_near(fine.box_mm[1][0], R + d, 0.2);
+  }
+}
+
+/* -- boxes on a lattice, counted cell by cell -- */
+
+enum { CELLS = 8, MOST = 6 };
+
+typedef struct {
+  int lo[3], hi[3];
+} cells;
+
+static cells random_cells(uint32_t *random) {
+  cells b;
+  for (int c = 0; c < 3; c++) {
+    b.lo[c] = (int)(next_random(random) % (CELLS - 1));
+    b.hi[c] = b.lo[c] + 1 + (int)(next_random(random) % (uint32_t)(CELLS - b.lo[c]));
+    if (b.hi[c] > CELLS) b.hi[c] = CELLS;
+  }
+  return b;
+}
+
+typedef struct {
+  bool in[CELLS + 2][CELLS + 2][CELLS + 2]; /* with an empty rim */
+} block;
+
+static void mark(block *k, const cells *b) {
+  for (int x = b->lo[0]; x < b->hi[0]; x++)
+    for (int y = b->lo[1]; y < b->hi[1]; y++)
+      for (int z = b->lo[2]; z < b->hi[2]; z++) k->in[x + 1][y + 1][z + 1] = true;
+}
+
+static void count(const block *k, double *volume, double *area) {
+  *volume = *area = 0;
+  for (int x = 0; x <= CELLS; x++)
+    for (int y = 0; y <= CELLS; y++)
+      for (int z = 0; z <= CELLS; z++) {
+        bool in = k->in[x][y][z];
+        *volume += in;
+        *area +=
+            (in != k->in[x + 1][y][z]) + (in != k->in[x][y + 1][z]) + (in != k->in[x][y][z + 1]);
+      }
+}
+
+/* Faces lie in one plane, corners on edges, boxes in boxes and twice in one place; at any tilt and
+ * scale. The measure of the whole file is asked: boxes that only touch are cavities of their own,
+ * and the wall between them is then counted from either side. */
+static void boxes_on_a_lattice_are_counted_cell_by_cell(void **state) {
+  (void)state;
+  uint32_t random = 3;
+  int overlaps = 0, compared = 0;
+  for (int round = 0; round < 600; round++) {
+    block k = {0};
+    ul_mesh *mesh = NULL;
+    int boxes = 2 + (int)(next_random(&random) % (MOST - 1));
+    for (int i = 0; i < boxes; i++) {
+      cells b = random_cells(&random);
+      ul_mesh *box = moved(shape_box(b.hi[0] - b.lo[0], b.hi[1] - b.lo[1], b.hi[2] - b.lo[2]),
+                           b.lo[0], b.lo[1], b.lo[2]);
+      mark(&k, &b);
+      mesh = mesh ? with(mesh, box) : box;
+    }
+    double volume, area, scale = pow(10, round % 13 - 6);
+    count(&k, &volume, &area);
+    if (round % 2) shape_rotate(mesh, round % 3, 0.7 * round);
+    shape_scale(mesh, scale);
+    audited a = audit_of(mesh);
+    assert_true(a.audit->usable);
+    overlaps += a.solid->overlapping;
+    double sum = 0;
+    for (size_t i = 0; i < a.solid->cavity_count; i++) sum += a.solid->cavity[i].volume_mm3;
+    assert_rel(sum, volume * scale * scale * scale, 1e-6);
+    if (a.solid->cavity_count == 1) {
+      assert_rel(a.solid->cavity[0].area_mm2, area * scale * scale, 1e-5);
+      compared++;
+    }
+    audited_free(&a);
+  }
+  print_message("# %d of 600 overlap, %d are one cavity\n", overlaps, compared);
+  assert_true(overlaps > 400 && compared > 100);
+}
+
+/* -- one shell through itself -- */
+
+/* The corner at the origin pushed out through the face x = 10: the edges to it pierce that face. */
+static ul_mesh *pierced_box(void) {
+  ul_mesh *mesh = shape_box(10, 10, 10);
+  for (size_t v = 0; v < 8; v++)
+    if (ul_norm(mesh->vertex_mm[v]) == 0)
+      for (int c = 0; c < 3; c++) mesh->vertex_mm[v][c] = c == 0 ? 15 : 5;
+  return mesh;
+}
+
+static double along_rays(const ul_solid *solid, double cube_mm) {
+  double box[2][3], sum = 0;
+  ul_lattice lattice;
+  ul_columns *columns;
+  ul_mesh_box_mm(solid->mesh, box);
+  assert_ok(ul_lattice_for_box((const double(*)[3])box, cube_mm, &lattice, NULL), NULL);
+  assert_ok(ul_columns_build(solid, NULL, 0, &lattice, NULL, &columns, NULL), NULL);
+  for (int axis = 0; axis < 3; axis++) {
+    const ul_bundle *b = &columns->bundle[axis];
+    assert_int_equal(b->odd_rays, 0);
+    for (size_t i = 0; i < b->run_count; i++) sum += b->run[i].hi - b->run[i].lo;
+  }
+  ul_columns_free(columns);
+  return sum / 3 * cube_mm * cube_mm;
+}
+
+static void a_shell_through_itself_is_what_rays_find(void **state) {
+  (void)state;
+  for (int turn = 0; turn < 5; turn++) {
+    ul_mesh *mesh = pierced_box();
+    shape_rotate(mesh, 0, 13.0 * turn);
+    shape_rotate(mesh, 1, 29.0 * turn);
+    audited a = audit_of(mesh);
+    assert_true(fault_count(&a, UL_FAULT_SELF_INTERSECTING) > 0);
+    double volume = a.solid->cavity[0].volume_mm3;
+    assert_rel(along_rays(a.solid, 0.05), volume, 1e-3);
+    audited_free(&a);
+  }
+}
+
+/* -- flat shells -- */
+
+/* A sheet without thickness: two squares back to back. */
+static ul_mesh *flat_square(double side) {
+  ul_mesh *mesh = shape_new(4, 4);
+  const uint32_t triangle[4][3] = {{0, 1, 2}, {0, 2, 3}, {0, 3, 1}, {1, 3, 2}};
+  for (uint32_t v = 0; v < 4; v++) {
+    mesh->vertex_mm[v][0] = v == 1 || v == 2 ? side : 0;
+    mesh->vertex_mm[v][1] = v >= 2 ? side : 0;
+    mesh->vertex_mm[v][2] = 0;
+  }
+  memcpy(mesh->triangle, triangle, sizeof triangle);
+  return mesh;
+}
+
+static void a_flat_shell_beside_a_good_one_is_named_and_left_out(void **state) {
+  (void)state;
+  const double at[3][3] = {{100, 0, 0}, {5, 5, 10}, {-5, -5, 10}}; /* beside, within, across */
+  for (int i = 0; i < 3; i++) {
+    ul_mesh *flat = moved(flat_square(i == 2 ? 40 : 8), at[i][0], at[i][1], at[i][2]);
+    audited a = audit_of(with(shape_box(20, 20, 20), flat));
+    const ul_fault *fault = fault_in(&a, UL_FAULT_FLAT_SHELL);
+    assert_non_null(fault);
+    assert_int_equal(fault->count, 1);
+    assert_near(fault->at_mm[2], at[i][2], 1e-12);
+    assert_true(fault->triangle >= 12);
+    assert_true(a.audit->usable);
+    assert_int_equal(a.audit->fault_count, 1);
+    assert_int_equal(a.solid->cavity_count, 1);
+    assert_int_equal(a.solid->mesh->triangle_count, 12);
+    assert_rel(a.solid->cavity[0].volume_mm3, 8000, 1e-12);
+    audited_free(&a);
+  }
+}
+
+static void flat_shells_alone_are_refused(void **state) {
+  (void)state;
+  ul_mesh *tilted = flat_square(10);
+  shape_rotate(tilted, 0, 30);
+  audited a = audit_of(with(flat_square(10), tilted));
+  ul_error err;
+  assert_false(a.audit->usable);
+  assert_int_equal(fault_count(&a, UL_FAULT_ALL_FLAT), 2);
+  assert_int_equal(ul_audit_verdict(a.audit, &err), UL_E_FLAT);
+  assert_non_null(strstr(err.text, "without thickness"));
+  audited_free(&a);
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(two_spheres_lose_the_lens),
+      cmocka_unit_test(boxes_on_a_lattice_are_counted_cell_by_cell),
+      cmocka_unit_test(a_shell_through_itself_is_what_rays_find),
+      cmocka_unit_test(a_flat_shell_beside_a_good_one_is_named_and_left_out),
+      cmocka_unit_test(flat_shells_alone_are_refused),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
