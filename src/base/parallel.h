@@ -1,6 +1,6 @@
-/* parallel.h - fixed blocks of work on C11 threads. What a block writes depends on its number
- * alone, so the number of threads never shows in a result; sums are made block by block, then in
- * order. */
+/* parallel.h - fixed blocks of work on threads that wait between calls (crew.h). What a block
+ * writes depends on its number alone, so the number of threads never shows in a result; sums are
+ * made block by block, then in order. */
 #ifndef UL_BASE_PARALLEL_H
 #define UL_BASE_PARALLEL_H
 
@@ -20,7 +20,8 @@ int ul_job_threads(const ul_job *job);
 
 /* Runs blocks 0 to count-1, each once, in any order. Reports `stage` to the job's progress (from
  * the calling thread) when stage is not NULL. Returns when all are done. A thread that cannot be
- * started is done without. */
+ * started is done without; a call from within a block, or while another thread's call is under way,
+ * may be done by the calling thread alone, as worker 0. */
 ul_status ul_parallel(const ul_job *job, const char *stage, size_t count, ul_block_fn block,
                       void *context);
 

@@ -16,10 +16,6 @@
 
 enum { COOKIE = 0x52495345, MOST_HALVINGS = 8 };
 
-/* Under so many cubes a step's pieces of work are too short to be worth handing to a second thread:
- * measured at 10,000 on a busy machine, five times as long with two as with one. */
-enum { SHARED_FROM = 60000 };
-
 /* A part of air smaller than this share of the cavity does not hold up the step. */
 static const double SMALL_PART = 1e-4;
 
@@ -140,9 +136,7 @@ static double pack_of(const ul_rise_opts *opts) {
 static ul_status rise_one(const ul_cubes *cubes, const ul_rise_opts *opts, const double up[3],
                           size_t pour, const ul_job *job, ul_recorder *record, ul_error *err) {
   ul_filling *f;
-  ul_job few = job ? *job : (ul_job){0};
-  if (cubes->count < SHARED_FROM) few.threads = 1;
-  ul_status status = ul_filling_new(cubes, opts, up, &few, &f, err);
+  ul_status status = ul_filling_new(cubes, opts, up, job, &f, err);
   if (status != UL_OK) return status;
   f->t = ul_mid(opts->foam.cream_s);
   f->charge_kg = pack_of(opts) * ul_mid(opts->foam.free_kg_m3) * f->volume_m3;

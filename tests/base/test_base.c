@@ -3,9 +3,14 @@
 #include "base/parallel.h"
 #include "shapes/check.h"
 
+#include <pthread.h>
+#include <stdatomic.h>
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/resource.h>
+#include <sys/wait.h>
+#include <unistd.h>
 
 static ul_status mark(void *context, size_t block, int worker) {
   (void)worker;
@@ -48,6 +53,111 @@ static void progress_can_stop_a_run(void **state) {
   assert_int_equal(done[63], 0);
 }
 
+/* ---- threads ---- */
+
+static ul_status count_within(void *context, size_t block, int worker) {
+  (void)worker;
+  unsigned char *done = (unsigned char *)context + 20 * block;
+  return ul_parallel(&(ul_job){.threads = 3}, NULL, 20, mark, done);
+}
+
+static void a_block_may_call_for_blocks_of_its_own(void **state) {
+  (void)state;
+  unsigned char done[2000] = {0};
+  assert_int_equal(ul_parallel(&(ul_job){.threads = 3}, NULL, 100, count_within, done), UL_OK);
+  for (int i = 0; i < 2000; i++) assert_int_equal(done[i], 1);
+}
+
+enum { CALLS = 2000, BLOCKS = 5 };
+
+static void *call_often(void *context) {
+  unsigned char *done = context;
+  for (size_t i = 0; i < CALLS; i++)
+    if (ul_parallel(&(ul_job){.threads = 3}, NULL, BLOCKS, mark, done + i * BLOCKS) != UL_OK) break;
+  return NULL;
+}
+
+static void several_threads_may_call_at_once(void **state) {
+  (void)state;
+  pthread_t thread[3];
+  unsigned char *done[3];
+  for (int t = 0; t < 3; t++) {
+    done[t] = ul_new(CALLS * BLOCKS, 1);
+    assert_int_equal(pthread_create(&thread[t], NULL, call_often, done[t]), 0);
+  }
+  for (int t = 0; t < 3; t++) {
+    pthread_join(thread[t], NULL);
+    for (size_t i = 0; i < CALLS * BLOCKS; i++) assert_int_equal(done[t][i], 1);
+    free(done[t]);
+  }
+}
+
+typedef struct {
+  atomic_int at_work[8], most_at_work, highest;
+} seats;
+
+static ul_status sit_down(void *context, size_t block, int worker) {
+  (void)block;
+  seats *s = context;
+  const int others = atomic_fetch_add(&s->at_work[worker], 1);
+  if (others) atomic_store(&s->most_at_work, others + 1);
+  if (worker > atomic_load(&s->highest)) atomic_store(&s->highest, worker);
+  usleep(100);
+  atomic_fetch_sub(&s->at_work[worker], 1);
+  return UL_OK;
+}
+
+/* A worker's scratch memory is its own, and within what was asked for, also when there have been
+ * more threads before. */
+static void no_two_blocks_at_once_have_the_same_worker(void **state) {
+  (void)state;
+  for (int threads = 8; threads >= 2; threads -= 3) {
+    seats s = {.highest = -1};
+    assert_int_equal(ul_parallel(&(ul_job){.threads = threads}, NULL, 200, sit_down, &s), UL_OK);
+    assert_int_equal(atomic_load(&s.most_at_work), 0);
+    assert_in_range(atomic_load(&s.highest), 0, threads - 1);
+  }
+}
+
+/* In a child process; its exit code is 0 when every block was done once. */
+static int blocks_in_child(bool threads_refused) {
+  const pid_t pid = fork();
+  if (pid == 0) {
+    unsigned char done[300] = {0};
+    const struct rlimit none = {0, 0};
+    if (threads_refused && setrlimit(RLIMIT_AS, &none) != 0) _exit(3);
+    if (ul_parallel(&(ul_job){.threads = 4}, NULL, 300, mark, done) != UL_OK) _exit(2);
+    for (int i = 0; i < 300; i++)
+      if (done[i] != 1) _exit(1);
+    exit(0);
+  }
+  int status = -1;
+  waitpid(pid, &status, 0);
+  return WIFEXITED(status) ? WEXITSTATUS(status) : -1;
+}
+
+static void a_child_process_works_on_without_the_threads_of_its_parent(void **state) {
+  (void)state;
+#ifdef __SANITIZE_THREAD__
+  skip(); /* it knows no threads in the child of a process with threads */
+#endif
+  unsigned char done[300] = {0};
+  for (int i = 0; i < 5; i++) {
+    assert_int_equal(ul_parallel(&(ul_job){.threads = 4}, NULL, 300, mark, done), UL_OK);
+    assert_int_equal(blocks_in_child(false), 0);
+  }
+}
+
+static void threads_that_cannot_be_started_are_done_without(void **state) {
+  (void)state;
+#if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
+  skip(); /* they need address space of their own */
+#endif
+  assert_int_equal(blocks_in_child(true), 0);
+}
+
+/* ---- memory, statuses ---- */
+
 static void allocations_refuse_overflow_and_fail_when_told(void **state) {
   (void)state;
   assert_null(ul_new(SIZE_MAX / 4, 8));
@@ -88,6 +198,11 @@ int main(void) {
       cmocka_unit_test(every_block_is_done_exactly_once),
       cmocka_unit_test(a_failing_block_ends_the_run_with_its_status),
       cmocka_unit_test(progress_can_stop_a_run),
+      cmocka_unit_test(a_block_may_call_for_blocks_of_its_own),
+      cmocka_unit_test(several_threads_may_call_at_once),
+      cmocka_unit_test(no_two_blocks_at_once_have_the_same_worker),
+      cmocka_unit_test(a_child_process_works_on_without_the_threads_of_its_parent),
+      cmocka_unit_test(threads_that_cannot_be_started_are_done_without),
       cmocka_unit_test(allocations_refuse_overflow_and_fail_when_told),
       cmocka_unit_test(every_status_has_a_text_and_an_exit_code),
       cmocka_unit_test(an_error_says_where),
