@@ -4,6 +4,7 @@
 
 #include "ullage/foam.h"
 #include "ullage/mesh.h"
+#include "ullage/vents.h"
 
 /* Area of the shadow of a closed mesh, wound outwards (a solid's), along `direction` (any length),
  * mm2: exact for the polyhedron. The shadow is where the outline of the faces that look along the
@@ -30,11 +31,12 @@ ul_plate_state ul_plate_bend(double long_m, double short_m, double thick_m, doub
 
 typedef struct ul_material {
   const char *name;
-  double allowed_kpa; /* gauge, in a cavity of common wall: common practice, no source */
-  double modulus_pa;  /* low end of what is published */
-  double strength_pa; /* yield or bending strength, low end */
-  double safety;      /* strength over allowed stress */
-  bool soft;          /* a rigid case must carry the pressure */
+  double allowed_kpa;        /* gauge, in a cavity of common wall: common practice, no source */
+  double modulus_pa;         /* low end of what is published */
+  double strength_pa;        /* yield or bending strength, low end */
+  double safety;             /* strength over allowed stress */
+  bool soft;                 /* a rigid case must carry the pressure */
+  ul_vent_made hole, groove; /* how vents come into it: common practice, no source */
   const char *advice;
 } ul_material;
 /* aluminium, cast-epoxy, cast-urethane, glass-laminate, plaster, silicone, printed, wood. */

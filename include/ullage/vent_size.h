@@ -19,11 +19,12 @@ double ul_vent_air_rate(const ul_foam *foam, double pack, double *at_s);
 
 typedef struct ul_vent_size {
   double air_mm3_s;         /* through all holes together, at the shop's air */
-  size_t holes;             /* the fewest drills of the set that do */
+  size_t holes;             /* the fewest of the set that do; or as many as were asked for */
   double least_mm, most_mm; /* each: at the highest and the lowest back pressure of the class */
   ul_drill drill;           /* the thinnest of the set that is thick enough */
   double back_pa;           /* what the air then builds */
   double air_m_s;           /* its mean speed in the hole */
+  bool enough;              /* false: not even the thickest of the set, which is `drill` */
 } ul_vent_size;
 
 /* Round holes through `length_mm` of tool for air that leaves at `air_mm3_s`. Compressible orifice
@@ -32,5 +33,9 @@ typedef struct ul_vent_size {
  * UL_E_USAGE for a rate or length below 0. */
 ul_status ul_vent_size_for(ul_foam_class foam_class, double air_mm3_s, double length_mm,
                            ul_drill_set set, ul_vent_size *out, ul_error *err);
+
+/* The same for as many as `holes` holes, all of one size. UL_E_USAGE for none, too. */
+ul_status ul_vent_size_of(ul_foam_class foam_class, double air_mm3_s, size_t holes,
+                          double length_mm, ul_drill_set set, ul_vent_size *out, ul_error *err);
 
 #endif

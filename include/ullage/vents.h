@@ -15,7 +15,15 @@
   X(UL_ALONG_DRAW, "draw")                                                                         \
   X(UL_ALONG_NORMAL, "normal") /* of the surface */                                                \
   X(UL_ALONG_UP, "up")         /* the main axis nearest to up */
+#define UL_VENT_MADE_LIST(X)                                                                       \
+  X(UL_MADE_DRILLED, "drilled")                                                                    \
+  X(UL_MADE_SCRAPED, "scraped")                                                                    \
+  X(UL_MADE_CAST_IN, "cast in")                                                                    \
+  X(UL_MADE_PUNCHED, "punched")                                                                    \
+  X(UL_MADE_PRINTED, "printed in")
 #define UL_VENT_AS_ENUM(name, word) name,
+typedef enum { UL_VENT_MADE_LIST(UL_VENT_AS_ENUM) UL_VENT_MADE_END } ul_vent_made;
+const char *ul_vent_made_word(ul_vent_made made);
 typedef enum { UL_VENT_KIND_LIST(UL_VENT_AS_ENUM) UL_VENT_KIND_END } ul_vent_kind;
 typedef enum { UL_DRILL_ALONG_LIST(UL_VENT_AS_ENUM) UL_DRILL_ALONG_END } ul_drill_along;
 const char *ul_vent_kind_word(ul_vent_kind kind);
@@ -26,7 +34,7 @@ typedef struct ul_vent {
   uint32_t id;     /* 1-based */
   uint32_t cavity; /* 0-based */
   double at_mm[3]; /* centre of the mouth, on the cavity's surface; the peak's place if not ok */
-  double axis[3];  /* unit, out of the cavity; zeros if not ok */
+  double axis[3];  /* unit, out of the cavity; if not ok, the way it would best have gone */
   ul_vent_kind kind;
   double diameter_mm;   /* of a groove: of the round hole of its area */
   double width_mm;      /* of a groove, along the parting face; 0 for a hole */
@@ -46,14 +54,20 @@ typedef struct ul_vent {
                        the vents of one level top */
   double moved_mm;  /* how far the mouth is from the peak: moved in by the radius at an edge */
   double stays_mm3; /* air of its pocket that stays because the mouth is not at the top */
-  bool plug;        /* to be plugged when foam shows; else left open */
-  bool ok;          /* it can be made */
-  char note[320];   /* why it is where it is; or why it can't be made */
+  ul_vent_made made;
+  double
+      case_mm; /* of the hole in line with it through the rigid case of a soft tool; 0: no case */
+  bool plug;   /* to be plugged when foam shows; else left open */
+  bool exists; /* it is there already */
+  bool closed; /* it is there, and to be plugged for good */
+  bool ok;     /* it can be made */
+  char note[320]; /* why it is where it is; or why it can't be made */
 } ul_vent;
 
-/* A place where a rise left air although every peak was vented: one more hole there. */
+/* A place where a rise left air, or that foam reaches last: a hole there. */
 typedef struct ul_vent_wish {
   double at_mm[3]; /* taken to the nearest place on the cavity's surface */
+  uint32_t peak;   /* that it serves; 0: none, and then it is left out if it can't be made */
   uint32_t cavity; /* 0-based */
   double air_mm3;
 } ul_vent_wish;
@@ -71,11 +85,19 @@ typedef struct ul_vents_opts {
   bool plug;
   const ul_solid *const *insert; /* cast in: no hole may go through one */
   size_t insert_count;
-  bool inserts_are_cores;         /* they are in the solid already (ul_inserts_as_cores()) */
+  bool inserts_are_cores;       /* they are in the solid already (ul_inserts_as_cores()) */
+  const ul_solid *const *other; /* cavities of the same tool that the solid leaves out: no hole may
+                                   meet one */
+  size_t other_count;
   const double (*keep_box)[2][3]; /* no vent may pass through these */
   size_t keep_box_count;
   const char *const *keep_part; /* no mouth on these named parts of the mesh */
   size_t keep_part_count;
+  bool only_wishes;    /* and not what the heights ask for */
+  const ul_vent *keep; /* that exist: first in the list, as they are */
+  size_t keep_count;
+  ul_vent_made hole_made, groove_made;
+  bool has_case;            /* a rigid case round a soft tool: holes go through it too */
   const ul_vent_wish *wish; /* beside those that the heights ask for; not counted by at_most */
   size_t wish_count;
   unsigned show_sides; /* bit 0 -x, 1 +x, ... 5 +z: no mouth on faces within 45 degrees of it */

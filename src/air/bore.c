@@ -1,5 +1,6 @@
 #include "air/bore.h"
 
+#include "air/edge.h"
 #include "air/line.h"
 #include "base/vec.h"
 
@@ -20,7 +21,8 @@ typedef struct {
   double circle; /* radius with what is spared */
   double top;    /* height of the place: its pocket has nothing above it, so a higher mouth is in
                     another */
-  bool kept_off;
+  double edge;   /* no nearer to an edge of the tool */
+  bool kept_off, at_edge;
 } search;
 
 typedef struct {
@@ -69,6 +71,16 @@ static bool is_kept_off(search *s, const spot *b) {
   return kept;
 }
 
+/* By the box; a mesh is asked once, about the place that was found. */
+static bool is_at_edge(search *s, const spot *b) {
+  if (s->lines.tool) return false;
+  double through[3];
+  ul_sight_place(s->lines.cavity, b->x, b->y, b->out, through);
+  bool near = ul_box_edge_mm(s->lines.site->tool, through) < s->edge;
+  if (near) s->at_edge = true;
+  return near;
+}
+
 /* Whether the hole can be made at (x, y): the mouth is not above the place; somewhere inside, the
  * whole cross section is air; from there every line leaves the cavity once and for good, and no
  * wall or step is in the way. */
@@ -82,7 +94,7 @@ static bool spot_at(search *s, double x, double y, spot *b) {
          b->first_leaves - b->last_enters >= least_air_mm &&
          !ul_sight_meets_wall(s->lines.cavity, x, y, s->circle, b->first_leaves - start_inside(b),
                               b->last_leaves, ul_least_facing) &&
-         !is_kept_off(s, b);
+         !is_kept_off(s, b) && !is_at_edge(s, b);
 }
 
 /* Closes in on the place looked at, never leaving where the hole can be made. */
@@ -136,16 +148,23 @@ static void describe(const search *s, const spot *b, ul_bore *out) {
 ul_status ul_bore_fit(const ul_bore_site *site, const double axis[3], ul_bore *out,
                       ul_bore_end *end, double *again_mm, ul_error *err) {
   search s = {.circle = site->radius_mm + spare_mm,
+              .edge = UL_EDGE_DIAMETERS * 2 * site->radius_mm,
               .top = ul_dot(site->up, site->at_mm) + same_height_mm};
   double reach = reach_radii * site->radius_mm;
   ul_status status = ul_lines_open(site, axis, reach, reach + s.circle, &s.lines, err);
   if (status == UL_OK) {
     spot best;
-    if (nearest_spot(&s, &best)) {
-      describe(&s, &best, out);
+    bool fits = nearest_spot(&s, &best);
+    if (fits) describe(&s, &best, out);
+    if (fits && ul_tool_edge_mm(site->tool, out->through_mm, out->axis) < s.edge) {
+      fits = false;
+      s.at_edge = true;
+    }
+    if (fits) {
       *end = UL_BORE_FITS;
     } else {
-      *end = s.kept_off           ? UL_BORE_KEPT_OFF
+      *end = s.at_edge            ? UL_BORE_AT_EDGE
+             : s.kept_off         ? UL_BORE_KEPT_OFF
              : s.lines.met_insert ? UL_BORE_MEETS_INSERT
              : s.lines.met_again  ? UL_BORE_MEETS_AGAIN
              : s.lines.no_outside ? UL_BORE_NO_OUTSIDE

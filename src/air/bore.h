@@ -8,7 +8,7 @@ typedef struct ul_bore_site {
   const ul_mesh *cavity; /* closed, wound outwards; all cavities of the tool and their cores */
   const ul_tool *tool;
   double up[3], at_mm[3]; /* the place to vent, on the surface */
-  double pocket_mm3; /* the air that is to get out there; 0: not known */
+  double pocket_mm3;      /* the air that is to get out there; 0: not known */
   double radius_mm;
   const ul_mesh *inserts; /* wound outwards; NULL: none */
   const unsigned char
@@ -35,14 +35,15 @@ typedef enum {
   UL_BORE_KEPT_OFF,     /* the only places are where none may be */
   UL_BORE_MEETS_INSERT, /* on its way out it meets an insert */
   UL_BORE_MEETS_AGAIN,  /* on its way out it meets a cavity again */
-  UL_BORE_NO_OUTSIDE    /* the tool's mesh does not close around it */
+  UL_BORE_NO_OUTSIDE,   /* the tool's mesh does not close around it */
+  UL_BORE_AT_EDGE       /* it would come out nearer than 1.5 diameters to an edge of the tool */
 } ul_bore_end;
 
 /* Looks along the unit `axis` for the place nearest to site->at_mm where the hole's whole circle,
  * with 0.05 mm to spare, leaves the cavity through one stretch of surface without a step and
- * without a part steeper than 78 degrees, and goes straight out of the tool. Nearest is across the
- * axis; at most four radii. *again_mm: for UL_BORE_MEETS_AGAIN, how far on it meets a cavity.
- * Errors: UL_E_MEMORY. */
+ * without a part steeper than 78 degrees, and goes straight out of the tool, 1.5 diameters or more
+ * from its edges. Nearest is across the axis; at most four radii. *again_mm: for
+ * UL_BORE_MEETS_AGAIN, how far on it meets a cavity. Errors: UL_E_MEMORY. */
 ul_status ul_bore_fit(const ul_bore_site *site, const double axis[3], ul_bore *out,
                       ul_bore_end *end, double *again_mm, ul_error *err);
 

@@ -147,28 +147,9 @@ static void explain_axis(ul_vent *vent, const fitted *f, const ul_place_rules *r
     say(vent, "; along the draw none is as good");
 }
 
-/* Distance from where the hole comes out to the nearest edge of the tool's box. */
-static double from_edge(const ul_tool *tool, const double through[3]) {
-  double first = INFINITY, second = INFINITY; /* the nearest face is the one it comes out of */
-  for (int c = 0; c < 3; c++) {
-    double far = fmin(fabs(through[c] - tool->box_mm[0][c]), fabs(tool->box_mm[1][c] - through[c]));
-    if (far < first) {
-      second = first;
-      first = far;
-    } else if (far < second) {
-      second = far;
-    }
-  }
-  return second;
-}
-
-static void warn(ul_vent *vent, const ul_bore_site *site, const ul_bore *h,
-                 const ul_parting *parting) {
+static void warn(ul_vent *vent, const ul_bore *h, const ul_parting *parting) {
   if (h->entry_deg > steep_entry_deg)
     say(vent, "; enters %.0f degrees off square: cut a flat first", h->entry_deg);
-  double edge = site->tool->mesh ? INFINITY : from_edge(site->tool, h->through_mm);
-  if (edge < 1.5 * vent->diameter_mm)
-    say(vent, "; only %.1f mm from the tool's edge where it comes out", edge);
   if (parting && parting->has_plane && vent->kind == UL_VENT_HOLE) {
     double in = ul_parting_height_mm(parting, h->mouth_mm);
     double out = ul_parting_height_mm(parting, h->through_mm);
@@ -213,6 +194,7 @@ static void take_groove(ul_vent *vent, const ul_bore_site *site, const ul_place_
 }
 
 static void refuse(ul_vent *vent, const trial *t) {
+  if (t->why != UL_BORE_NO_ROOM) ul_copy3(t->stopped.axis, vent->axis);
   say(vent, "no hole can be made: ");
   if (t->why == UL_BORE_MEETS_AGAIN || t->why == UL_BORE_MEETS_INSERT) {
     say(vent, "along ");
@@ -226,6 +208,11 @@ static void refuse(ul_vent *vent, const trial *t) {
       say(vent, " it meets a cavity again after %.3g mm, and no other axis is free", t->again_mm);
   } else if (t->why == UL_BORE_NO_OUTSIDE) {
     say(vent, "the tool's mesh does not close around the cavity here");
+  } else if (t->why == UL_BORE_AT_EDGE) {
+    say(vent,
+        "it would come out nearer than %.3g mm (1.5 diameters) to an edge of the tool: give the "
+        "tool more wall here",
+        1.5 * vent->diameter_mm);
   } else if (t->why == UL_BORE_KEPT_OFF) {
     say(vent, "vents are kept off everywhere that the pocket's air could get out");
   } else {
@@ -343,7 +330,7 @@ static ul_status take_hole(ul_vent *vent, const asked *q, const trial *t, bool l
   if (vent->moved_mm > 0.01) say(vent, "; moved in %.3g mm to break in wholly", vent->moved_mm);
   if (f->drop > 1) say(vent, "; mouth %.3g mm below the peak", f->drop);
   if (vent->stays_mm3 > q->allowed) say(vent, "; %.3g cm3 of air stays", vent->stays_mm3 / 1000);
-  warn(vent, q->site, &f->bore, q->rules->parting);
+  warn(vent, &f->bore, q->rules->parting);
   return ul_relief_make(q->site, &f->bore, q->rules->drills, q->rules->land_mm, vent, err);
 }
 
@@ -366,6 +353,9 @@ ul_status ul_place_vent(const ul_bore_site *site, const ul_place_rules *rules, u
   out->note[0] = '\0';
   ul_copy3(site->at_mm, out->at_mm);
   ul_copy3(site->at_mm, out->through_mm);
+  way ways[MOST_WAYS];
+  list_ways(site, rules, ways);
+  ul_copy3(ways[0].axis, out->axis);
   asked q = {.site = site,
              .rules = rules,
              .peak_mm = site->at_mm,

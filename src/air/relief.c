@@ -2,6 +2,7 @@
  * be cleared. */
 #include "air/relief.h"
 
+#include "air/edge.h"
 #include "base/vec.h"
 
 #include <math.h>
@@ -22,7 +23,12 @@ ul_status ul_relief_make(const ul_bore_site *site, const ul_bore *bore, ul_drill
     vent->land_mm = bore->length_mm;
     return UL_OK;
   }
-  bool clear;
+  double edge = ul_tool_edge_mm(site->tool, bore->through_mm, bore->axis);
+  bool clear = edge >= UL_EDGE_DIAMETERS * drill.diameter_mm;
+  if (!clear) {
+    vent->land_mm = bore->length_mm;
+    return UL_OK;
+  }
   ul_status status =
       ul_bore_is_clear(site, bore, drill.diameter_mm / 2, vent->land_mm, &clear, err);
   if (status != UL_OK) return status;

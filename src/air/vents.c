@@ -1,9 +1,9 @@
 /* vents.c - which peaks are vented, and with how many holes. */
 #include "ullage/vents.h"
 
+#include "air/drilling.h"
 #include "air/heights.h"
 #include "air/keep_off.h"
-#include "air/nearest.h"
 #include "air/outlets.h"
 #include "air/place.h"
 #include "air/skin_outlet.h"
@@ -47,8 +47,13 @@ const char *ul_vent_kind_word(ul_vent_kind kind) {
 
 const char *ul_drill_along_word(ul_drill_along along) {
   static const char *const words[] = {UL_DRILL_ALONG_LIST(WORD)};
-#undef WORD
   return words[along];
+}
+
+const char *ul_vent_made_word(ul_vent_made made) {
+  static const char *const words[] = {UL_VENT_MADE_LIST(WORD)};
+#undef WORD
+  return words[made];
 }
 
 const char *ul_vent_half_word(int half) {
@@ -56,8 +61,13 @@ const char *ul_vent_half_word(int half) {
 }
 
 ul_vents_opts ul_vents_opts_default(void) {
-  return (ul_vents_opts){
-      .cookie = COOKIE, .void_ok_mm3 = 50, .at_most = 8, .diameter_mm = 3, .land_mm = 5};
+  return (ul_vents_opts){.cookie = COOKIE,
+                         .void_ok_mm3 = 50,
+                         .at_most = 8,
+                         .diameter_mm = 3,
+                         .land_mm = 5,
+                         .hole_made = UL_MADE_DRILLED,
+                         .groove_made = UL_MADE_SCRAPED};
 }
 
 void ul_vents_free(ul_vents *vents) {
@@ -217,88 +227,35 @@ static size_t next_spot(const candidate *c, const size_t *taken, size_t count) {
   return best;
 }
 
-/* The vent whose mouth would run into this one, if any. */
-static ul_vent *same_hole(ul_vents *vents, const ul_vent *vent) {
-  for (size_t i = 0; vent->ok && i < vents->count; i++) {
-    ul_vent *other = &vents->vent[i];
-    if (other->ok && ul_distance(other->at_mm, vent->at_mm) < vent->diameter_mm) return other;
+static ul_status drill_peak(const candidate *here, ul_drilling *d, ul_error *err) {
+  size_t taken[UL_OUTLETS_MOST];
+  ul_status status = UL_OK;
+  for (size_t h = 0; status == UL_OK && h < here->holes; h++) {
+    taken[h] = next_spot(here, taken, h);
+    status = ul_drill_spot(d,
+                           &(ul_drill_spot_of){.peak = here->peak->id,
+                                               .cavity = here->peak->cavity,
+                                               .at_mm = here->spot[taken[h]],
+                                               .pocket_mm3 = here->peak->pocket_mm3,
+                                               .air_mm3 = here->air / (double)here->holes,
+                                               .holes = here->holes,
+                                               .ends = here->spots},
+                           err);
   }
-  return NULL;
-}
-
-static void serve(ul_vent *vent, uint32_t peak) {
-  for (size_t i = 0; i < vent->serves_count; i++)
-    if (vent->serves[i] == peak) return;
-  if (vent->serves_count < sizeof vent->serves / sizeof *vent->serves)
-    vent->serves[vent->serves_count++] = peak;
-}
-
-static ul_status drill(const candidate *c, const double spot[3], ul_bore_site *site,
-                       const ul_place_rules *rules, ul_vents *vents, ul_error *err) {
-  ul_vent vent = {.id = (uint32_t)vents->count + 1,
-                  .cavity = c->peak->cavity,
-                  .air_mm3 = c->air / (double)c->holes};
-  ul_copy3(spot, site->at_mm);
-  site->pocket_mm3 = c->peak->pocket_mm3;
-  ul_status status = ul_place_vent(site, rules, &vent, err);
-  if (status != UL_OK) return status;
-  ul_vent *same = same_hole(vents, &vent);
-  if (same) {
-    same->air_mm3 += vent.air_mm3;
-    serve(same, c->peak->id);
-    return UL_OK;
-  }
-  if (c->holes < c->spots) {
-    size_t used = strlen(vent.note);
-    snprintf(vent.note + used, sizeof vent.note - used, "; %zu of the %zu ends of a level top",
-             c->holes, c->spots);
-  }
-  serve(&vent, c->peak->id);
-  vents->vent[vents->count++] = vent;
-  return UL_OK;
-}
-
-static void nearest_on_mesh(const ul_mesh *mesh, const double at[3], double out[3]) {
-  double least = INFINITY;
-  for (size_t t = 0; t < mesh->triangle_count; t++) {
-    const uint32_t *v = mesh->triangle[t];
-    double near[3];
-    ul_nearest_on_triangle(at, mesh->vertex_mm[v[0]], mesh->vertex_mm[v[1]], mesh->vertex_mm[v[2]],
-                           near);
-    double far = ul_distance(near, at);
-    if (far >= least) continue;
-    least = far;
-    ul_copy3(near, out);
-  }
-}
-
-static ul_status drill_wish(const ul_vent_wish *wish, ul_bore_site *site,
-                            const ul_place_rules *rules, ul_vents *vents, ul_error *err) {
-  ul_vent vent = {
-      .id = (uint32_t)vents->count + 1, .cavity = wish->cavity, .air_mm3 = wish->air_mm3};
-  nearest_on_mesh(site->cavity, wish->at_mm, site->at_mm);
-  ul_status status = ul_place_vent(site, rules, &vent, err);
-  if (status == UL_OK && vent.ok && !same_hole(vents, &vent)) vents->vent[vents->count++] = vent;
   return status;
 }
 
-static ul_status drill_all(const choice *c, ul_bore_site *site, const ul_place_rules *rules,
-                           const ul_vents_opts *opts, ul_vents *vents, ul_error *err) {
-  size_t holes = opts->wish_count;
+static ul_status drill_all(const choice *c, ul_drilling *d, const ul_vents_opts *opts,
+                           ul_error *err) {
+  size_t holes = opts->wish_count + opts->keep_count;
   for (size_t i = 0; i < c->count; i++) holes += c->list[i].holes;
-  vents->vent = ul_new(holes, sizeof *vents->vent);
-  if (!vents->vent) return ul_fail_memory(err);
+  d->vents->vent = ul_new(holes, sizeof *d->vents->vent);
+  if (!d->vents->vent) return ul_fail_memory(err);
+  ul_drill_kept(d, opts->keep, opts->keep_count);
   ul_status status = UL_OK;
-  for (size_t i = 0; i < c->count; i++) {
-    const candidate *here = &c->list[i];
-    size_t taken[UL_OUTLETS_MOST];
-    for (size_t h = 0; status == UL_OK && h < here->holes; h++) {
-      taken[h] = next_spot(here, taken, h);
-      status = drill(here, here->spot[taken[h]], site, rules, vents, err);
-    }
-  }
+  for (size_t i = 0; status == UL_OK && i < c->count; i++) status = drill_peak(&c->list[i], d, err);
   for (size_t i = 0; status == UL_OK && i < opts->wish_count; i++)
-    status = drill_wish(&opts->wish[i], site, rules, vents, err);
+    status = ul_drill_wish(d, &opts->wish[i], err);
   return status;
 }
 
@@ -348,10 +305,21 @@ static ul_status check(const ul_vents_opts *opts, double draw[3], ul_error *err)
 
 /* What the holes have to do with, besides the cavity. */
 typedef struct {
-  ul_mesh *cavity;  /* with the inserts taken out; NULL: the solid's own will do */
+  ul_mesh *cavity;  /* with the inserts taken out and the other cavities; NULL: the solid's own will
+                       do */
   ul_mesh *inserts; /* NULL: none */
   ul_keep_off keep;
 } surroundings;
+
+static ul_status join_others(const ul_solid *solid, const ul_vents_opts *opts, surroundings *around,
+                             ul_error *err) {
+  ul_mesh *alone = around->cavity;
+  ul_status status = ul_inserts_join(alone ? alone : solid->mesh, opts->other, opts->other_count,
+                                     false, &around->cavity, err);
+  if (status != UL_OK) around->cavity = NULL;
+  ul_mesh_free(alone);
+  return status;
+}
 
 static ul_status surround(const ul_solid *solid, const ul_vents_opts *opts, surroundings *around,
                           ul_error *err) {
@@ -361,6 +329,7 @@ static ul_status surround(const ul_solid *solid, const ul_vents_opts *opts, surr
   if (count) status = ul_inserts_join(NULL, insert, count, false, &around->inserts, err);
   if (status == UL_OK && count && !opts->inserts_are_cores)
     status = ul_inserts_join(solid->mesh, insert, count, true, &around->cavity, err);
+  if (status == UL_OK && opts->other_count) status = join_others(solid, opts, around, err);
   if (status != UL_OK) return status;
   return ul_keep_off_make(around->cavity ? around->cavity : solid->mesh, opts, &around->keep, err);
 }
@@ -371,14 +340,15 @@ static void surroundings_clear(surroundings *around) {
   ul_keep_off_clear(&around->keep);
 }
 
-static ul_status choose_and_drill(const ul_heights *heights, const ul_peaks *peaks,
-                                  ul_bore_site *site, const ul_vents_opts *opts,
-                                  const double draw[3], choice *c, ul_vents *vents, ul_error *err) {
+static ul_status choose_and_drill(const ul_solid *solid, const ul_heights *heights,
+                                  const ul_peaks *peaks, ul_bore_site *site,
+                                  const ul_vents_opts *opts, const double draw[3], choice *c,
+                                  ul_vents *vents, ul_error *err) {
   ul_copy3(peaks->up, c->up);
   ul_copy3(peaks->up, site->up);
   ul_status status = heights->skin_is_wall ? ul_skin_tree_new(heights->surface, c->up, &c->skin)
                                            : ul_air_new(heights, &c->air, NULL);
-  if (status == UL_OK) status = list_candidates(c, peaks, opts->void_ok_mm3);
+  if (status == UL_OK && !opts->only_wishes) status = list_candidates(c, peaks, opts->void_ok_mm3);
   if (status == UL_OK) status = choose(c, opts);
   if (status != UL_OK) return say_why(status, err);
   ul_place_rules rules = {.skin = c->skin,
@@ -388,8 +358,8 @@ static ul_status choose_and_drill(const ul_heights *heights, const ul_peaks *pea
                           .drills = opts->drills,
                           .land_mm = opts->land_mm};
   ul_copy3(draw, rules.draw);
-  status = drill_all(c, site, &rules, opts, vents, err);
-  for (size_t i = 0; i < vents->count; i++) vents->vent[i].plug = opts->plug;
+  ul_drilling d = {site, &rules, solid, opts, vents};
+  status = drill_all(c, &d, opts, err);
   return status == UL_OK ? say_why(weigh_what_is_left(c, vents), err) : status;
 }
 
@@ -413,7 +383,8 @@ ul_status ul_vents_choose(const ul_solid *solid, const ul_heights *heights, cons
                        .keep_off = around.keep.mesh,
                        .keep_box = opts->keep_box,
                        .keep_box_count = opts->keep_box_count};
-  if (status == UL_OK) status = choose_and_drill(heights, peaks, &site, opts, draw, &c, vents, err);
+  if (status == UL_OK)
+    status = choose_and_drill(solid, heights, peaks, &site, opts, draw, &c, vents, err);
   surroundings_clear(&around);
   ul_skin_tree_free(c.skin);
   ul_air_free(c.air);

@@ -19,6 +19,16 @@ enum { CUBES = 250000, CUBES_MOST = 4000000, CUBES_ACROSS = 4 };
  */
 enum { FOAM_CUBES = 20000, FOAM_CUBES_MOST = 60000 };
 
+static ul_status pick_others(cavity_case *c, size_t picked, ul_error *err) {
+  size_t count = c->whole->cavity_count;
+  c->other = ul_new(count, sizeof(ul_solid *));
+  if (!c->other) return ul_fail_memory(err);
+  ul_status status = UL_OK;
+  for (size_t i = 0; i < count && status == UL_OK; i++)
+    if (i != picked) status = ul_solid_pick(c->whole, i, &c->other[c->other_count++], err);
+  return status;
+}
+
 static ul_status pick_cavity(cavity_case *c, ul_error *err) {
   long wanted = c->opts->cavity;
   if (!c->solid || wanted == 0) return UL_OK;
@@ -28,10 +38,10 @@ static ul_status pick_cavity(cavity_case *c, ul_error *err) {
   ul_solid *picked;
   ul_status status = ul_solid_pick(c->solid, (size_t)wanted - 1, &picked, err);
   if (status != UL_OK) return status;
-  ul_solid_free(c->solid);
+  c->whole = c->solid;
   c->solid = picked;
   c->first_cavity = (uint32_t)wanted - 1;
-  return UL_OK;
+  return pick_others(c, c->first_cavity, err);
 }
 
 ul_status case_open(cavity_case *c, const options *opts, ul_error *err) {
@@ -202,7 +212,7 @@ ul_status case_tool(cavity_case *c, ul_error *err) {
   const options *o = c->opts;
   bool is_block = o->drawn == UL_DRAWN_BLOCK && !o->has_wall && !o->tool_file;
   const char *file = is_block ? o->cavity_file : o->tool_file;
-  c->tool = ul_tool_wall(c->solid, o->wall_mm, !o->has_wall && !file);
+  c->tool = ul_tool_wall(c->whole ? c->whole : c->solid, o->wall_mm, !o->has_wall && !file);
   if (!file) return UL_OK;
   ul_status status = read_tool(c, file, is_block ? o->grow_percent : 0, err);
   if (status == UL_OK) status = fit_tool(c, err);
@@ -269,6 +279,9 @@ void case_close(cavity_case *c) {
   drop_cubes(c);
   if (c->bare != c->solid) ul_solid_free(c->bare);
   ul_solid_free(c->solid);
+  ul_solid_free(c->whole);
+  for (size_t i = 0; i < c->other_count; i++) ul_solid_free(c->other[i]);
+  free(c->other);
   inserts_close(c);
   ul_audit_free(c->audit);
   ul_solid_free(c->tool_solid);

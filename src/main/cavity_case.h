@@ -23,7 +23,10 @@ typedef struct cavity_case {
   ul_audit *audit;
   ul_solid *solid;       /* with the inserts as cores, where they lie free in it */
   uint32_t first_cavity; /* with --cavity: the number, 0-based, that it has in the file */
-  ul_solid *bare;        /* without inserts; may be the same one */
+  ul_solid *whole;       /* and all cavities of the file; else NULL */
+  size_t other_count;
+  ul_solid **other; /* and each of those left out: they are holes in the tool all the same */
+  ul_solid *bare;   /* without inserts; may be the same one */
   inserts in;
   ul_columns *columns;
   ul_grid *grid;

@@ -51,6 +51,14 @@ static ul_status choose_vents(cavity_case *c, plan *p, ul_error *err) {
   choose.keep_box = (const double(*)[2][3])c->opts->keep_box;
   choose.keep_box_count = c->opts->keep_box_count;
   choose.show_sides = c->opts->show_sides;
+  choose.other = (const ul_solid *const *)c->other;
+  choose.other_count = c->other_count;
+  const ul_material *material = c->opts->hold.material;
+  if (material) {
+    choose.hole_made = material->hole;
+    choose.groove_made = material->groove;
+    choose.has_case = material->soft;
+  }
   choose.wish = p->wish;
   choose.wish_count = p->wish_count;
   return ul_vents_choose(c->solid, c->heights, p->peaks, &c->tool, &choose, &p->vents, err);

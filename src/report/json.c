@@ -199,12 +199,15 @@ static json_t *vent(const ul_vent *v) {
       ul_json_vector(v->through_mm), "back_mm", ul_json_number(v->back_mm), "past_mm",
       ul_json_number(v->past_mm), "serves", serves, "air_cm3", ul_json_number(v->air_mm3 * 1e-3),
       "moved_mm", ul_json_number(v->moved_mm), "can_be_made", v->ok, "note", v->note);
-  json_t *made = json_pack(
-      "{s:o,s:o,s:o,s:o,s:o,s:o,s:s,s:o}", "land_mm", number_or_null(v->land_mm), "relief_mm",
-      number_or_null(v->relief_mm), "width_mm", number_or_null(v->width_mm), "depth_mm",
-      number_or_null(v->depth_mm), "face", groove ? ul_json_vector(v->face) : json_null(), "half",
-      v->half ? json_string(ul_vent_half_word(v->half)) : json_null(), "then",
-      v->plug ? "plug" : "leave", "stays_cm3", ul_json_number(v->stays_mm3 * 1e-3));
+  json_t *made =
+      json_pack("{s:o,s:o,s:o,s:o,s:o,s:o,s:s,s:o,s:s,s:o,s:b,s:b}", "land_mm",
+                number_or_null(v->land_mm), "relief_mm", number_or_null(v->relief_mm), "width_mm",
+                number_or_null(v->width_mm), "depth_mm", number_or_null(v->depth_mm), "face",
+                groove ? ul_json_vector(v->face) : json_null(), "half",
+                v->half ? json_string(ul_vent_half_word(v->half)) : json_null(), "then",
+                v->plug ? "plug" : "leave", "stays_cm3", ul_json_number(v->stays_mm3 * 1e-3),
+                "made", ul_vent_made_word(v->made), "case_mm", number_or_null(v->case_mm), "exists",
+                v->exists, "closed", v->closed);
   if (ul_json_take(object, made)) return object;
   json_decref(object);
   return NULL;

@@ -99,14 +99,25 @@ static ul_status read_kind(const place *at, ul_vent *v, ul_error *err) {
   return wrong(at, "kind", "hole or groove", err);
 }
 
+/* Of an older plan, which does not say, drilled. */
+static void read_made(const place *at, ul_vent *v) {
+  const char *made = json_string_value(json_object_get(at->object, "made"));
+  for (int m = 0; made && m < UL_VENT_MADE_END; m++)
+    if (strcmp(made, ul_vent_made_word((ul_vent_made)m)) == 0) v->made = (ul_vent_made)m;
+}
+
 /* How it is made: land, relief, half; a groove's section. */
 static ul_status read_making(const place *at, ul_vent *v, ul_error *err) {
   const char *half = json_string_value(json_object_get(at->object, "half"));
   const char *then = json_string_value(json_object_get(at->object, "then"));
   v->half = !half ? 0 : strcmp(half, "upper") == 0 ? 1 : strcmp(half, "lower") == 0 ? -1 : 0;
   v->plug = then && strcmp(then, "plug") == 0;
+  v->exists = json_is_true(json_object_get(at->object, "exists"));
+  v->closed = json_is_true(json_object_get(at->object, "closed"));
+  read_made(at, v);
   double stays_cm3;
   ul_status status = read_kind(at, v, err);
+  if (status == UL_OK) status = read_if_any(at, "case_mm", &v->case_mm, err);
   if (status == UL_OK) status = read_if_any(at, "land_mm", &v->land_mm, err);
   if (status == UL_OK) status = read_if_any(at, "relief_mm", &v->relief_mm, err);
   if (status == UL_OK) status = read_if_any(at, "stays_cm3", &stays_cm3, err);

@@ -57,23 +57,41 @@ static double pressure_for(double air_mm3_s, double length_mm, double diameter_m
   return hi;
 }
 
-ul_status ul_vent_size_for(ul_foam_class foam_class, double air_mm3_s, double length_mm,
-                           ul_drill_set set, ul_vent_size *out, ul_error *err) {
-  if (!(air_mm3_s >= 0 && isfinite(air_mm3_s)) || !(length_mm >= 0 && isfinite(length_mm)))
-    return ul_fail(err, UL_E_USAGE,
-                   "a vent for %g mm3/s of air through %g mm of tool: give both, not below 0",
-                   air_mm3_s, length_mm);
+static ul_status check(double air_mm3_s, size_t holes, double length_mm, ul_error *err) {
+  if (holes > 0 && air_mm3_s >= 0 && isfinite(air_mm3_s) && length_mm >= 0 && isfinite(length_mm))
+    return UL_OK;
+  return ul_fail(err, UL_E_USAGE,
+                 "%zu vents for %g mm3/s of air through %g mm of tool: give all three, not below 0",
+                 holes, air_mm3_s, length_mm);
+}
+
+static double thickest_of(ul_drill_set set) {
+  return ul_drill_get(set, ul_drill_count(set) - 1).diameter_mm;
+}
+
+ul_status ul_vent_size_of(ul_foam_class foam_class, double air_mm3_s, size_t holes,
+                          double length_mm, ul_drill_set set, ul_vent_size *out, ul_error *err) {
+  ul_status status = check(air_mm3_s, holes, length_mm, err);
+  if (status != UL_OK) return status;
   ul_span back = ul_vent_back_pressure_pa(foam_class);
-  double thickest = ul_drill_get(set, ul_drill_count(set) - 1).diameter_mm;
-  double one = through(thickest, length_mm, back.hi);
-  *out = (ul_vent_size){.air_mm3_s = air_mm3_s, .holes = (size_t)fmax(1, ceil(air_mm3_s / one))};
-  double each = air_mm3_s / (double)out->holes;
+  double each = air_mm3_s / (double)holes, thickest = thickest_of(set);
+  *out = (ul_vent_size){.air_mm3_s = air_mm3_s, .holes = holes};
   out->least_mm = fmax(UL_VENT_LEAST_MM, diameter_for(each, length_mm, back.hi));
   out->most_mm = fmax(UL_VENT_LEAST_MM, diameter_for(each, length_mm, back.lo));
-  /* the last bit of `one` may ask for a hair more than the thickest drill */
+  out->enough = out->least_mm <= thickest * (1 + 1e-9);
+  /* the last bit may ask for a hair more than the thickest drill */
   ul_drill_at_least(set, fmin(out->least_mm, thickest), &out->drill);
   double diameter = out->drill.diameter_mm;
   out->back_pa = pressure_for(each, length_mm, diameter);
   out->air_m_s = each / (M_PI / 4 * diameter * diameter) / 1000;
   return UL_OK;
+}
+
+ul_status ul_vent_size_for(ul_foam_class foam_class, double air_mm3_s, double length_mm,
+                           ul_drill_set set, ul_vent_size *out, ul_error *err) {
+  ul_status status = check(air_mm3_s, 1, length_mm, err);
+  if (status != UL_OK) return status;
+  double one = through(thickest_of(set), length_mm, ul_vent_back_pressure_pa(foam_class).hi);
+  size_t holes = (size_t)fmax(1, ceil(air_mm3_s / one));
+  return ul_vent_size_of(foam_class, air_mm3_s, holes, length_mm, set, out, err);
 }

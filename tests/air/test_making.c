@@ -5,6 +5,7 @@
 #include "shapes/check.h"
 #include "shapes/drill.h"
 #include "shapes/shapes.h"
+#include "ullage/hold.h"
 #include "ullage/import.h"
 #include "ullage/insert.h"
 #include "ullage/vents.h"
@@ -373,6 +374,104 @@ static void every_vent_of_the_parted_demo_cavities_can_be_made(void **state) {
   assert_true(holes >= 20 && grooves >= 3);
 }
 
+/* Two boxes one above the other: looked at alone, the lower one is still not drilled up through the
+ * upper one. */
+static void a_cavity_left_out_is_not_drilled_through(void **state) {
+  (void)state;
+  ul_mesh *upper = shape_box(60, 60, 10);
+  shape_move(upper, 0, 0, 30);
+  ul_solid *other = shape_solid(upper);
+  const ul_solid *const others[1] = {other};
+  for (int known = 0; known < 2; known++) {
+    bed b = lay(shape_box(60, 60, 20), NULL, 0, 1, (double[3]){0.1, 0.1, 1});
+    ul_vents_opts opts = opts_for(&b);
+    opts.other = others;
+    opts.other_count = (size_t)known;
+    ul_vents *vents = choose(&b, &opts);
+    assert_int_equal(vents->count, 1);
+    const ul_vent *v = &vents->vent[0];
+    assert_good_hole(b.solid->mesh, &b.tool, v);
+    double up_mm = (30 - v->at_mm[2]) / v->axis[2], past[3]; /* where it is as high as the upper */
+    ul_add_scaled(v->at_mm, up_mm, v->axis, past);
+    bool beside = v->axis[2] < 0.2 || past[0] > 61.5 || past[1] > 61.5;
+    assert_int_equal(beside, known);
+    clear(&b, vents);
+  }
+  ul_solid_free(other);
+}
+
+/* In a wall of 4 mm on one side a hole of 3 mm cannot come out 4.5 mm from the edge there: it moves
+ * in, and its relief, which is wider, is left out. In a tool that is narrower all round there is no
+ * place at all. */
+static void a_hole_keeps_off_the_edges_of_the_tool(void **state) {
+  (void)state;
+  bed b = lay(shape_box(60, 60, 20), NULL, 0, 1, (double[3]){0.1, 0.1, 1});
+  ul_vents_opts opts = opts_for(&b);
+  ul_vents *vents = choose(&b, &opts);
+  const double at_x = vents->vent[0].through_mm[0];
+  ul_vents_free(vents);
+  b.tool.box_mm[1][0] = at_x + 4;
+  vents = choose(&b, &opts);
+  const ul_vent *v = &vents->vent[0];
+  assert_good_hole(b.solid->mesh, &b.tool, v);
+  if (v->axis[2] > 0.5) assert_true(b.tool.box_mm[1][0] - v->through_mm[0] >= 4.5 - 1e-9);
+  assert_true(v->axis[2] < 0.5 || v->relief_mm == 0);
+  ul_vents_free(vents);
+  for (int c = 0; c < 3; c++) b.tool.box_mm[0][c] = 57, b.tool.box_mm[1][c] = 62;
+  b.tool.box_mm[0][2] = 19, b.tool.box_mm[1][2] = 22;
+  vents = choose(&b, &opts);
+  v = &vents->vent[0];
+  assert_false(v->ok);
+  assert_true(notes(v, "1.5 diameters"));
+  assert_near(ul_norm(v->axis), 1, 1e-12); /* the way it would have gone */
+  clear(&b, vents);
+}
+
+/* The same, where the tool is a mesh. */
+static void a_hole_keeps_off_the_edges_of_a_tools_mesh(void **state) {
+  (void)state;
+  bed b = lay(shape_box(60, 60, 20), NULL, 0, 1, (double[3]){0.1, 0.1, 1});
+  ul_vents_opts opts = opts_for(&b);
+  for (int thin = 0; thin < 2; thin++) {
+    double wall = thin ? 2 : 25;
+    ul_mesh *block = shape_box(60 + 2 * wall, 60 + 2 * wall, 20 + 2 * wall);
+    shape_move(block, -wall, -wall, -wall);
+    b.tool.mesh = block;
+    ul_mesh_box_mm(block, b.tool.box_mm);
+    ul_vents *vents = choose(&b, &opts);
+    assert_int_equal(vents->vent[0].ok, !thin);
+    if (thin) assert_true(notes(&vents->vent[0], "edge of the tool"));
+    ul_vents_free(vents);
+    ul_mesh_free(block);
+  }
+  clear(&b, NULL);
+}
+
+/* Common practice, no source: rods are cast into plaster, rubber is punched, and what holds the
+ * rubber has a wide hole in line. */
+static void each_material_has_its_way_of_making_vents(void **state) {
+  (void)state;
+  bed b = lay(shape_box(60, 60, 20), NULL, 0, 1, (double[3]){0.1, 0.1, 1});
+  for (size_t m = 0; m < ul_material_count(); m++) {
+    const ul_material *material = ul_material_get(m);
+    ul_vents_opts opts = opts_for(&b);
+    opts.hole_made = material->hole;
+    opts.groove_made = material->groove;
+    opts.has_case = material->soft;
+    ul_vents *vents = choose(&b, &opts);
+    const ul_vent *v = &vents->vent[0];
+    assert_good_hole(b.solid->mesh, &b.tool, v);
+    assert_int_equal(v->made, material->hole);
+    assert_int_equal(v->case_mm >= v->diameter_mm + 3, material->soft);
+    assert_int_equal(v->relief_mm > 0, !material->soft);
+    if (!strcmp(material->name, "plaster"))
+      assert_string_equal(ul_vent_made_word(v->made), "cast in");
+    if (!strcmp(material->name, "silicone")) assert_true(notes(v, "punched") && notes(v, "case"));
+    ul_vents_free(vents);
+  }
+  clear(&b, NULL);
+}
+
 static void every_allocation_may_fail(void **state) {
   (void)state;
   bed b = lay(shape_gable(100, 60, 20, 45), NULL, 0, 4, (double[3]){0.1, 0, 1});
@@ -418,6 +517,10 @@ int main(void) {
       cmocka_unit_test(all_sides_shown_leave_no_place),
       cmocka_unit_test(drills_follow_what_is_asked),
       cmocka_unit_test(air_under_an_insert_is_not_drilled_through_it),
+      cmocka_unit_test(a_cavity_left_out_is_not_drilled_through),
+      cmocka_unit_test(a_hole_keeps_off_the_edges_of_the_tool),
+      cmocka_unit_test(a_hole_keeps_off_the_edges_of_a_tools_mesh),
+      cmocka_unit_test(each_material_has_its_way_of_making_vents),
       cmocka_unit_test(every_allocation_may_fail),
       cmocka_unit_test(every_vent_of_the_parted_demo_cavities_can_be_made),
   };

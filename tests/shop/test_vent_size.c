@@ -116,6 +116,28 @@ static void much_air_asks_for_several_holes_and_they_do(void **state) {
   }
 }
 
+/* All of one size: more of them are thinner, never under 1.5 mm, and each builds no more than the
+ * class bears; one alone that cannot is said. */
+static void as_many_holes_as_there_are_share_the_air(void **state) {
+  (void)state;
+  double before = INFINITY;
+  for (size_t holes = 1; holes <= 12; holes++) {
+    ul_vent_size s;
+    assert_ok(ul_vent_size_of(UL_FOAM_RIGID, 4e6, holes, 25, UL_DRILLS_SHOP, &s, NULL), NULL);
+    assert_int_equal(s.holes, holes);
+    assert_true(s.drill.diameter_mm >= 1.5 && s.drill.diameter_mm <= before);
+    before = s.drill.diameter_mm;
+    assert_int_equal(s.enough, s.back_pa <= 2000 * (1 + 1e-6));
+    double area = M_PI / 4 * before * before;
+    assert_rel(s.air_m_s * 1000 * area * (double)holes, 4e6, 1e-9);
+    if (holes == 1) assert_false(s.enough); /* 4 litres a second: over 140 m/s in 6 mm */
+    if (holes == 12) assert_true(s.enough);
+  }
+  ul_vent_size none;
+  assert_int_equal(ul_vent_size_of(UL_FOAM_RIGID, 1, 0, 25, UL_DRILLS_SHOP, &none, NULL),
+                   UL_E_USAGE);
+}
+
 static void nonsense_is_refused(void **state) {
   (void)state;
   ul_vent_size size;
@@ -136,6 +158,7 @@ int main(void) {
       cmocka_unit_test(ten_litres_in_a_minute_leave_by_one_3_mm_hole),
       cmocka_unit_test(little_air_still_gets_a_hole_that_can_be_cleared),
       cmocka_unit_test(much_air_asks_for_several_holes_and_they_do),
+      cmocka_unit_test(as_many_holes_as_there_are_share_the_air),
       cmocka_unit_test(nonsense_is_refused),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
