@@ -17,6 +17,8 @@ typedef struct ul_import_opts {
       grow_percent;  /* enlarge about the frame's origin: a part drawn at size to the cavity cut */
   double cpu_s;      /* limit for the child; 0: scaled to the file's size */
   double memory_mib; /* limit for the child; 0: scaled to the file's size */
+  const char *const *part; /* only parts with one of these names; must outlive the call */
+  size_t part_count;       /* 0: all parts */
 } ul_import_opts;
 
 ul_import_opts ul_import_opts_default(void);
@@ -35,13 +37,15 @@ typedef struct ul_import_info {
   char note[UL_IMPORT_NOTES][200]; /* harmless oddities and warnings, one sentence each */
 } ul_import_info;
 
-/* Reads STL (both kinds), OBJ, PLY, OFF, glTF/GLB, COLLADA and 3MF. Every mesh of the scene with
+/* Reads STL (both kinds), OBJ, PLY, OFF, glTF/GLB, COLLADA, 3MF and, where it was built with
+ * OpenCASCADE, the solids of STEP (cut into triangles within a ten-thousandth of the solid's
+ * diagonal and 0.1 rad a step). Every mesh of the scene with
  * its transforms and instances; normals dropped, welded. A part is named by its STL solid, OBJ
- * group, node or 3MF object; where a group has several materials, GROUP/MATERIAL. UL_OK: *out is
- * yours, ul_mesh_free(). The file's content is never trusted: a child that crashes, hangs or
- * overruns its limits is an error like any other. Errors: UL_E_READ, _FORMAT, _EMPTY, _NUMBER,
- * _FLAT, _LIMIT, _MEMORY, _MACHINE; err->text begins after the file's name ("ullage: FILE: " is the
- * caller's to print). */
+ * group, node, 3MF object, STEP solid or product; where a group has several materials,
+ * GROUP/MATERIAL. UL_OK: *out is yours, ul_mesh_free(). The file's content is never trusted: a
+ * child that crashes, hangs or overruns its limits is an error like any other. Errors: UL_E_USAGE,
+ * _READ, _FORMAT, _EMPTY, _NUMBER, _FLAT, _LIMIT, _MEMORY, _MACHINE; err->text begins after the
+ * file's name ("ullage: FILE: " is the caller's to print). */
 ul_status ul_import(const char *path, const ul_import_opts *opts, const ul_job *job, ul_mesh **out,
                     ul_import_info *info, ul_error *err);
 

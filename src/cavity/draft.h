@@ -27,6 +27,9 @@ ul_status ul_read_obj(ul_draft *d);
 ul_status ul_read_off(ul_draft *d);
 ul_status ul_read_ply(ul_draft *d);
 ul_status ul_read_3mf(ul_draft *d);
+ul_status ul_read_step(ul_draft *d);
+/* Loads what ul_read_step() needs; must be called before the child gives up its rights. */
+void ul_prepare_step(void);
 /* All other formats, `hint` being the extension. */
 ul_status ul_read_assimp(ul_draft *d, const char *hint);
 

@@ -8,8 +8,8 @@
 #include <string.h>
 #include <strings.h>
 
-static const char *const extensions[UL_FORMAT_COUNT] = {"stl",  "obj", "ply", "off",
-                                                        "gltf", "glb", "dae", "3mf"};
+static const char *const extensions[UL_FORMAT_COUNT] = {"stl", "obj", "ply", "off", "gltf",
+                                                        "glb", "dae", "3mf", "step"};
 
 /* What is not read, but told apart because people will try it. */
 enum { LOOKS_LIKE_NOTHING = -1, LOOKS_LIKE_OTHER = -2 };
@@ -83,8 +83,7 @@ static bool first_word_is_off(const unsigned char *head, size_t size) {
 static guess guess_text(const unsigned char *head, size_t size) {
   if (begins(head, size, "\xef\xbb\xbf")) head += 3, size -= 3;
   while (size && strchr(" \t\r\n", *head)) head++, size--;
-  if (begins(head, size, "ISO-10303-21"))
-    return (guess){LOOKS_LIKE_OTHER, "a STEP model: export it as STL or 3MF"};
+  if (begins(head, size, "ISO-10303-21")) return (guess){UL_FORMAT_STEP, "a STEP model (.step)"};
   if (begins(head, size, "<html") || begins(head, size, "<!doctype html"))
     return (guess){LOOKS_LIKE_OTHER, "a web page: download the file itself"};
   if (begins(head, size, "solid") && size > 5 && strchr(" \t\r\n", head[5]))
@@ -113,7 +112,7 @@ static guess guess_content(const unsigned char *head, size_t size, size_t file_s
 static ul_status unknown_extension(const char *dot, ul_error *err) {
   return ul_fail(err, UL_E_FORMAT,
                  "%s%.20s is not a kind of mesh ullage reads: export the cavity as .stl, .obj, "
-                 ".ply, .off, .gltf, .glb, .dae or .3mf",
+                 ".ply, .off, .gltf, .glb, .dae, .3mf or .step",
                  dot ? "" : "a name without extension", dot ? dot : "");
 }
 
@@ -128,6 +127,7 @@ ul_status ul_format_find(const char *path, const unsigned char *head, size_t hea
   const char *slash = strrchr(path, '/'), *dot = strrchr(slash ? slash : path, '.');
   int named = 0;
   while (named < UL_FORMAT_COUNT && !(dot && strcasecmp(dot + 1, extensions[named]) == 0)) named++;
+  if (dot && strcasecmp(dot + 1, "stp") == 0) named = UL_FORMAT_STEP;
   if (named == UL_FORMAT_COUNT) return unknown_extension(dot, err);
   *format = (ul_format)named;
   guess g = guess_content(head, head_size, file_size);

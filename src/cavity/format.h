@@ -15,6 +15,7 @@ typedef enum {
   UL_FORMAT_GLB,
   UL_FORMAT_DAE,
   UL_FORMAT_3MF,
+  UL_FORMAT_STEP,
   UL_FORMAT_COUNT
 } ul_format;
 

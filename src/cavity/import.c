@@ -2,6 +2,7 @@
 
 #include "base/fail.h"
 #include "cavity/finish.h"
+#include "cavity/mesh_parts.h"
 #include "cavity/sandbox.h"
 #include "cavity/wire.h"
 
@@ -61,11 +62,13 @@ static ul_status find_format(const char *path, ul_import_task *task, ul_error *e
 
 /* Measured: a 19 MB OBJ of 500,000 triangles takes the general library 149 MB and 0.4 s. The limits
  * leave five times that and more, for denser files and a slow or busy machine. */
-static ul_sandbox_limits limits_for(size_t bytes, const ul_import_opts *opts) {
-  double mib = (double)bytes / (1 << 20);
+static ul_sandbox_limits limits_for(const ul_import_task *task, const ul_import_opts *opts) {
+  double mib = (double)task->input_bytes / (1 << 20);
+  bool step = task->format == UL_FORMAT_STEP; /* surfaces still to be cut into triangles */
   ul_sandbox_limits limits = {.cpu_s = opts->cpu_s, .memory_mib = opts->memory_mib};
-  if (limits.cpu_s == 0) limits.cpu_s = ceil(5 + 0.5 * mib);
-  if (limits.memory_mib == 0) limits.memory_mib = 512 + 40 * mib;
+  if (limits.cpu_s == 0) limits.cpu_s = ceil(step ? 20 + 30 * mib : 5 + 0.5 * mib);
+  if (limits.memory_mib == 0) limits.memory_mib = step ? 1024 + 100 * mib : 512 + 40 * mib;
+  limits.prepare = ul_import_prepare;
   limits.wall_s = 30 + 10 * limits.cpu_s;
   return limits;
 }
@@ -76,7 +79,7 @@ static ul_status read_in_child(const ul_import_task *task, const ul_import_opts 
   int output;
   bool filtered;
   ul_import_task copy = *task;
-  ul_sandbox_limits limits = limits_for(task->input_bytes, opts);
+  ul_sandbox_limits limits = limits_for(task, opts);
   ul_status status =
       ul_sandbox_run(ul_import_child, &copy, task->input_fd, &limits, job, &output, &filtered, err);
   if (status != UL_OK) return status;
@@ -103,6 +106,8 @@ static ul_status import(const char *path, const ul_import_opts *opts, const ul_j
   if (status == UL_OK) status = read_in_child(task, opts, job, &head, mesh, info, err);
   if (status != UL_OK) return status;
   take_over(&head, info);
+  if (opts->part_count) status = ul_mesh_keep_parts(*mesh, opts->part, opts->part_count, err);
+  if (status != UL_OK) return status;
   return ul_import_finish(*mesh, head.mm_per_unit, (char)head.up, opts, info, err);
 }
 

@@ -52,6 +52,7 @@ static ul_status read_as(ul_draft *d, ul_format format) {
   if (format == UL_FORMAT_OFF) return ul_read_off(d);
   if (format == UL_FORMAT_PLY) return ul_read_ply(d);
   if (format == UL_FORMAT_3MF) return ul_read_3mf(d);
+  if (format == UL_FORMAT_STEP) return ul_read_step(d);
   return ul_read_assimp(d, ul_format_extension(format));
 }
 
@@ -91,6 +92,10 @@ static bool put_mesh(int fd, ul_wire_head *head, const ul_mesh *m) {
   head->name_bytes = at - names;
   head->bytes = at;
   return ok;
+}
+
+void ul_import_prepare(void *task) {
+  if (((const ul_import_task *)task)->format == UL_FORMAT_STEP) ul_prepare_step();
 }
 
 void ul_import_child(void *task, int output_fd) {

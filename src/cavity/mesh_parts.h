@@ -11,4 +11,8 @@ ul_status ul_mesh_new_parts(size_t vertices, size_t triangles, size_t parts, ul_
 /* `length` bytes as a string of its own; NULL when there is no memory. */
 char *ul_mesh_copy_name(const char *name, size_t length);
 
+/* Only the triangles of parts with one of these names; vertices stay. UL_E_USAGE, with the names
+ * there are, for a name that no part has; UL_E_MEMORY. */
+ul_status ul_mesh_keep_parts(ul_mesh *mesh, const char *const *name, size_t count, ul_error *err);
+
 #endif

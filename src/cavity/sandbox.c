@@ -35,8 +35,10 @@ static size_t mapped_bytes(void) {
 }
 
 _Noreturn static void be_the_child(ul_sandbox_fn function, void *context,
+                                   void (*prepare)(void *context),
                                    const ul_confinement *confinement) {
   bool filtered;
+  if (prepare) prepare(context);
   if (!ul_confine(confinement, &filtered)) _exit(EXIT_UNLIMITED);
   if (!filtered && write(confinement->alarm_fd, "u", 1) != 1) _exit(EXIT_UNLIMITED);
   function(context, confinement->output_fd);
@@ -111,7 +113,7 @@ static pid_t start(ul_sandbox_fn function, void *context, int keep_fd, int outpu
                        .output_fd = output_fd,
                        .alarm_fd = alarm[1]};
   pid_t pid = fork();
-  if (pid == 0) be_the_child(function, context, &to);
+  if (pid == 0) be_the_child(function, context, limits->prepare, &to);
   return pid;
 }
 

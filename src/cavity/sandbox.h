@@ -12,6 +12,8 @@ typedef struct ul_sandbox_limits {
   double cpu_s;      /* processor time; whole seconds are used */
   double wall_s;     /* by the clock, for a child that sleeps */
   double memory_mib; /* on top of what the calling process has mapped; also for the output */
+  void (*prepare)(void *context); /* in the child, while it still has its rights: to load code,
+                                     never to look at the file; NULL: nothing to prepare */
 } ul_sandbox_limits;
 
 /* Runs in the child. It may read `keep_fd`, allocate, and write to `output_fd`; it can open nothing

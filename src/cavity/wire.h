@@ -24,8 +24,9 @@ typedef struct ul_import_task {
   ul_format format;
 } ul_import_task;
 
-/* A ul_sandbox_fn; `task` is a ul_import_task. */
+/* A ul_sandbox_fn and its preparation; `task` is a ul_import_task. */
 void ul_import_child(void *task, int output_fd);
+void ul_import_prepare(void *task);
 
 /* In the parent: reads back and checks everything. UL_OK: *mesh is the caller's, *head holds only
  * printable text and sane numbers. Otherwise the child's error, or UL_E_FORMAT. */

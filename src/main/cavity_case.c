@@ -54,6 +54,8 @@ ul_status case_open(cavity_case *c, const options *opts, ul_error *err) {
   ul_import_opts import = ul_import_opts_default();
   import.unit = opts->unit;
   import.grow_percent = opts->grow_percent;
+  import.part = opts->part;
+  import.part_count = opts->part_count;
   ul_mesh *mesh;
   ul_status status = ul_import(opts->cavity_file, &import, &c->job, &mesh, &c->info, err);
   if (status != UL_OK) return status;
@@ -174,10 +176,14 @@ ul_status case_parting(cavity_case *c, ul_error *err) {
 
 /* The tool as a file has it: audited, so that it is closed and turned outwards however it was
  * written. */
-static ul_status read_tool(cavity_case *c, const char *file, double grow_percent, ul_error *err) {
+static ul_status read_tool(cavity_case *c, const char *file, bool is_block, ul_error *err) {
   ul_import_opts import = ul_import_opts_default();
   import.unit = c->opts->unit;
-  import.grow_percent = grow_percent;
+  if (is_block) {
+    import.grow_percent = c->opts->grow_percent;
+    import.part = c->opts->part;
+    import.part_count = c->opts->part_count;
+  }
   ul_solid_opts whole = ul_solid_opts_default();
   whole.drawn = UL_DRAWN_PART;
   whole.patch_mm = c->opts->patch_mm;
@@ -214,7 +220,7 @@ ul_status case_tool(cavity_case *c, ul_error *err) {
   const char *file = is_block ? o->cavity_file : o->tool_file;
   c->tool = ul_tool_wall(c->whole ? c->whole : c->solid, o->wall_mm, !o->has_wall && !file);
   if (!file) return UL_OK;
-  ul_status status = read_tool(c, file, is_block ? o->grow_percent : 0, err);
+  ul_status status = read_tool(c, file, is_block, err);
   if (status == UL_OK) status = fit_tool(c, err);
   if (status == UL_OK) return UL_OK;
   ul_error why = *err;

@@ -48,6 +48,13 @@ static ul_status read_patch(const char *v, options *o, ul_error *err) {
   return value_number("--patch", v, 0, 1e6, &o->patch_mm, err);
 }
 
+static ul_status read_part(const char *v, options *o, ul_error *err) {
+  if (o->part_count == PARTS_MOST)
+    return ul_fail(err, UL_E_USAGE, "--part is given more than %d times", PARTS_MOST);
+  o->part[o->part_count++] = v;
+  return UL_OK;
+}
+
 static ul_status read_cavity(const char *v, options *o, ul_error *err) {
   return value_count("--cavity", v, 1, 1000000, &o->cavity, err);
 }
@@ -365,6 +372,8 @@ static const option table[] = {
      "the mesh is the part, or the tool with the cavity as a void (part)"},
     {"grow", "PCT", VERB_ALL, read_grow, "enlarge a part file to the cavity that will be cut (0)"},
     {"patch", "MM", VERB_ALL, read_patch, "close holes in the mesh up to this far across (none)"},
+    {"part", "NAME", VERB_ALL, read_part,
+     "only what has this name in the file; may be repeated (all)"},
     {"cavity", "N", VERB_ALL, read_cavity, "only this one of several (all)"},
     {"up", "x,y,z", WITH_TILT, read_up, "the direction that points up, in the file's axes (0,0,1)"},
     {"raise", "+x=A,+y=B", WITH_TILT, read_raise,

@@ -27,6 +27,7 @@ enum {
   COMPARE_MOST = 64,
   POURS_MOST = 16,
   INSERTS_MOST = 32,
+  PARTS_MOST = 32,
   KEEP_OFF_MOST = 32,
 };
 
@@ -37,7 +38,9 @@ typedef struct options {
   ul_drawn drawn;
   double grow_percent;
   double patch_mm;
-  long cavity; /* 1-based; 0: all */
+  const char *part[PARTS_MOST];
+  size_t part_count; /* 0: all */
+  long cavity;       /* 1-based; 0: all */
   bool has_up;
   double up[3];
   const char *raise;   /* as given, resolved into `up` once the sides' names are known */
