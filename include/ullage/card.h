@@ -10,6 +10,13 @@
 
 typedef enum { UL_PAPER_A4, UL_PAPER_LETTER } ul_paper;
 
+/* Air that stays shut in. */
+typedef struct ul_card_air {
+  uint32_t id; /* as in plan.json and on the page */
+  double at_mm[3];
+  double void_mm3;
+} ul_card_air;
+
 /* What the card says. Everything is borrowed; text is UTF-8 (other bytes are shown as U+FFFD). */
 typedef struct ul_card {
   const char *name;         /* of the part: the file's */
@@ -20,6 +27,8 @@ typedef struct ul_card {
   double up[3]; /* unit */
   const ul_vents *vents;
   const double *foam_shows_s; /* per vent, NAN: not known; NULL: no foam was risen */
+  size_t air_count;           /* largest first */
+  const ul_card_air *air;
   const double (*pour_mm)[3]; /* per cavity, in the file's axes */
   ul_datum datum;             /* what places on the card are measured from */
   long tries, good;           /* repeats, and those that fill */

@@ -7,6 +7,7 @@
 #include "base/fail.h"
 #include "base/memory.h"
 #include "base/vec.h"
+#include "main/plan_air.h"
 #include "main/vent_files.h"
 #include "ullage/card.h"
 
@@ -55,12 +56,26 @@ static ul_status write_card(const void *what, const char *path, ul_error *err) {
   return ul_write_card(what, path, err);
 }
 
+/* NULL: no memory. */
+static ul_card_air *air_of(const cavity_case *c, const plan *p, size_t *count) {
+  plan_air *from = plan_air_list(c, p, count);
+  ul_card_air *list = from ? ul_new(*count, sizeof *list) : NULL;
+  for (size_t i = 0; list && i < *count; i++) {
+    list[i] = (ul_card_air){.id = from[i].id, .void_mm3 = from[i].void_mm3};
+    ul_copy3(from[i].at_mm, list[i].at_mm);
+  }
+  free(from);
+  return list;
+}
+
 ul_status plan_write_card(const cavity_case *c, const plan *p, const char *dir, ul_error *err) {
   ul_card card = card_of(c, p);
   ul_charge *charge = ul_new(p->shop.cavity_count, sizeof *charge);
   double *shows_s = ul_new(p->vents->count, sizeof *shows_s);
-  ul_status status = charge && shows_s ? UL_OK : ul_fail_memory(err);
+  ul_card_air *air = air_of(c, p, &card.air_count);
+  ul_status status = charge && shows_s && air ? UL_OK : ul_fail_memory(err);
   if (status == UL_OK) {
+    card.air = air;
     if (p->shop.has_foam) {
       fill_in(p, charge, shows_s);
       card.charge = charge;
@@ -72,5 +87,6 @@ ul_status plan_write_card(const cavity_case *c, const plan *p, const char *dir, 
   }
   free(charge);
   free(shows_s);
+  free(air);
   return status;
 }

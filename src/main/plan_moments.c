@@ -6,6 +6,7 @@
 
 #include "base/memory.h"
 #include "base/vec.h"
+#include "main/plan_air.h"
 #include "main/plan_page.h"
 
 /* Foam at two vents within this filled share of each other is one moment. */
@@ -134,10 +135,11 @@ static bool at_vent(const cavity_case *c, const plan *p, const ul_vent *vent, ul
   return true;
 }
 
-static void shut_in(const ul_void *air, ul_page_event *e) {
+static void shut_in(const plan_air *air, ul_page_event *e) {
   char volume[UL_WORDS], place[UL_WORDS];
-  e->reached = air->cut_off_fraction;
-  snprintf(e->text, sizeof e->text, "Air is shut in at %s: %s stay.",
+  e->reached = air->cut_off;
+  e->air = air->id;
+  snprintf(e->text, sizeof e->text, "Air %u is shut in at %s: %s stay.", air->id,
            ul_words_place(air->at_mm, place), ul_words_volume(air->void_mm3, volume));
   set_place(e, air->at_mm);
 }
@@ -185,24 +187,21 @@ static int by_share(const void *a, const void *b) {
 }
 
 /* Vents that foam reaches together become one moment, with words. */
-static size_t join_vents(ul_page_event *e, size_t count) {
+static size_t join_vents(const plan *p, ul_page_event *e, size_t count) {
   qsort(e, count, sizeof *e, by_share);
   size_t kept = 0;
   for (size_t i = 0; i < count;) {
-    size_t j = i + 1;
-    char list[200];
-    int used = snprintf(list, sizeof list, "%u", e[i].vent);
-    for (; j < count && e[j].reached - e[i].reached <= TOGETHER; j++) {
-      bool last = j + 1 == count || e[j + 1].reached - e[i].reached > TOGETHER;
-      if (used < 180)
-        used += snprintf(list + used, sizeof list - (size_t)used, "%s %u", last ? " and" : ",",
-                         e[j].vent);
+    uint32_t id[VENTS_MOST];
+    size_t together = 0;
+    double last = e[i].reached;
+    ul_page_event first = e[i];
+    for (; i < count && together < VENTS_MOST && e[i].reached - first.reached <= TOGETHER; i++) {
+      last = e[i].reached;
+      id[together++] = e[i].vent;
     }
-    e[kept] = e[i];
-    snprintf(e[kept].text, sizeof e[kept].text, "Foam shows at hole%s %s: plug %s.",
-             j > i + 1 ? "s" : "", list, j > i + 1 ? "each as it shows" : "it");
-    e[kept++].reached = e[j - 1].reached;
-    i = j;
+    e[kept] = first;
+    plan_say_shows(p, id, together, e[kept].text);
+    e[kept++].reached = last;
   }
   return kept;
 }
@@ -226,23 +225,25 @@ static bool list_pockets(const cavity_case *c, const plan *p, ul_page_event *lis
 }
 
 ul_page_event *plan_level_moments(const cavity_case *c, const plan *p, size_t *count) {
-  size_t most = 5 + p->peaks->count + p->vents->count + p->level->void_count;
+  size_t most = 5 + p->peaks->count + p->vents->count + p->level->void_count, air_count = 0;
   ul_page_event *list = ul_new(most, sizeof *list);
-  if (!list) return NULL;
+  plan_air *air = list ? plan_air_list(c, p, &air_count) : NULL;
   *count = 0;
-  poured(p, &list[(*count)++]);
-  if (!list_pockets(c, p, list, count)) {
+  if (air) poured(p, &list[(*count)++]);
+  if (!air || !list_pockets(c, p, list, count)) {
     free(list);
+    free(air);
     return NULL;
   }
   size_t vents = 0, first = *count;
   for (size_t i = 0; i < p->vents->count; i++)
     vents += at_vent(c, p, &p->vents->vent[i], &list[first + vents]);
-  *count += join_vents(list + first, vents);
-  for (size_t i = 0; i < p->level->void_count; i++) {
+  *count += join_vents(p, list + first, vents);
+  for (size_t i = 0; i < air_count; i++) {
     memset(&list[*count], 0, sizeof *list);
-    shut_in(&p->level->voids[i], &list[(*count)++]);
+    shut_in(&air[i], &list[(*count)++]);
   }
+  free(air);
   for (int i = 1; i < 4; i++)
     if (i / 4.0 < filled_most(c, p) - APART && !is_told(list, *count, i / 4.0)) {
       memset(&list[*count], 0, sizeof *list);

@@ -10,6 +10,7 @@
 #include "base/fail.h"
 #include "base/memory.h"
 #include "base/vec.h"
+#include "main/plan_air.h"
 #include "report/words.h"
 
 enum { LINES_MOST = 48, THIN_TOLD = 3, TILTS_TOLD = 8 };
@@ -39,8 +40,8 @@ static void tell_weights(page_lines *lines, const plan *p) {
     int decimals = g->scale_g < 1;
     if (g->pigment_g > 0)
       tell(lines, i ? "" : "Weigh",
-           "A %.*f g, B %.*f g with %.1f g of pigment in it: together %.*f g.", decimals, g->a_g,
-           decimals, g->b_g, g->pigment_g, 1, g->total_g);
+           "A %.*f g, B %.*f g, and %.1f g of pigment stirred into the B: together %.1f g.",
+           decimals, g->a_g, decimals, g->b_g, g->pigment_g, g->total_g);
     else
       tell(lines, i ? "" : "Weigh", "A %.*f g, B %.*f g: together %.*f g.", decimals, g->a_g,
            decimals, g->b_g, decimals, g->total_g);
@@ -167,41 +168,38 @@ typedef struct told_rise {
   size_t event_count, air_count, sample_count;
 } told_rise;
 
-static void put_air(told_rise *t, const double at_mm[3], double void_mm3, double cut_off) {
-  ul_page_air *air = &t->air[t->air_count++];
-  char volume[UL_WORDS];
-  ul_copy3(at_mm, air->at_mm);
-  air->cut_off = cut_off;
-  snprintf(air->text, sizeof air->text, "Air shut in: %s", ul_words_volume(void_mm3, volume));
+static bool list_air(const cavity_case *c, const plan *p, told_rise *t) {
+  plan_air *air = plan_air_list(c, p, &t->air_count);
+  t->air = air ? ul_new(t->air_count, sizeof *t->air) : NULL;
+  for (size_t i = 0; t->air && i < t->air_count; i++) {
+    ul_page_air *to = &t->air[i];
+    char volume[UL_WORDS], place[UL_WORDS];
+    *to = (ul_page_air){.id = air[i].id, .cut_off = air[i].cut_off};
+    ul_copy3(air[i].at_mm, to->at_mm);
+    int used =
+        snprintf(to->text, sizeof to->text, "%.60s stay at %.80s, ",
+                 ul_words_volume(air[i].void_mm3, volume), ul_words_place(air[i].at_mm, place));
+    snprintf(to->text + used, sizeof to->text - (size_t)used,
+             air[i].from ? "cut off after %.0f s." : "cut off when it is %.0f %% full.",
+             air[i].from ? air[i].cut_off : 100 * air[i].cut_off);
+  }
+  free(air);
+  return t->air != NULL;
 }
 
-static bool tell_level(const cavity_case *c, const plan *p, told_rise *t) {
-  t->event = plan_level_moments(c, p, &t->event_count);
-  t->air = ul_new(p->level->void_count, sizeof *t->air);
-  for (size_t i = 0; t->air && i < p->level->void_count; i++)
-    put_air(t, p->level->voids[i].at_mm, p->level->voids[i].void_mm3,
-            p->level->voids[i].cut_off_fraction);
-  return t->event && t->air;
-}
-
-static bool tell_foam(const cavity_case *c, const plan *p, told_rise *t) {
-  const ul_rise *rise = p->foam.rise;
-  size_t voids = 0;
-  for (size_t i = 0; i < rise->cavity_count; i++) voids += rise->cavity[i].void_count;
-  t->event = plan_foam_moments(c, p, &t->event_count);
-  t->air = ul_new(voids, sizeof *t->air);
+static bool list_samples(const ul_rise *rise, told_rise *t) {
   t->sample = ul_new(rise->sample_count, sizeof *t->sample);
-  if (!t->event || !t->air || !t->sample) return false;
-  for (size_t i = 0; i < rise->cavity_count; i++)
-    for (size_t k = 0; k < rise->cavity[i].void_count; k++) {
-      const ul_rise_void *v = &rise->cavity[i].voids[k];
-      if (v->void_mm3 <= c->opts->void_ok_cm3 * 1000) continue;
-      put_air(t, v->at_mm, v->void_mm3, v->cut_off_s);
-    }
+  if (!t->sample) return false;
   for (size_t i = 0; i < rise->sample_count && rise->sample[i].cavity == 0; i++)
     t->sample[t->sample_count++] = (ul_page_sample){
         rise->sample[i].s, rise->sample[i].filled_fraction, rise->sample[i].peak_kpa};
   return true;
+}
+
+static bool tell_rise(const cavity_case *c, const plan *p, told_rise *t) {
+  t->event = p->foam.rise ? plan_foam_moments(c, p, &t->event_count)
+                          : plan_level_moments(c, p, &t->event_count);
+  return t->event && list_air(c, p, t) && (!p->foam.rise || list_samples(p->foam.rise, t));
 }
 
 static void set_rise(const cavity_case *c, const plan *p, const told_rise *t, ul_page *page) {
@@ -224,11 +222,19 @@ static const char *file_name(const char *path) {
   return slash ? slash + 1 : path;
 }
 
+/* Those that lie free are cores of the mesh already; they are drawn all the same. */
+static size_t list_inserts(const cavity_case *c, ul_page_insert *out) {
+  for (size_t i = 0; i < c->in.count; i++)
+    out[i] = (ul_page_insert){file_name(c->opts->insert[i]), c->in.solid[i]->mesh};
+  return c->in.count;
+}
+
 ul_status plan_write_page(const cavity_case *c, const plan *p, const char *path, ul_error *err) {
   page_lines *lines = ul_new(1, sizeof *lines), *care = ul_new(1, sizeof *care);
   ul_page_tilt tilt[TILTS_TOLD];
+  ul_page_insert insert[INSERTS_MOST];
   told_rise told = {0};
-  bool good = p->foam.rise ? tell_foam(c, p, &told) : tell_level(c, p, &told);
+  bool good = tell_rise(c, p, &told);
   ul_status status = UL_OK;
   if (lines && care && good) {
     tell_first(lines, c, p);
@@ -241,6 +247,8 @@ ul_status plan_write_page(const cavity_case *c, const plan *p, const char *path,
                     .care_count = care->count,
                     .care = care->line,
                     .mesh = c->solid->mesh,
+                    .insert_count = list_inserts(c, insert),
+                    .insert = insert,
                     .tool = &c->tool,
                     .props = &p->props,
                     .side_name = c->opts->side_name,

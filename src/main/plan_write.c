@@ -6,6 +6,7 @@
 #include "base/fail.h"
 #include "base/vec.h"
 #include "main/inserts.h"
+#include "main/plan_air.h"
 #include "main/plan_card.h"
 #include "main/plan_page.h"
 #include "main/vent_files.h"
@@ -20,6 +21,7 @@ static json_t *cavities(const cavity_case *c, const plan *p) {
                 p->foam.rise
                     ? ul_json_rise_outcome(p->foam.rise, i, true, c->opts->void_ok_cm3 * 1000)
                     : ul_json_outcome(p->level, i));
+  plan_air_number(list, c->opts->void_ok_cm3);
   return list;
 }
 

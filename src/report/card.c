@@ -2,6 +2,7 @@
 #include "ullage/card.h"
 
 #include <cairo-pdf.h>
+#include <ctype.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -13,9 +14,9 @@
 #include "report/datum_words.h"
 #include "report/text.h"
 
-enum { ROWS_MOST = 8 };
+enum { ROWS_MOST = 8, PLUGS_MOST = 16, AIR_MOST = 2, CAUTIONS_MOST = 32, SHOWED_MOST = 8 };
 static const double BODY = 12.5, SMALL = 10.5;
-static const double VIEWS_LEAST = 170, VIEWS_MOST = 330, CAUTIONS = 110, VENT_LINE = 19;
+static const double VIEWS_LEAST = 150, VIEWS_MOST = 330, CAUTIONS = 66, VENT_LINE = 19;
 
 typedef struct {
   const ul_card *card;
@@ -27,7 +28,7 @@ typedef struct {
 
 static double put_head(const ul_sheet *s, const ul_card *card, double y) {
   double inside = s->width - 2 * s->margin;
-  char words[UL_WORDS];
+  char words[UL_WORDS + 256];
   double label = ul_sheet_text_width(s, UL_SANS, BODY, "bench card");
   ul_sheet_colour_set(s, UL_INK);
   ul_sheet_fitted(s, s->margin, y, inside - label - 20, UL_SANS_BOLD, 22, card->name);
@@ -41,7 +42,9 @@ static double put_head(const ul_sheet *s, const ul_card *card, double y) {
     snprintf(words, sizeof words, "Not good yet.");
   ul_sheet_colour_set(s, card->sound ? UL_INK : UL_RUST);
   ul_sheet_text(s, s->margin, y, UL_SANS_BOLD, 16, words);
-  return ul_sheet_paragraph(s, s->margin, y + 16, inside, UL_SERIF, SMALL, card->verdict);
+  snprintf(words, sizeof words, "%s", card->verdict);
+  words[0] = (char)toupper((unsigned char)words[0]);
+  return ul_sheet_paragraph(s, s->margin, y + 16, inside, UL_SERIF, SMALL, words);
 }
 
 /* --- the four things to do --- */
@@ -184,13 +187,24 @@ static double put_shut(const ul_sheet *s, const ul_card *card, double y) {
   ul_sheet_colour_set(s, UL_INK);
   if (!card->hold) return y;
   double newton = card->hold->clamp_n;
-  snprintf(words, sizeof words, "Clamp with %s %s in all.",
-           ul_words_figure(card->inch ? newton / 4.4482216 : newton, force),
-           card->inch ? "pounds" : "N");
+  int n = snprintf(words, sizeof words, "Clamp with %.40s %s in all",
+                   ul_words_figure(card->inch ? newton / 4.4482216 : newton, force),
+                   card->inch ? "pounds" : "N");
+  if (card->hold->bolts_m8 > 0)
+    n += snprintf(words + n, sizeof words - (size_t)n, " (%zu bolts M6, or %zu M8)",
+                  card->hold->bolts_m6, card->hold->bolts_m8);
+  snprintf(
+      words + n, sizeof words - (size_t)n, "; %.40s %s inside.",
+      ul_words_figure(card->inch ? card->hold->peak_kpa / 6.894757 : card->hold->peak_kpa, force),
+      card->inch ? "psi" : "kPa");
   return put_sentence(s, x, y, words);
 }
 
 /* --- the vents --- */
+
+static bool foam_shows(const ul_card *card, size_t i) {
+  return card->foam_shows_s && isfinite(card->foam_shows_s[i]);
+}
 
 static double put_vent(const ul_sheet *s, const ul_card *card, size_t i, double y) {
   const ul_vent *v = &card->vents->vent[i];
@@ -204,21 +218,58 @@ static double put_vent(const ul_sheet *s, const ul_card *card, size_t i, double 
                   ul_card_length(card, v->length_mm, depth));
   else
     n += snprintf(words + n, sizeof words - (size_t)n, ": cannot be made, see vents.csv");
-  if (card->foam_shows_s && isfinite(card->foam_shows_s[i]))
-    snprintf(words + n, sizeof words - (size_t)n, "; foam shows at %.0f s", card->foam_shows_s[i]);
+  if (foam_shows(card, i))
+    n += snprintf(words + n, sizeof words - (size_t)n, "; foam shows at %.0f s",
+                  card->foam_shows_s[i]);
+  if (v->plug) snprintf(words + n, sizeof words - (size_t)n, ", plug it");
   ul_sheet_colour_set(s, v->ok ? UL_INK : UL_RUST);
   ul_sheet_fitted(s, s->margin + 26, y, s->width - 2 * s->margin - 26, UL_SANS, BODY - 1, words);
   return y + VENT_LINE;
 }
 
+/* Those to plug, in the order in which foam shows at them; where nobody knows, by number. */
+static size_t list_plugs(const ul_card *card, size_t *order) {
+  size_t count = 0;
+  for (size_t i = 0; i < card->vents->count && count < PLUGS_MOST; i++) {
+    if (!card->vents->vent[i].plug) continue;
+    size_t k = count++;
+    for (; k && foam_shows(card, i) &&
+           (!foam_shows(card, order[k - 1]) ||
+            card->foam_shows_s[order[k - 1]] > card->foam_shows_s[i]);
+         k--)
+      order[k] = order[k - 1];
+    order[k] = i;
+  }
+  return count;
+}
+
+/* "Plug when foam shows, in this order: 2 at 62 s, 1 at 71 s." */
+static void vents_words(const ul_card *card, char *out, size_t room) {
+  size_t order[PLUGS_MOST], count = list_plugs(card, order);
+  size_t used = (size_t)snprintf(out, room, "Open and clean before the pour.");
+  if (!count) {
+    snprintf(out + used, room - used, " Then leave them: foam stops them.");
+    return;
+  }
+  used += (size_t)snprintf(out + used, room - used,
+                           " Plug when foam shows%s:", count > 1 ? ", in this order" : "");
+  for (size_t i = 0; i < count && used < room; i++) {
+    used += (size_t)snprintf(out + used, room - used, "%s %u", i ? "," : "",
+                             card->vents->vent[order[i]].id);
+    if (foam_shows(card, order[i]) && used < room)
+      used += (size_t)snprintf(out + used, room - used, " at %.0f s", card->foam_shows_s[order[i]]);
+  }
+  if (used < room)
+    snprintf(out + used, room - used, count < card->vents->count ? ". Leave the others." : ".");
+}
+
 /* As many as there is room for above `end`. */
 static double put_vents(const ul_sheet *s, const ul_card *card, double y, double end) {
   size_t count = card->vents->count;
-  char words[UL_WORDS];
+  char words[2 * UL_WORDS] = "None is needed.";
   double x = put_step(s, y, "Vents");
-  y = put_sentence(s, x, y,
-                   count ? "Open and clean before the pour; plug each when foam shows."
-                         : "None is needed.");
+  if (count) vents_words(card, words, sizeof words);
+  y = put_sentence(s, x, y, words);
   y += 4;
   size_t shown = (size_t)fmin(fmax((end - y) / VENT_LINE, 0), (double)count);
   for (size_t i = 0; i < shown; i++) y = put_vent(s, card, i, y);
@@ -229,14 +280,46 @@ static double put_vents(const ul_sheet *s, const ul_card *card, double y, double
   return y + VENT_LINE;
 }
 
+/* --- air that stays --- */
+
+static double put_air(const ul_sheet *s, const ul_card *card, double y) {
+  char volume[UL_WORDS], place[UL_WORDS], words[3 * UL_WORDS];
+  if (!card->air_count) return y;
+  double x = put_step(s, y, "Air"), inside = s->width - s->margin - x;
+  ul_sheet_colour_set(s, UL_RUST);
+  for (size_t i = 0; i < card->air_count && i < AIR_MOST; i++, y += 15) {
+    snprintf(words, sizeof words, "air %u: %.60s stay at %.100s", card->air[i].id,
+             ul_card_volume(card, card->air[i].void_mm3, volume),
+             ul_card_place(card, card->air[i].at_mm, place));
+    ul_sheet_fitted(s, x, y, inside, UL_SANS, BODY - 1, words);
+  }
+  if (card->air_count > AIR_MOST) {
+    snprintf(words, sizeof words, "and %zu smaller: see plan.json", card->air_count - AIR_MOST);
+    ul_sheet_text(s, x, y, UL_SANS, BODY - 1, words);
+    y += 15;
+  }
+  ul_sheet_colour_set(s, UL_INK);
+  return y + 6;
+}
+
 /* --- cautions, and lines to fill in --- */
+
+/* At the bench: what was to be minded when the tool was drilled comes last. */
+static size_t list_cautions(const ul_card *card, size_t *order) {
+  size_t count = 0;
+  for (int last = 0; last < 2; last++)
+    for (size_t i = 0; i < card->caution_count && count < CAUTIONS_MOST; i++)
+      if ((card->caution[i].when < UL_WHEN_WEIGH) == last) order[count++] = i;
+  return count;
+}
 
 /* As many as there is room for above `end`, in the order of the work. */
 static void put_cautions(const ul_sheet *s, const ul_sheet *trial, const ul_card *card, double y,
                          double end) {
+  size_t order[CAUTIONS_MOST], count = list_cautions(card, order);
   double x = s->margin + 74, inside = s->width - s->margin - x;
-  for (size_t i = 0; i < card->caution_count; i++) {
-    const char *text = card->caution[i].text;
+  for (size_t i = 0; i < count; i++) {
+    const char *text = card->caution[order[i]].text;
     if (ul_sheet_paragraph(trial, x, y, inside, UL_SERIF, SMALL, text) > end) break;
     if (i == 0) put_step(s, y, "Mind");
     y = ul_sheet_paragraph(s, x, y, inside, UL_SERIF, SMALL, text) + 2;
@@ -250,24 +333,39 @@ static void put_blank(const ul_sheet *s, double x, double y, double width, const
   ul_sheet_rule(s, x + used, y + 2, x + width, y + 2, UL_RULE);
 }
 
-static const double BLANK_LINE = 24;
+static const double BLANK_LINE = 21;
 enum { BLANK_LINES = 4 };
+
+/* When foam showed: a blank a vent. */
+static void put_showed(const ul_sheet *s, const ul_card *card, double y) {
+  size_t count = card->vents->count < SHOWED_MOST ? card->vents->count : SHOWED_MOST;
+  if (!count) return;
+  ul_sheet_colour_set(s, UL_INK);
+  double x = s->margin + ul_sheet_text(s, s->margin, y, UL_SANS, SMALL, "foam showed, s") + 14;
+  double each = (s->width - s->margin - x) / (double)count;
+  for (size_t i = 0; i < count; i++, x += each) {
+    ul_sheet_number(s, x + 8, y - 4, 8, card->vents->vent[i].id);
+    ul_sheet_colour_set(s, UL_SOFT_INK);
+    ul_sheet_rule(s, x + 20, y + 2, x + each - 12, y + 2, UL_RULE);
+  }
+}
 
 /* Bottom of the page, from where a hand can write. */
 static void put_blanks(const ul_sheet *s, const ul_card *card) {
   static const char *const label[BLANK_LINES][3] = {{"date", "shot no.", "by"},
                                                     {"lot A", "lot B", "opened on"},
                                                     {"liquids", "mould", "room"},
-                                                    {"poured at", "foam showed, s", "part weighs"}};
+                                                    {"poured at", "shut at", "part weighs"}};
   const char *unit = card->inch ? " \u00b0F" : " \u00b0C";
   double third = (s->width - 2 * s->margin) / 3;
-  double y = s->height - s->margin - 14 - BLANK_LINE * (BLANK_LINES - 1);
+  double y = s->height - s->margin - 14 - BLANK_LINE * BLANK_LINES;
   for (int row = 0; row < BLANK_LINES; row++, y += BLANK_LINE)
     for (int c = 0; c < 3; c++) {
       char words[64];
       snprintf(words, sizeof words, "%s%s", label[row][c], row == 2 ? unit : "");
       put_blank(s, s->margin + c * third, y, third - 12, words);
     }
+  put_showed(s, card, y);
 }
 
 static void put_foot(const ul_sheet *s, const ul_card *card) {
@@ -284,14 +382,14 @@ static double put_steps(const ul_sheet *s, const ul_card *card, double y, double
   y = put_weigh(s, card, y) + 7;
   y = put_pour(s, card, y) + 7;
   y = put_shut(s, card, y) + 7;
-  return put_vents(s, card, y, end) + 6;
+  return put_air(s, card, put_vents(s, card, y, end) + 6);
 }
 
 /* The views take what the words leave, of which CAUTIONS is kept for those. `trial` is a sheet that
  * nobody sees, to find out how much that is. */
 static ul_status put_page(const ul_sheet *s, const ul_sheet *trial, const ul_card *card,
                           ul_error *err) {
-  double end = s->height - s->margin - 22 - BLANK_LINES * BLANK_LINE;
+  double end = s->height - s->margin - 22 - (BLANK_LINES + 1) * BLANK_LINE;
   double y = put_prop(s, card, put_head(s, card, s->margin + 16) + 14);
   double room = end - put_steps(trial, card, y + 20, INFINITY) - CAUTIONS;
   double height = fmin(fmax(room, VIEWS_LEAST), VIEWS_MOST);

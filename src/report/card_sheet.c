@@ -148,7 +148,9 @@ const char *ul_card_place(const ul_card *card, const double at_mm[3], char out[U
 const char *ul_card_volume(const ul_card *card, double mm3, char out[UL_WORDS]) {
   char figure[UL_WORDS];
   double in3 = mm3 / (25.4 * 25.4 * 25.4);
-  if (!card->inch)
+  if (!card->inch && mm3 < 1e5)
+    snprintf(out, UL_WORDS, "%.40s cm3", ul_words_figure(mm3 * 1e-3, figure));
+  else if (!card->inch)
     snprintf(out, UL_WORDS, "%.40s litres", ul_words_figure(mm3 * 1e-6, figure));
   else
     snprintf(out, UL_WORDS, "%.40s cubic inches", ul_words_figure(in3, figure));

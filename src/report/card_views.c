@@ -8,7 +8,7 @@
 #include "report/card_sheet.h"
 #include "report/outline.h"
 
-enum { CORNERS = 8, LABELS_MOST = 80 };
+enum { CORNERS = 8, LABELS_MOST = 80, AIR_MOST = 2 };
 
 /* Points. */
 static const double NUMBER_RADIUS = 8, BLOCK_WIDTH = 16, BENCH_DEPTH = 6, SIZE = 10.5;
@@ -23,7 +23,7 @@ typedef struct {
   int along;              /* the tool's axis that runs to the right */
   double low[2], high[2]; /* the tool's extent in the view, mm */
   double x, bench_y, points_per_mm;
-  double taken[LABELS_MOST][2]; /* where numbers stand already, points */
+  double taken[LABELS_MOST][4]; /* where numbers stand: middle, half width and height, points */
   size_t taken_count;
 } picture;
 
@@ -181,23 +181,27 @@ static ul_status draw_cavity(const picture *p, ul_error *err) {
 
 /* --- vents and the pour --- */
 
-static bool is_free(const picture *p, const double at[2]) {
-  for (size_t i = 0; i < p->taken_count; i++)
-    if (hypot(at[0] - p->taken[i][0], at[1] - p->taken[i][1]) < 2 * NUMBER_RADIUS) return false;
+static bool is_free(const picture *p, const double at[2], const double half[2]) {
+  for (size_t i = 0; i < p->taken_count; i++) {
+    const double *other = p->taken[i];
+    if (fabs(at[0] - other[0]) < half[0] + other[2] && fabs(at[1] - other[1]) < half[1] + other[3])
+      return false;
+  }
   return true;
 }
 
-/* Moves a number aside, then up, until it stands clear of those before it. */
-static void take_place(picture *p, double at[2]) {
+/* Moves what is that large (half width and height) aside, then up or (`down` is 1) down, until it
+ * stands clear of those before it. */
+static void take_place(picture *p, double at[2], const double half[2], int down) {
   static const int aside[] = {0, 1, -1, 2, -2};
   double from[2] = {at[0], at[1]};
-  for (int n = 0; n < LABELS_MOST && !is_free(p, at); n++) {
-    at[0] = from[0] + 2.1 * NUMBER_RADIUS * aside[n % 5];
-    at[1] = from[1] - 2.1 * NUMBER_RADIUS * (n / 5);
+  for (int n = 0; n < LABELS_MOST && !is_free(p, at, half); n++) {
+    at[0] = from[0] + 2.1 * half[0] * aside[n % 5];
+    at[1] = from[1] + 2.1 * half[1] * (n / 5) * (down ? 1 : -1);
   }
   if (p->taken_count == LABELS_MOST) return;
-  p->taken[p->taken_count][0] = at[0];
-  p->taken[p->taken_count++][1] = at[1];
+  double *taken = p->taken[p->taken_count++];
+  for (int c = 0; c < 2; c++) taken[c] = at[c], taken[2 + c] = half[c];
 }
 
 /* The hole from mouth to outside, and its number beyond; one that points at the eye is a ring. */
@@ -209,13 +213,37 @@ static void draw_vent(picture *p, const ul_vent *vent) {
   for (int c = 0; c < 2; c++)
     at[c] = length > 3 ? out[c] + (out[c] - mouth[c]) / length * (NUMBER_RADIUS + 3)
                        : out[c] - (c ? NUMBER_RADIUS + 3 : 0);
-  take_place(p, at);
+  take_place(p, at, (const double[]){NUMBER_RADIUS, NUMBER_RADIUS}, 0);
   ul_sheet_colour_set(p->s, vent->ok ? UL_TEAL : UL_RUST);
   ul_sheet_rule(p->s, mouth[0], mouth[1], out[0], out[1], 2.2);
   ul_sheet_rule(p->s, out[0], out[1], at[0], at[1], UL_RULE);
   cairo_arc(p->s->cr, mouth[0], mouth[1], 2.2, 0, 2 * M_PI);
   cairo_fill(p->s->cr);
   ul_sheet_number(p->s, at[0], at[1], NUMBER_RADIUS, vent->id);
+}
+
+/* A dot where air stays, and its tag beside it, clear of the numbers. */
+static void draw_air(picture *p, const ul_card_air *air) {
+  char words[24];
+  double dot[2], at[2];
+  cairo_t *cr = p->s->cr;
+  snprintf(words, sizeof words, "air %u", air->id);
+  double wide = ul_sheet_text_width(p->s, UL_SANS_BOLD, 8.5, words) + 6;
+  on_page(p, air->at_mm, dot);
+  at[0] = dot[0] + wide / 2 + 8;
+  at[1] = dot[1] + 14;
+  take_place(p, at, (const double[]){wide / 2 + 1, 7}, 1);
+  ul_sheet_colour_set(p->s, UL_RUST);
+  cairo_arc(cr, dot[0], dot[1], 2.6, 0, 2 * M_PI);
+  cairo_fill(cr);
+  ul_sheet_rule(p->s, dot[0], dot[1], at[0], at[1], UL_RULE);
+  cairo_rectangle(cr, at[0] - wide / 2, at[1] - 6, wide, 12);
+  cairo_set_source_rgb(cr, 1, 1, 1);
+  cairo_fill_preserve(cr);
+  ul_sheet_colour_set(p->s, UL_RUST);
+  cairo_set_line_width(cr, 1);
+  cairo_stroke(cr);
+  ul_sheet_text(p->s, at[0] - wide / 2 + 3, at[1] + 3, UL_SANS_BOLD, 8.5, words);
 }
 
 /* A drop where the charge lands. */
@@ -283,6 +311,7 @@ static ul_status draw_picture(picture *p, double top, ul_error *err) {
   if (status != UL_OK) return status;
   for (size_t i = 0; i < p->card->solid->cavity_count; i++) draw_pour(p, p->card->pour_mm[i]);
   for (size_t i = 0; i < p->card->vents->count; i++) draw_vent(p, &p->card->vents->vent[i]);
+  for (size_t i = 0; i < p->card->air_count && i < AIR_MOST; i++) draw_air(p, &p->card->air[i]);
   draw_plumb(p, p->x - 14, top);
   return UL_OK;
 }

@@ -20,7 +20,7 @@ static bool put_title(FILE *file, ul_page_job *job) {
 
 static bool put_verdict(FILE *file, ul_page_job *job) {
   fprintf(file, "<p class=\"verdict %s\">", job->page->sound ? "sound" : "unsound");
-  ul_page_text(file, job->page->verdict);
+  ul_page_sentence(file, job->page->verdict);
   fputs("</p>", file);
   return true;
 }
@@ -49,6 +49,10 @@ static bool put_holes(FILE *file, ul_page_job *job) {
   return ul_page_holes(file, job->page);
 }
 
+static bool put_air(FILE *file, ul_page_job *job) {
+  return ul_page_air_told(file, job->page);
+}
+
 static bool put_strip(FILE *file, ul_page_job *job) {
   return ul_page_strip(file, job->page);
 }
@@ -66,8 +70,8 @@ static const struct {
   bool (*put)(FILE *file, ul_page_job *job);
 } slots[] = {{"title", put_title},     {"verdict", put_verdict}, {"first", put_first},
              {"propped", put_propped}, {"defs", put_defs},       {"events", put_events},
-             {"holes", put_holes},     {"strip", put_strip},     {"curves", put_curves},
-             {"care", put_care},       {"scene", put_scene}};
+             {"holes", put_holes},     {"air", put_air},         {"strip", put_strip},
+             {"curves", put_curves},   {"care", put_care},       {"scene", put_scene}};
 
 static bool fill_slot(FILE *file, ul_page_job *job, const char *name, size_t length) {
   for (size_t i = 0; i < sizeof slots / sizeof slots[0]; i++)

@@ -19,14 +19,22 @@ typedef struct ul_page_event {
   bool has_place;
   double at_mm[3];
   uint32_t vent; /* the id of the vent it is about; 0: none */
+  uint32_t air;  /* likewise of air that stays */
 } ul_page_event;
 
 /* Air that stays shut in. */
 typedef struct ul_page_air {
+  uint32_t id;
   double at_mm[3];
   double cut_off; /* on the scale of ul_page.arrival */
-  char text[200];
+  char text[200]; /* a sentence about it */
 } ul_page_air;
+
+/* What is cast in. */
+typedef struct ul_page_insert {
+  const char *name; /* of its file */
+  const ul_mesh *mesh;
+} ul_page_insert;
 
 /* An attitude that was compared. */
 typedef struct ul_page_tilt {
@@ -52,7 +60,9 @@ typedef struct ul_page {
   const ul_page_line *line;
   size_t care_count; /* cautions, in the order of the work */
   const ul_page_line *care;
-  const ul_mesh *mesh;
+  const ul_mesh *mesh; /* its named parts can be shown by name */
+  size_t insert_count;
+  const ul_page_insert *insert;
   const ul_grid *grid;
   const float *arrival; /* per cube; what is above arrival_end is never reached */
   double arrival_end;   /* 1 for a level rise, the time of setting for a foam's */

@@ -24,10 +24,10 @@ static uint64_t edge_crossing(const ul_mesh *mesh, const ul_page_view *view, dou
   return (uint64_t)low * mesh->vertex_count + high;
 }
 
-/* A vertex in the plane counts as before it, so that outlines close. */
-static bool cut_mesh(const ul_mesh *mesh, const ul_page_view *view, double depth,
+/* Appends. A vertex in the plane counts as before it, so that outlines close. `name` keeps the
+ * outlines of several meshes apart. */
+static bool cut_mesh(const ul_mesh *mesh, const ul_page_view *view, double depth, uint64_t name,
                      ul_page_pieces *out) {
-  out->count = 0;
   for (size_t t = 0; t < mesh->triangle_count; t++) {
     const uint32_t *v = mesh->triangle[t];
     bool before[3];
@@ -36,8 +36,8 @@ static bool cut_mesh(const ul_mesh *mesh, const ul_page_view *view, double depth
     int alone = before[0] == before[1] ? 2 : before[0] == before[2] ? 1 : 0;
     uint32_t i = v[alone], next = v[(alone + 1) % 3], last = v[(alone + 2) % 3];
     ul_page_piece p;
-    p.from = edge_crossing(mesh, view, depth, i, before[alone] ? next : last, p.a);
-    p.to = edge_crossing(mesh, view, depth, i, before[alone] ? last : next, p.b);
+    p.from = name + edge_crossing(mesh, view, depth, i, before[alone] ? next : last, p.a);
+    p.to = name + edge_crossing(mesh, view, depth, i, before[alone] ? last : next, p.b);
     if (!ul_page_piece_add(out, &p)) return false;
   }
   return true;
@@ -47,18 +47,37 @@ static bool cut_mesh(const ul_mesh *mesh, const ul_page_view *view, double depth
 
 typedef struct ul_page_try {
   ul_page_view view;
-  double depth, area;
-  size_t vents;
+  double depth;
+  double area; /* of the cavity in it */
+  double span; /* of the box round that */
+  double near; /* the share of the holes and of the air that stays which lies in it */
 } ul_page_try;
 
-static size_t vents_near(const ul_page *page, const ul_page_view *view, double depth) {
-  size_t count = 0;
-  for (size_t i = 0; i < page->vents->count; i++) {
-    const ul_vent *v = &page->vents->vent[i];
-    count += fabs(ul_dot(view->toward, v->at_mm) - depth) <=
-             fmax(v->diameter_mm, 2 * page->grid->lattice.cube_mm);
+static bool is_near(const ul_page *page, const ul_page_try *t, const double at_mm[3]) {
+  return fabs(ul_dot(t->view.toward, at_mm) - t->depth) <= 2 * page->grid->lattice.cube_mm;
+}
+
+static double near_share(const ul_page *page, const ul_page_try *t) {
+  double vents = 0, air = 0, all = 0;
+  for (size_t i = 0; i < page->vents->count; i++)
+    vents += is_near(page, t, page->vents->vent[i].at_mm);
+  for (size_t i = 0; i < page->air_count; i++) {
+    double weight = 1.0 / (double)(i + 1); /* they come largest first */
+    all += weight;
+    air += is_near(page, t, page->air[i].at_mm) ? weight : 0;
   }
-  return count;
+  return (page->vents->count ? vents / (double)page->vents->count : 0) +
+         (page->air_count ? air / all : 0);
+}
+
+static double box_area(const ul_page_pieces *wall) {
+  double box[2][2] = {{INFINITY, INFINITY}, {-INFINITY, -INFINITY}};
+  for (size_t i = 0; i < wall->count; i++)
+    for (int c = 0; c < 2; c++) {
+      box[0][c] = fmin(box[0][c], wall->piece[i].a[c]);
+      box[1][c] = fmax(box[1][c], wall->piece[i].a[c]);
+    }
+  return wall->count ? (box[1][0] - box[0][0]) * (box[1][1] - box[0][1]) : 0;
 }
 
 static void middle_of(const ul_tool *tool, double out[3]) {
@@ -88,24 +107,28 @@ static size_t list_tries(const ul_page *page, ul_page_try *tries) {
 static bool choose_plane(const ul_page *page, ul_page_cut *cut) {
   ul_page_try tries[2 * (VENTS_TRIED + STEPS)], *best = tries;
   size_t count = list_tries(page, tries);
-  double largest = 0, best_score = -1;
+  double largest = 0, widest = 0, best_score = -1;
   for (size_t i = 0; i < count; i++) {
     ul_page_try *t = &tries[i];
-    if (!cut_mesh(page->mesh, &t->view, t->depth, &cut->wall)) return false;
+    cut->wall.count = 0;
+    if (!cut_mesh(page->mesh, &t->view, t->depth, 0, &cut->wall)) return false;
     t->area = ul_page_area(&cut->wall);
-    t->vents = vents_near(page, &t->view, t->depth);
+    t->span = box_area(&cut->wall);
+    t->near = near_share(page, t);
     largest = fmax(largest, t->area);
+    widest = fmax(widest, t->span);
   }
-  for (size_t i = 0; i < count; i++) {
-    double vents = page->vents->count ? (double)tries[i].vents / (double)page->vents->count : 0;
-    double score = (largest > 0 ? tries[i].area / largest : 0) + 0.7 * vents;
+  for (size_t i = 0; largest > 0 && i < count; i++) {
+    const ul_page_try *t = &tries[i];
+    double score = sqrt(t->area / largest) + t->span / widest + 0.7 * t->near;
     if (score <= best_score + 1e-9) continue;
     best_score = score;
     best = &tries[i];
   }
   cut->view = best->view;
   cut->depth_mm = best->depth;
-  return cut_mesh(page->mesh, &cut->view, cut->depth_mm, &cut->wall);
+  cut->wall.count = 0;
+  return cut_mesh(page->mesh, &cut->view, cut->depth_mm, 0, &cut->wall);
 }
 
 /* --- the arrival in it --- */
@@ -190,13 +213,26 @@ static bool sample_plane(const ul_page *page, ul_page_cut *cut) {
   return grow(cut);
 }
 
+static bool cut_inserts(const ul_page *page, ul_page_cut *cut) {
+  uint64_t name = 0;
+  for (size_t i = 0; i < page->insert_count; i++) {
+    const ul_mesh *mesh = page->insert[i].mesh;
+    if (!cut_mesh(mesh, &cut->view, cut->depth_mm, name, &cut->cast)) return false;
+    name += (uint64_t)mesh->vertex_count * mesh->vertex_count;
+  }
+  return true;
+}
+
 ul_status ul_page_cut_make(const ul_page *page, ul_page_cut *cut, ul_error *err) {
   memset(cut, 0, sizeof *cut);
-  return choose_plane(page, cut) && sample_plane(page, cut) ? UL_OK : ul_fail_memory(err);
+  return choose_plane(page, cut) && cut_inserts(page, cut) && sample_plane(page, cut)
+             ? UL_OK
+             : ul_fail_memory(err);
 }
 
 void ul_page_cut_free(ul_page_cut *cut) {
   free(cut->wall.piece);
+  free(cut->cast.piece);
   free(cut->arrival);
   free(cut->open);
 }

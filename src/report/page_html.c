@@ -9,7 +9,7 @@ static void put_lines(FILE *file, const ul_page_line *line, size_t count) {
       fputs("</dt><dd>", file);
     }
     fputs("<p>", file);
-    ul_page_text(file, line[i].text);
+    ul_page_sentence(file, line[i].text);
     fputs("</p>", file);
   }
   if (count) fputs("</dd></div>\n", file);
@@ -45,7 +45,7 @@ static void put_hole(FILE *file, const ul_vent *v) {
     fputs(": <b>cannot be made as a hole.</b>", file);
   if (v->note[0]) {
     fputs(" <span class=\"note\">", file);
-    ul_page_text(file, v->note);
+    ul_page_sentence(file, v->note);
     fputs("</span>", file);
   }
   fputs("</p></li>\n", file);
@@ -53,5 +53,25 @@ static void put_hole(FILE *file, const ul_vent *v) {
 
 bool ul_page_holes(FILE *file, const ul_page *page) {
   for (size_t i = 0; i < page->vents->count; i++) put_hole(file, &page->vents->vent[i]);
+  return true;
+}
+
+enum { AIR_TOLD = 12 };
+
+bool ul_page_air_told(FILE *file, const ul_page *page) {
+  if (!page->air_count) return true;
+  fputs(
+      "<section aria-labelledby=\"air\"><h2 id=\"air\">Air that stays</h2>\n<ul class=\"airs\">\n",
+      file);
+  for (size_t i = 0; i < page->air_count && i < AIR_TOLD; i++) {
+    fprintf(file, "<li id=\"air-%u\"><span class=\"air-number\">air %u</span><p>", page->air[i].id,
+            page->air[i].id);
+    ul_page_text(file, page->air[i].text);
+    fputs("</p></li>\n", file);
+  }
+  if (page->air_count > AIR_TOLD)
+    fprintf(file, "<li><span></span><p>And %zu smaller ones: plan.json lists them.</p></li>\n",
+            page->air_count - AIR_TOLD);
+  fputs("</ul></section>\n", file);
   return true;
 }

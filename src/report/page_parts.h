@@ -11,6 +11,8 @@
 
 /* Text as HTML or an attribute's value: nothing in it is markup, and it is UTF-8. */
 void ul_page_text(FILE *file, const char *text);
+/* The same as an element's content, options of the program ("--cube 6.5") kept on one line. */
+void ul_page_sentence(FILE *file, const char *text);
 /* The same bytes as JSON may hold them: what is not UTF-8 is U+FFFD. malloc'ed; NULL: no memory. */
 char *ul_page_utf8(const char *text);
 
@@ -63,6 +65,7 @@ typedef struct ul_page_cut {
   ul_page_view view;   /* level, looking at the plane; its origin is the mesh's */
   double depth_mm;     /* of the plane along view.toward */
   ul_page_pieces wall; /* the cavity's wall in it, in mm */
+  ul_page_pieces cast; /* the inserts in it */
   int n[2];
   double from[2], step;
   float *arrival; /* on a grid in the plane; NAN far from the cavity */
@@ -72,6 +75,25 @@ typedef struct ul_page_cut {
 /* The plumb plane that shows most: much of the cavity, and the vents. */
 ul_status ul_page_cut_make(const ul_page *page, ul_page_cut *cut, ul_error *err);
 void ul_page_cut_free(ul_page_cut *cut);
+
+/* --- page_labels.c: numbers on a drawing --- */
+
+enum { UL_PAGE_LABELS = 64 };
+/* What stands on a drawing already; zero but for the paper's size. */
+typedef struct ul_page_labels {
+  double width, height;
+  size_t count;
+  struct {
+    double at[2], wide, high; /* the middle; half the size */
+  } taken[UL_PAGE_LABELS];
+} ul_page_labels;
+
+/* Every hole with its number; that with the id `now` stands out. */
+void ul_page_label_vents(FILE *file, const ul_page *page, const ul_page_view *view, uint32_t now,
+                         ul_page_labels *labels);
+/* The air that is shut in by then; where there is no room, it goes without. */
+void ul_page_label_air(FILE *file, const ul_page *page, const ul_page_view *view, double reached,
+                       ul_page_labels *labels);
 
 /* --- page_tide.c: which lines are drawn --- */
 
@@ -92,6 +114,7 @@ bool ul_page_defs(FILE *file, const ul_page *page, ul_page_cut *cut);        /* 
 bool ul_page_events(FILE *file, const ul_page *page, ul_page_cut *cut);      /* page_still.c */
 bool ul_page_care(FILE *file, const ul_page *page);                          /* page_html.c */
 bool ul_page_holes(FILE *file, const ul_page *page);                         /* page_html.c */
+bool ul_page_air_told(FILE *file, const ul_page *page);                      /* page_html.c */
 bool ul_page_strip(FILE *file, const ul_page *page);                         /* page_propped.c */
 bool ul_page_curves(FILE *file, const ul_page *page);                        /* page_curves.c */
 bool ul_page_scene(FILE *file, const ul_page *page, const ul_page_cut *cut); /* page_scene.c */

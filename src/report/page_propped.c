@@ -159,22 +159,28 @@ static void put_box(FILE *file, const ul_page_stand *s, bool hidden) {
   fputs("\"/>", file);
 }
 
-/* --- vents and the plumb line --- */
+/* --- which side is which: the tool's upright sides that are seen, named on the bench before them
+ * --- */
 
-static void put_holes(FILE *file, const ul_page_stand *s) {
-  for (size_t i = 0; i < s->page->vents->count; i++) {
-    const ul_vent *v = &s->page->vents->vent[i];
-    double a[2], b[2];
-    ul_page_project(&s->view, v->at_mm, a);
-    ul_page_project(&s->view, v->ok ? v->through_mm : v->at_mm, b);
-    double length = hypot(b[0] - a[0], b[1] - a[1]), over = length > 0 ? 19 / length : 0;
-    long x = lround(b[0] + over * (b[0] - a[0])), y = lround(b[1] + over * (b[1] - a[1]));
-    fprintf(file, "<g class=\"vent\"><path d=\"M%ld %ldL%ld %ld\"/>", lround(a[0]), lround(a[1]),
-            lround(b[0]), lround(b[1]));
-    fprintf(file, "<circle cx=\"%ld\" cy=\"%ld\" r=\"19\"/><text x=\"%ld\" y=\"%ld\">%u</text></g>",
-            x, y, x, y + 8, v->id);
+static void put_side_names(FILE *file, const ul_page_stand *s) {
+  const ul_tool *tool = s->page->tool;
+  for (int side = 0; side < 6; side++) {
+    double sign = side & 1 ? 1 : -1, out[3] = {0}, at[3], p[2];
+    out[side / 2] = sign;
+    if (fabs(ul_dot(out, s->up)) > 0.7 || !face_seen(s, side / 2, side & 1)) continue;
+    for (int a = 0; a < 3; a++) at[a] = (tool->box_mm[0][a] + tool->box_mm[1][a]) / 2;
+    double half = (tool->box_mm[1][side / 2] - tool->box_mm[0][side / 2]) / 2;
+    ul_add_scaled(at, half + 1.2 * s->block_mm, out, at);
+    ul_add_scaled(at, s->bench - ul_dot(s->up, at), s->up, at);
+    ul_page_project(&s->view, at, p);
+    char words[UL_WORDS];
+    fprintf(file, "<text class=\"side\" x=\"%ld\" y=\"%ld\">", lround(p[0]), lround(p[1]) + 22);
+    ul_page_text(file, ul_words_side(side, s->page->side_name, words));
+    fputs("</text>", file);
   }
 }
+
+/* --- the plumb line --- */
 
 /* Hung at the left of the tool. */
 static void put_plumb(FILE *file, const ul_page_stand *s, const ul_page_paper *paper) {
@@ -204,7 +210,7 @@ static bool put_drawing(FILE *file, const ul_page_stand *s, const ul_page_sketch
 }
 
 bool ul_page_propped(FILE *file, const ul_page *page) {
-  const ul_page_paper paper = {820, 640, 80};
+  const ul_page_paper paper = {820, 640, 66};
   ul_page_stand s;
   ul_page_sketch sketch;
   char words[UL_WORDS];
@@ -217,9 +223,11 @@ bool ul_page_propped(FILE *file, const ul_page *page) {
   ul_page_text(file, ul_words_props(page->props, page->side_name, words));
   fputs("\">", file);
   good = good && put_drawing(file, &s, &sketch, &paper);
-  put_holes(file, &s);
+  ul_page_labels labels = {.width = paper.width, .height = paper.height};
+  ul_page_label_vents(file, page, &s.view, 0, &labels);
   for (int i = 0; i < 4; i++)
     if (s.props.block_mm[i] >= 0.5) put_block_height(file, &s, i);
+  put_side_names(file, &s);
   put_plumb(file, &s, &paper);
   fputs("</svg>", file);
   ul_page_sketch_free(&sketch);

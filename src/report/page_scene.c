@@ -167,7 +167,9 @@ static json_t *field_json(const ul_page *page) {
   return out;
 }
 
-/* --- moments, vents, air --- */
+/* --- names: of the file's parts, and of what is cast in --- */
+
+enum { NAMES_MOST = 24 };
 
 /* Any bytes, as JSON can hold them. */
 static json_t *string(const char *text) {
@@ -177,14 +179,58 @@ static json_t *string(const char *text) {
   return out;
 }
 
+/* The corner of the part nearest to its middle, so that the name is tied to the part itself. False:
+ * it has no triangle. */
+static bool part_place(const ul_mesh *mesh, size_t part, double out[3]) {
+  double middle[3] = {0}, nearest = INFINITY;
+  size_t count = 0;
+  for (size_t t = 0; t < mesh->triangle_count; t++)
+    for (int k = 0; mesh->part[t] == part && k < 3; k++, count++)
+      ul_add_scaled(middle, 1, mesh->vertex_mm[mesh->triangle[t][k]], middle);
+  for (int a = 0; count && a < 3; a++) middle[a] /= (double)count;
+  for (size_t t = 0; t < mesh->triangle_count; t++)
+    for (int k = 0; mesh->part[t] == part && k < 3; k++) {
+      const double *at = mesh->vertex_mm[mesh->triangle[t][k]];
+      if (ul_distance(at, middle) >= nearest) continue;
+      nearest = ul_distance(at, middle);
+      ul_copy3(at, out);
+    }
+  return count > 0;
+}
+
+static void put_name(json_t *list, const ul_mesh *mesh, size_t part, const char *name) {
+  double at[3];
+  if (!name[0] || json_array_size(list) == NAMES_MOST || !part_place(mesh, part, at)) return;
+  json_array_append_new(list,
+                        json_pack("{s:o,s:o}", "name", string(name), "at", ul_json_vector(at)));
+}
+
+static json_t *names_json(const ul_page *page) {
+  json_t *list = json_array();
+  for (size_t i = 0; i < page->insert_count; i++)
+    put_name(list, page->insert[i].mesh, 0, page->insert[i].name);
+  for (size_t i = 0; page->mesh->part_count > 1 && i < page->mesh->part_count; i++)
+    put_name(list, page->mesh, i, page->mesh->part_name[i]);
+  return list;
+}
+
+static json_t *inserts_json(const ul_page *page) {
+  json_t *list = json_array();
+  for (size_t i = 0; i < page->insert_count; i++)
+    json_array_append_new(list, mesh_json(page->insert[i].mesh));
+  return list;
+}
+
+/* --- moments, vents, air --- */
+
 static json_t *events_json(const ul_page *page) {
   json_t *list = json_array();
   for (size_t i = 0; i < page->event_count; i++) {
     const ul_page_event *e = &page->event[i];
-    json_array_append_new(list,
-                          json_pack("{s:f,s:o,s:o,s:i,s:o}", "reached", e->reached, "mark",
-                                    string(e->mark), "text", string(e->text), "vent", (int)e->vent,
-                                    "at", e->has_place ? ul_json_vector(e->at_mm) : json_null()));
+    json_array_append_new(list, json_pack("{s:f,s:o,s:o,s:i,s:i,s:o}", "reached", e->reached,
+                                          "mark", string(e->mark), "text", string(e->text), "vent",
+                                          (int)e->vent, "air", (int)e->air, "at",
+                                          e->has_place ? ul_json_vector(e->at_mm) : json_null()));
   }
   return list;
 }
@@ -204,9 +250,9 @@ static json_t *vents_json(const ul_page *page) {
 static json_t *air_json(const ul_page *page) {
   json_t *list = json_array();
   for (size_t i = 0; i < page->air_count; i++)
-    json_array_append_new(list, json_pack("{s:o,s:f,s:o}", "at", ul_json_vector(page->air[i].at_mm),
-                                          "cutOff", page->air[i].cut_off, "text",
-                                          string(page->air[i].text)));
+    json_array_append_new(list, json_pack("{s:i,s:o,s:f,s:o}", "id", (int)page->air[i].id, "at",
+                                          ul_json_vector(page->air[i].at_mm), "cutOff",
+                                          page->air[i].cut_off, "text", string(page->air[i].text)));
   return list;
 }
 
@@ -237,9 +283,10 @@ static json_t *stand_json(const ul_page *page, const ul_page_cut *cut) {
 
 bool ul_page_scene(FILE *file, const ul_page *page, const ul_page_cut *cut) {
   json_t *root =
-      json_pack("{s:o,s:o,s:o,s:o,s:o,s:o,s:o}", "stand", stand_json(page, cut), "mesh",
-                mesh_json(page->mesh), "field", field_json(page), "tides", tides_json(page),
-                "events", events_json(page), "vents", vents_json(page), "air", air_json(page));
+      json_pack("{s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o}", "stand", stand_json(page, cut), "mesh",
+                mesh_json(page->mesh), "inserts", inserts_json(page), "names", names_json(page),
+                "field", field_json(page), "tides", tides_json(page), "events", events_json(page),
+                "vents", vents_json(page), "air", air_json(page));
   char *text = root ? json_dumps(root, JSON_COMPACT | JSON_REAL_PRECISION(9)) : NULL;
   json_decref(root);
   if (!text) return false;

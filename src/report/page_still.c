@@ -7,7 +7,7 @@
 #include "report/page_parts.h"
 
 /* The drawings' units: the longer side of the picture has about this many. */
-enum { WIDE = 900, MARGIN = 70, CIRCLE = 19 };
+enum { WIDE = 900, MARGIN = 56 };
 
 typedef struct ul_page_frame {
   int width, height;
@@ -149,12 +149,16 @@ bool ul_page_defs(FILE *file, const ul_page *page, ul_page_cut *cut) {
         "patternTransform=\"rotate(45)\"><path class=\"tool-line\" d=\"M0 0V9\"/></pattern>"
         "<pattern id=\"air\" width=\"7\" height=\"7\" patternUnits=\"userSpaceOnUse\" "
         "patternTransform=\"rotate(-45)\"><path class=\"air-line\" d=\"M0 0V7\"/></pattern>"
+        "<pattern id=\"grain\" width=\"6\" height=\"6\" patternUnits=\"userSpaceOnUse\">"
+        "<path class=\"tool-line\" d=\"M0 0V6M0 0H6\"/></pattern>"
         "<path id=\"tool\" d=\"",
         file);
   put_tool(file, page, cut);
   fputs("\"/><path id=\"wall\" d=\"", file);
   bool good = ul_page_outline(file, &cut->wall, &cut->view);
-  fputs("\"/><clipPath id=\"cavity\"><use href=\"#wall\"/></clipPath>", file);
+  fputs("\"/><clipPath id=\"cavity\"><use href=\"#wall\"/></clipPath><path id=\"cast\" d=\"", file);
+  good = good && ul_page_outline(file, &cut->cast, &cut->view);
+  fputs("\"/>", file);
   good = good && put_tides(file, page, cut);
   fputs("<g id=\"bench\">", file);
   put_blocks(file, page, cut, f.bench);
@@ -165,22 +169,6 @@ bool ul_page_defs(FILE *file, const ul_page *page, ul_page_cut *cut) {
 }
 
 /* --- one still --- */
-
-static void put_vents(FILE *file, const ul_page *page, const ul_page_cut *cut, uint32_t now) {
-  for (size_t i = 0; i < page->vents->count; i++) {
-    const ul_vent *v = &page->vents->vent[i];
-    double a[2], b[2];
-    ul_page_project(&cut->view, v->at_mm, a);
-    ul_page_project(&cut->view, v->ok ? v->through_mm : v->at_mm, b);
-    double length = hypot(b[0] - a[0], b[1] - a[1]);
-    double over = length > 0 ? CIRCLE / length : 0; /* the circle sits on the hole's end */
-    double x = b[0] + over * (b[0] - a[0]), y = b[1] + over * (b[1] - a[1]);
-    fprintf(file, "<g class=\"vent%s\"><path d=\"M%ld %ldL%ld %ld\"/>", v->id == now ? " now" : "",
-            lround(a[0]), lround(a[1]), lround(b[0]), lround(b[1]));
-    fprintf(file, "<circle cx=\"%ld\" cy=\"%ld\" r=\"%d\"/>", lround(x), lround(y), CIRCLE);
-    fprintf(file, "<text x=\"%ld\" y=\"%ld\">%u</text></g>", lround(x), lround(y) + 8, v->id);
-  }
-}
 
 static bool put_foam(FILE *file, const ul_page *page, ul_page_cut *cut, double reached) {
   ul_page_pieces edge = {0};
@@ -217,10 +205,13 @@ static bool put_still(FILE *file, const ul_page *page, ul_page_cut *cut, const u
   for (size_t i = 0; i < tides.count; i++)
     if (tides.at[i] <= event->reached) fprintf(file, "<use class=\"tide\" href=\"#tide-%zu\"/>", i);
   fputs("</g><use class=\"wall\" href=\"#wall\"/>", file);
+  if (page->insert_count) fputs("<use class=\"insert\" href=\"#cast\"/>", file);
   for (size_t i = 0; i < tides.count; i++)
     if (tides.at[i] <= event->reached) fprintf(file, "<use href=\"#letter-%zu\"/>", i);
-  put_vents(file, page, cut, event->vent);
-  if (event->has_place && !event->vent) {
+  ul_page_labels labels = {.width = f->width, .height = f->height};
+  ul_page_label_vents(file, page, &cut->view, event->vent, &labels);
+  ul_page_label_air(file, page, &cut->view, event->reached, &labels);
+  if (event->has_place && !event->vent && !event->air) {
     double at[2];
     ul_page_project(&cut->view, event->at_mm, at);
     fprintf(file, "<circle class=\"place\" cx=\"%ld\" cy=\"%ld\" r=\"12\"/>", lround(at[0]),

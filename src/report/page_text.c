@@ -37,9 +37,10 @@ static bool is_axis(const char *text, char before) {
   return text[0] == '-' && before == ' ' && text[1] >= 'x' && text[1] <= 'z' && text[2] == ' ';
 }
 
-void ul_page_text(FILE *file, const char *text) {
+static void put_piece(FILE *file, const char *text, size_t length) {
+  const char *end = text + length;
   char before = ' ';
-  while (*text) {
+  while (text < end) {
     int bytes = character((const unsigned char *)text);
     if (is_axis(text, before))
       fputs("\xE2\x88\x92", file);
@@ -48,6 +49,24 @@ void ul_page_text(FILE *file, const char *text) {
     before = *text;
     text += bytes ? bytes : 1;
   }
+}
+
+void ul_page_text(FILE *file, const char *text) {
+  put_piece(file, text, strlen(text));
+}
+
+/* An option of the program stays in one piece: "--cube 6.5" is not broken after its dashes. */
+void ul_page_sentence(FILE *file, const char *text) {
+  for (const char *option; (option = strstr(text, "--"));) {
+    size_t length = strcspn(option, " :;,)");
+    if (option[length] == ' ') length += 1 + strcspn(option + length + 1, " :;,)");
+    put_piece(file, text, (size_t)(option - text));
+    fputs("<span class=\"option\">", file);
+    put_piece(file, option, length);
+    fputs("</span>", file);
+    text = option + length;
+  }
+  ul_page_text(file, text);
 }
 
 char *ul_page_utf8(const char *text) {

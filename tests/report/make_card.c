@@ -1,5 +1,5 @@
-/* make_card PDF - the bench card of a made-up box with a foam, for test_card.py to read back: what
- * plan cannot yet put on a card by itself. */
+/* make_card PDF - the bench card of a made-up box with a foam, vents to plug and air that stays,
+ * for test_card.py to read back. */
 #include "shapes/shapes.h"
 #include "ullage/card.h"
 #include "ullage/foam_card.h"
@@ -27,15 +27,20 @@ int main(int argc, char **argv) {
   if (status != UL_OK) return 2;
   const ul_clock clock = ul_clock_run(foam, charge.pack, &hands);
   const ul_tool tool = ul_tool_wall(solid, 20, false);
-  ul_vent vent = {.id = 1,
-                  .at_mm = {298, 100, 40},
-                  .axis = {0, 0, 1},
-                  .diameter_mm = 3,
-                  .length_mm = 20,
-                  .through_mm = {298, 100, 60},
-                  .ok = true};
-  const ul_vents vents = {.count = 1, .vent = &vent};
-  const double pour[1][3] = {{10, 100, 0}}, shows[1] = {62.4};
+  ul_vent vent[3];
+  for (uint32_t i = 0; i < 3; i++)
+    vent[i] = (ul_vent){.id = i + 1,
+                        .at_mm = {298 - 40.0 * i, 100, 40},
+                        .axis = {0, 0, 1},
+                        .diameter_mm = 3,
+                        .length_mm = 20,
+                        .through_mm = {298 - 40.0 * i, 100, 60},
+                        .plug = i != 1,
+                        .ok = true};
+  const ul_vents vents = {.count = 3, .vent = vent};
+  const double pour[1][3] = {{10, 100, 0}}, shows[3] = {62.4, 55.1, 41.2};
+  const ul_card_air air[3] = {
+      {1, {250, 150, 39}, 1260}, {2, {50, 150, 39}, 800}, {3, {20, 20, 39}, 60}};
   ul_props props;
   ul_card card = {.name = "made up",
                   .solid = solid,
@@ -43,6 +48,8 @@ int main(int argc, char **argv) {
                   .props = &props,
                   .vents = &vents,
                   .foam_shows_s = shows,
+                  .air_count = 3,
+                  .air = air,
                   .pour_mm = pour,
                   .datum = ul_datum_default(),
                   .tries = 20,
@@ -55,9 +62,9 @@ int main(int argc, char **argv) {
   ul_up_from_raise(15, 0, card.up, NULL);
   ul_props_for(&tool, card.up, &props);
   status = ul_write_card(&card, argv[1], &err);
-  printf("%.17g %.17g %.17g %.17g %.17g %.17g %.17g %.17g\n", charge.a_g, charge.b_g,
+  printf("%.17g %.17g %.17g %.17g %.17g %.17g %.17g %.17g %.17g %zu %zu\n", charge.a_g, charge.b_g,
          charge.pigment_g, charge.scale_g, clock.poured_s, clock.shut_s, clock.turned_s,
-         hold.clamp_n);
+         hold.clamp_n, hold.peak_kpa, hold.bolts_m6, hold.bolts_m8);
   ul_solid_free(solid);
   ul_audit_free(audit);
   ul_mesh_free(mesh);

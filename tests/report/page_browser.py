@@ -140,7 +140,9 @@ class Demo(unittest.TestCase):
         self.step(page, page.ask("document.querySelectorAll('.moment').length") - 1)
         trapped = result["cavities"][0]["outcome"]["trapped"]
         self.assertGreater(len(trapped), 0)
-        self.assertEqual(page.ask(shown), len(trapped))
+        self.assertEqual([air["id"] for air in trapped], list(range(1, len(trapped) + 1)))
+        called = page.ask("[...document.querySelectorAll('.air-letter')].filter(e => !e.hidden).map(e => e.textContent)")
+        self.assertEqual(called, [f"air {air['id']}" for air in trapped])
         inside = ("(() => { const s = document.getElementById('stage').getBoundingClientRect(),"
                   " a = document.querySelector('.air-letter').getBoundingClientRect();"
                   " return a.left >= s.left && a.right <= s.right; })()")
@@ -287,7 +289,7 @@ class Demo(unittest.TestCase):
                 page.open(path)
                 self.assertEqual(page.ask("document.querySelector('h1').textContent"), name)
                 self.assertEqual(page.ask("document.title"), name + ": how to fill it")
-                self.assertEqual(page.ask("document.querySelectorAll('script').length"), 6)
+                self.assertEqual(page.ask("document.querySelectorAll('script').length"), 7)
                 self.assertLessEqual(page.ask("document.documentElement.scrollWidth"), 1280)
                 self.assert_sound(page)
 

@@ -57,7 +57,7 @@ class Card(unittest.TestCase):
         text = words_of(card)
         self.assertIn("dock-fender.stl", text)
         self.assertIn(f"Fills in {plan['fills_in']['good']} of {plan['fills_in']['tries']} tries.", text)
-        self.assertIn(plan["verdict"], text)
+        self.assertIn(plan["verdict"][1:], text)
         rows = re.findall(r"(\d+) (\S+) mm hole at x (\S+) y (\S+) z (\S+) mm, (\S+) mm deep", text)
         for row, vent in zip(rows, plan["vents"], strict=True):
             want = [vent["id"], vent["diameter_mm"], *vent["at_mm"], vent["length_mm"]]
@@ -123,17 +123,43 @@ class Card(unittest.TestCase):
         card = self.folder / "foam.pdf"
         made = run(MAKE_CARD, card)
         self.assertEqual(made.returncode, 0, made.stderr)
-        a, b, pigment, step, poured, shut, turned, clamp = map(float, made.stdout.split())
+        a, b, pigment, step, poured, shut, turned, clamp, kpa, m6, m8 = map(float, made.stdout.split())
         text = words_of(card)
         places = 0 if step >= 1 else 1
         self.assertIn(f"A {a:.{places}f} g, B {b:.{places}f} g, pigment into B {pigment:.{places}f} g.", text)
         self.assertIn(f"Poured by {poured:.0f} s from the start of mixing", text)
         self.assertIn(f"Shut by {shut:.0f} s", text)
         self.assertIn(f"in this position by {turned:.0f} s", text)
-        self.assertIn("foam shows at 62 s", text)
-        clamped = re.search(r"Clamp with (\d+) N in all", text)
+        clamped = re.search(r"Clamp with (\d+) N in all \((\d+) bolts M6, or (\d+) M8\); (\S+) kPa inside", text)
         self.assertAlmostEqual(float(clamped.group(1)), clamp, delta=0.006 * clamp)
+        self.assertEqual((int(clamped.group(2)), int(clamped.group(3))), (m6, m8))
+        self.assertAlmostEqual(float(clamped.group(4)), kpa, delta=0.006 * kpa)
         self.assertIn("block 88 mm under both corners of the +x side", text)  # 340 sin 15
+
+    def test_vents_are_plugged_in_the_order_of_the_foam_and_only_those_to_be_plugged(self):
+        card = self.folder / "foam.pdf"
+        run(MAKE_CARD, card)
+        text = words_of(card)
+        self.assertIn("Plug when foam shows, in this order: 3 at 41 s, 1 at 62 s. Leave the others.", text)
+        self.assertIn("foam shows at 62 s, plug it", text)
+        self.assertIn("foam shows at 55 s 3", text)  # of vent 2, which is left
+        _, card = self.plan(self.boxes(1))
+        self.assertNotIn("lug", words_of(card))
+
+    def test_air_that_stays_has_its_number_volume_and_place(self):
+        card = self.folder / "foam.pdf"
+        run(MAKE_CARD, card)
+        text = words_of(card)
+        self.assertIn("air 1: 1.26 cm3 stay at x 250.0 y 150.0 z 39.0 mm", text)
+        self.assertIn("and 1 smaller", text)
+        self.assertEqual(text.count("air 2"), 3)  # both views and the list
+        self.assertEqual(text.count("air 3"), 0)
+        plan, card = self.plan(os.path.join(MESHES, "rack-saddle.obj"), "--up", "0,0,1", "--vents-at-most", "1", name="shut-in")
+        text = words_of(card)
+        trapped = plan["cavities"][0]["outcome"]["trapped"]
+        for air in trapped[:2]:
+            x, y, z = (round(c, 1) + 0.0 for c in air["at_mm"])
+            self.assertRegex(text, rf"air {air['id']}: \S+ (cm3|litres) stay at x {x} y {y} z {z} mm")
 
 
 if __name__ == "__main__":

@@ -22,7 +22,7 @@ const model = (() => {
     return Object.fromEntries(names.map((name) => [name, named(name)]));
   }
 
-  function make(canvas, letters, data) {
+  function make(canvas, holder, data) {
     const gl = context(canvas);
     if (!gl) return null;
     const renderer = new THREE.WebGLRenderer({ canvas, context: gl });
@@ -35,13 +35,12 @@ const model = (() => {
     const toByte = (at) =>
       1 + (data.field.reached - 1) * (at - data.field.first) / (data.field.end - data.field.first);
     const tideBytes = data.tides.map((tide) => toByte(tide.at));
-    const tidePlaces = shapes.tidePlaces(field, tideBytes, middle);
 
     /* --- what the drawing stands at --- */
 
     const state = {
       turn: -0.55, above: 0.3, zoom: 1, target: new THREE.Vector3(),
-      cutTurn: 0, cutShare: 0.5, shut: false, event: 0, now: 0, vent: 0,
+      cutTurn: 0, cutShare: 0.5, shut: false, event: 0, now: 0, vent: 0, air: 0, names: false,
     };
     const cutNormal = () => vec(stand.cut).applyAxisAngle(up, state.cutTurn);
     /* How far the tool reaches along a direction, either way from its middle. */
@@ -121,6 +120,11 @@ const model = (() => {
       add(sheet, surface("cutTool", where(THREE.EqualStencilFunc)), 4),
     ];
     add(wallGeometry, surface("wall"), 5);
+    const cast = data.inserts.map((insert) => shapes.wallMesh(insert, middle));
+    for (const insert of cast) {
+      const { position, normal } = shapes.smoothed(insert);
+      add(geometryOf(position, normal), surface("insert"), 5);
+    }
     const front = add(new THREE.BufferGeometry(), surface("front"), 6);
 
     /* --- lines --- */
@@ -169,12 +173,15 @@ const model = (() => {
 
     renderer.setPixelRatio(Math.min(2, window.devicePixelRatio || 1));
     draw(shapes.sharpEdges(wall), "ink", 1.2);
+    for (const insert of cast) draw(shapes.sharpEdges(insert), "ink", 1.6);
     draw(boxLines(toolCorner), "faint", 1);
     const outline = draw([], "ink", 2, { clipped: 0, order: 8 });
 
     /* Two triangles a side, of corners numbered as for boxLines(). */
     const BOX_SIDES = [[0, 1, 3, 2], [4, 5, 7, 6], [0, 1, 5, 4], [2, 3, 7, 6], [0, 2, 6, 4], [1, 3, 7, 5]]
       .flatMap(([a, b, c, d]) => [a, b, c, a, c, d]);
+    const benchRim = [[-1, -1], [1, -1], [1, 1], [-1, 1]].map(([a, b]) => onBench(new THREE.Vector3()
+      .addScaledVector(along, a * (reach(along) + size / 20)).addScaledVector(across, b * (reach(across) + size / 20))));
     function drawStand() {
       const width = size / 20;
       const block = new THREE.MeshBasicMaterial({ side: THREE.DoubleSide });
@@ -192,10 +199,7 @@ const model = (() => {
         const corners = [0, 1, 2, 3, 4, 5, 6, 7].flatMap((i) => corner(i).toArray());
         add(geometryOf(corners, corners, BOX_SIDES), block, 5);
       }
-      const half = reach(along) + width, deep = reach(across) + width;
-      const rim = [[-1, -1], [1, -1], [1, 1], [-1, 1]].map(([a, b]) =>
-        onBench(new THREE.Vector3().addScaledVector(along, a * half).addScaledVector(across, b * deep)));
-      draw(rim.flatMap((p, i) => [...p.toArray(), ...rim[(i + 1) % 4].toArray()]), "ink", 1.6, { clipped: 0 });
+      draw(benchRim.flatMap((p, i) => [...p.toArray(), ...benchRim[(i + 1) % 4].toArray()]), "ink", 1.6, { clipped: 0 });
     }
     const plumbFoot = onBench(new THREE.Vector3().addScaledVector(along, -reach(along) - size / 12));
     const plumbTop = plumbFoot.clone().addScaledVector(up, reach(up) - bench);
@@ -235,7 +239,7 @@ const model = (() => {
       sheet.setAttribute("position", new THREE.Float32BufferAttribute([...p, ...q, ...r, ...p, ...r, ...s], 3));
       sheet.setAttribute("normal", new THREE.Float32BufferAttribute(Array(6).fill(n.toArray()).flat(), 3));
       outline.geometry.dispose();
-      outline.geometry = penGeometry(shapes.section(wall, n.toArray(), offset));
+      outline.geometry = penGeometry([wall, ...cast].flatMap((mesh) => shapes.section(mesh, n.toArray(), offset)));
     }
 
     function moveFoam() {
@@ -248,10 +252,26 @@ const model = (() => {
       front.visible = f.triangles.length > 0;
     }
 
+    /* From the tool to the eye. */
+    function toEye() {
+      const level = along.clone().cross(up).applyAxisAngle(up, state.turn);
+      return level.multiplyScalar(Math.cos(state.above)).addScaledVector(up, Math.sin(state.above));
+    }
+
+    /* As large as it goes when first seen: the tool, its bench and the plumb line, with room for words. */
+    function fit(width, height) {
+      const eye = toEye(), right = up.clone().cross(eye).normalize(), top = eye.clone().cross(right);
+      const seen = [plumbTop, plumbFoot, ...benchRim, ...[0, 1, 2, 3, 4, 5, 6, 7].map(toolCorner), ...ventEnds];
+      const span = (d) => [Math.min(...seen.map((p) => p.dot(d))), Math.max(...seen.map((p) => p.dot(d)))];
+      const [x0, x1] = span(right), [y0, y1] = span(top);
+      state.target.copy(right).multiplyScalar((x0 + x1) / 2).addScaledVector(top, (y0 + y1) / 2);
+      halfWide = 1.14 * Math.max((x1 - x0) / 2, (y1 - y0) / 2 * width / height);
+    }
+    let halfWide = 0;
+
     function moveCamera(width, height) {
-      const level = along.clone().cross(up).applyAxisAngle(up, state.turn); /* from the tool to the eye */
-      const eye = level.multiplyScalar(Math.cos(state.above)).addScaledVector(up, Math.sin(state.above));
-      const half = 0.56 * size / state.zoom, wide = half * Math.max(1, width / height), tall = wide * height / width;
+      if (!halfWide) fit(width, height);
+      const eye = toEye(), wide = halfWide / state.zoom, tall = wide * height / width;
       Object.assign(camera, { left: -wide, right: wide, top: tall, bottom: -tall, near: 0.1, far: 8 * size });
       camera.up.copy(up);
       camera.position.copy(state.target).addScaledVector(eye, 4 * size);
@@ -260,70 +280,18 @@ const model = (() => {
       camera.updateMatrixWorld();
     }
 
-    /* --- letters: HTML over the drawing, so that they stay sharp and can be read aloud --- */
+    /* --- the words over it --- */
 
-    const letterOf = (tag, name, text) => {
-      const element = document.createElement(tag);
-      element.className = name;
-      element.textContent = text;
-      letters.append(element);
-      return element;
-    };
-    const tideLetters = data.tides.map((tide) => letterOf("span", "tide-letter", tide.mark));
-    const plumbLetter = letterOf("span", "plumb-letter", "plumb");
-    const airLetters = data.air.map((air) => letterOf("p", "air-letter", air.text));
-    const placeLetter = letterOf("span", "place-letter", "");
-    const ventSizes = data.vents.map((vent) => letterOf("span", "vent-size", `${+vent.diameter.toPrecision(3)} mm`));
-    const ventLetters = data.vents.map((vent) => {
-      const button = letterOf("button", "vent-letter", vent.id);
-      button.type = "button";
-      button.dataset.vent = vent.id;
-      button.setAttribute("aria-label", `hole ${vent.id}`);
-      return button;
-    });
-
+    const tidePlaces = shapes.tidePlaces(field, tideBytes, middle).map((places) => places.map(vec));
+    const written = letters.make(holder, data);
     function moveLetters(width, height) {
       const onScreen = (p) => {
         const q = p.clone().project(camera);
         return [(q.x + 1) / 2 * width, (1 - q.y) / 2 * height];
       };
-      const put = (element, p, dx = 0, dy = 0) => {
-        const [x, y] = onScreen(p);
-        element.style.transform = `translate(${Math.round(x + dx)}px, ${Math.round(y + dy)}px)`;
-      };
-      const kept = (p) => state.shut || shared.cut.value.x * p.x + shared.cut.value.y * p.y + shared.cut.value.z * p.z + shared.cut.value.w >= 0;
-      const taken = [];
-      tideLetters.forEach((element, i) => {
-        const places = data.tides[i].at <= state.now ? tidePlaces[i].map((p) => vec(p)).filter(kept) : [];
-        const leftmost = places.map(onScreen).reduce((best, p) => (!best || p[0] < best[0] ? p : best), null);
-        const free = leftmost && taken.every((p) => Math.abs(p[1] - leftmost[1]) > 17 || Math.abs(p[0] - leftmost[0]) > 44);
-        element.hidden = !free;
-        if (!free) return;
-        taken.push(leftmost);
-        element.style.transform = `translate(calc(${Math.round(leftmost[0] - 5)}px - 100%), calc(${Math.round(leftmost[1])}px - 50%))`;
-      });
-      put(plumbLetter, plumbTop, -18, -22);
-      /* Largest first; a callout that would lie over an earlier one is left to the list of moments. */
-      const called = [];
-      data.air.forEach((air, i) => {
-        const element = airLetters[i];
-        element.hidden = air.cutOff > state.now;
-        if (element.hidden) return;
-        const [x, y] = onScreen(local(air.at)), wide = element.offsetWidth, tall = element.offsetHeight;
-        const left = Math.min(x + 14, width - wide - 6), top = Math.min(Math.max(y - 10, 6), height - tall - 6);
-        element.hidden = called.some(([l, t, w, h]) => left < l + w && l < left + wide && top < t + h && t < top + tall);
-        if (element.hidden) return;
-        called.push([left, top, wide, tall]);
-        element.style.transform = `translate(${left}px, ${top}px)`;
-      });
-      const event = data.events[state.event];
-      placeLetter.hidden = !event.at || event.vent > 0;
-      if (event.at) put(placeLetter, local(event.at));
-      ventLetters.forEach((button, i) => {
-        put(button, ventEnds[i]);
-        put(ventSizes[i], ventEnds[i]);
-        button.classList.toggle("now", data.vents[i].id === (state.vent || event.vent));
-      });
+      const { x, y, z, w } = shared.cut.value;
+      const kept = (p) => state.shut || x * p.x + y * p.y + z * p.z + w >= 0;
+      written.move({ onScreen, kept, local, ventEnds, tidePlaces, plumbTop }, state, width, height);
     }
 
     /* --- drawing, once however often it is asked for --- */

@@ -46,12 +46,18 @@
     solid.redraw({ foam: true });
   }
 
-  /* Marks a hole wherever it is drawn; 0: none but the moment's own. */
-  function mark(vent) {
+  /* Marks a hole, or air, wherever it is drawn; 0: none but the moment's own. */
+  function mark(vent, air = 0) {
     for (const hole of holes) hole.classList.toggle("now", Number(hole.dataset.vent) === vent);
     if (!solid) return;
-    solid.state.vent = vent;
+    Object.assign(solid.state, { vent, air });
     solid.redraw();
+  }
+
+  function showAir(air) {
+    const line = find(`air-${air}`);
+    told(`Air ${air}`, line ? line.querySelector("p").textContent : "");
+    mark(0, air);
   }
 
   function showHole(vent) {
@@ -68,6 +74,9 @@
       showHole(Number(hole.dataset.vent));
       if (hole.classList.contains("hole")) find("model").scrollIntoView({ block: "nearest" });
     });
+
+  for (const air of document.querySelectorAll("[data-air]"))
+    air.addEventListener("click", () => showAir(Number(air.dataset.air)));
 
   /* --- playing: from where it stands to the end; foam creeps from one moment to the next --- */
 
@@ -124,6 +133,12 @@
       e.target.setAttribute("aria-pressed", String(solid.state.shut));
       e.target.textContent = solid.state.shut ? "Cut it open" : "Shut it";
       solid.redraw({ cut: true });
+    });
+    find("names").hidden = data.names.length === 0;
+    find("names").addEventListener("click", (e) => {
+      solid.state.names = !solid.state.names;
+      e.target.setAttribute("aria-pressed", String(solid.state.names));
+      solid.redraw();
     });
   }
 

@@ -63,6 +63,16 @@ const shaders = (() => {
       gl_FragColor = vec4(colour, 1.0);
     }`;
 
+  /* What is cast in: plain, crossed with thin lines; where the cut opens it, its inside is flat. */
+  const insert = `${common}
+    varying vec3 turned;
+    void main() {
+      if (removed()) discard;
+      vec2 at = vec2(dot(place, along), dot(place, across)) / (0.7 * hatch);
+      vec3 ground = mix(paper, rule, max(stripe(at.x, 0.12), stripe(at.y, 0.12)));
+      gl_FragColor = vec4(gl_FrontFacing ? matt(ground, normalize(turned)) : mix(ground, rule, 0.5), 1.0);
+    }`;
+
   const front = `${common}
     varying vec3 turned;
     void main() {
@@ -136,5 +146,5 @@ const shaders = (() => {
       gl_FragColor = vec4(0.0);
     }`;
 
-  return { vertex, wall, front, cutCavity, cutTool, penVertex, pen, nothing };
+  return { vertex, wall, insert, front, cutCavity, cutTool, penVertex, pen, nothing };
 })();
