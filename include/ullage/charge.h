@@ -47,14 +47,40 @@ typedef struct ul_hands {
 } ul_hands;
 ul_hands ul_hands_default(void); /* 25, 10, 10, 5 s */
 
-/* Moments from the start of mixing; margins below 0 are missed. The charge must be poured by cream,
- * the mould be shut and lie in its tilt before the foam, rising freely, fills half of it: from
- * there on it domes against the lid. Half is the program's own choice, no source. */
+/* X(name, what it is done before) */
+#define UL_CLOCK_LIMIT_LIST(X)                                                                     \
+  X(UL_BY_HALF_FULL, "it is half full")                                                            \
+  X(UL_BY_RIM, "foam is at the rim")                                                               \
+  X(UL_BY_HOLE, "foam is at the pour hole")                                                        \
+  X(UL_BY_CREAM, "it creams")
+#define UL_CLOCK_LIMIT_AS_ENUM(name, word) name,
+typedef enum { UL_CLOCK_LIMIT_LIST(UL_CLOCK_LIMIT_AS_ENUM) UL_CLOCK_LIMIT_END } ul_clock_limit;
+const char *ul_clock_limit_word(ul_clock_limit limit);
+
+typedef enum { UL_OPENING_UNKNOWN, UL_OPENING_RIM, UL_OPENING_HOLE } ul_opening;
+
+/* What the hands have to be done before. */
+typedef struct ul_clock_mould {
+  ul_opening opening;       /* that is poured into */
+  double share_below;       /* of the cavity, below its lowest place as it lies then */
+  double reached_s;         /* when a rise found foam there; NAN: none did */
+  bool turned_while_liquid; /* poured in another attitude: it must lie in its tilt by cream */
+} ul_clock_mould;
+
+/* Moments from the start of mixing; margins below 0 are missed. The charge must be poured by cream.
+ * The mould must be shut (a pour hole: plugged) before foam is at the opening, as a rise found it
+ * or else as a level foam that rises freely would be. Where no opening is known, and for a mould
+ * that lies in its tilt from the start, the limit is the moment at which such foam fills half of
+ * it, from where on it domes against the lid: half is the program's own choice, no source. */
 typedef struct ul_clock {
   double cream_s, half_full_s;
   double poured_s, shut_s, turned_s;
+  ul_clock_limit shut_by, turn_by;
+  double shut_by_s, turn_by_s;
   double pour_margin_s, shut_margin_s, turn_margin_s;
 } ul_clock;
-ul_clock ul_clock_run(const ul_foam *foam, double pack, const ul_hands *hands);
+/* `mould` NULL: nothing is known of it. */
+ul_clock ul_clock_run(const ul_foam *foam, double pack, const ul_hands *hands,
+                      const ul_clock_mould *mould);
 
 #endif

@@ -7,7 +7,7 @@
 #include "ullage/foam.h"
 #include "ullage/grid.h"
 
-/* A hole through the tool. */
+/* A hole through the tool; also one that the charge was poured through. */
 typedef struct ul_rise_vent {
   double at_mm[3];
   double diameter_mm;
@@ -18,13 +18,19 @@ typedef struct ul_rise_vent {
 typedef struct ul_rise_opts {
   unsigned cookie;
   ul_foam foam;
-  double up[3];               /* any length above 0 */
-  const double (*pour_mm)[3]; /* one point a cavity; NULL: the lowest place of each */
+  double up[3];                   /* any length above 0 */
+  double poured_up[3];            /* poured and shut so, and then turned to `up`; zeros: as `up` */
+  const double (*pour_mm)[3];     /* one point a cavity, NAN: its lowest place; NULL: so for all */
+  const double (*pour_end_mm)[3]; /* one a cavity: the charge is spread evenly along the line to
+                                     there; NAN, or NULL for all: it lands at the point */
   const ul_rise_vent *vent;
   size_t vent_count;
-  double pack;     /* charge as a multiple of free rise; 0: the middle of the card's span */
-  double poured_s; /* end of pouring, from the start of mixing */
-  bool open;       /* air may leave everywhere: the arrival that vents are chosen from */
+  double pack;             /* charge as a multiple of free rise; 0: the middle of the card's span */
+  double poured_s;         /* end of pouring, from the start of mixing */
+  double shut_s, turned_s; /* where it is turned: it begins, and it lies in `up` */
+  bool has_parting; /* the halves meet in this plane: its rim is where an open pour may spill */
+  double parting_mm[3], parting_normal[3];
+  bool open; /* air may leave everywhere: the arrival that vents are chosen from */
   const float
       *mobility_mm2;  /* per cube of the lattice, as ul_mobility() gives; NULL: it is called */
   double step_factor; /* scales every limit on the step: 1, smaller for a finer one */
@@ -49,17 +55,22 @@ typedef struct ul_rise_cavity {
   ul_rise_void *voids; /* largest first */
   double last_reached_mm[3];
   double last_reached_s;
-  double pour_mm[3];
+  double rim_over_mm; /* the liquid stood so much over the rim while the mould was open */
+  double rim_at_mm[3];
+  double rim_s; /* when foam was at the parting plane's rim; NAN: never, or no plane is known */
+  double pour_mm[3], pour_end_mm[3]; /* the end NAN: a point */
+  double unreached_mm3;              /* of the cavity, that cubes do not join to the pour */
+  double unreached_at_mm[3];
   double peak_kpa, peak_s;
   double end_kpa;                                /* mean over the foam at set */
   double density_mean, density_min, density_max; /* kg/m3 of cubes full of foam, overall, ISO 845 */
   double mass_in_g, mass_out_g;
-  double mass_error;  /* (in - out - held) / in */
-  double air_error;   /* (there - left - vented - taken into the foam) / there, as moles */
+  double mass_error; /* (in - out - held) / in */
+  double air_error;  /* (there - left - vented - taken into the foam) / there, as moles */
   size_t solves, solver_iterations; /* what it took */
   size_t rough_steps; /* steps that went on although their pressures had not settled; masses close
                          in them as in all */
-  double puddle_mm;   /* how far the pour spread before cream; 0: level */
+  double puddle_mm;   /* how far the charge had spread by cream; 0: it lay level */
 } ul_rise_cavity;
 
 typedef struct ul_rise_vent_seen {
@@ -67,11 +78,14 @@ typedef struct ul_rise_vent_seen {
   double foam_shows_s; /* NAN: never */
   double clogs_s;      /* its mouth covered all over; NAN: never */
   double bled_g;
+  double liquid_over_mm; /* the liquid stood so much over it before cream; 0: it stayed below */
 } ul_rise_vent_seen;
 
 /* X(name, word in JSON and text) */
 #define UL_RISE_EVENT_LIST(X)                                                                      \
   X(UL_RISE_POURED, "poured")                                                                      \
+  X(UL_RISE_LIQUID, "liquid stands over an opening")                                               \
+  X(UL_RISE_TURNED, "turned")                                                                      \
   X(UL_RISE_CREAM, "cream")                                                                        \
   X(UL_RISE_SHOWS, "foam shows at a vent")                                                         \
   X(UL_RISE_CLOGS, "vent covered")                                                                 \

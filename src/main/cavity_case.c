@@ -252,20 +252,10 @@ double case_thickness_mm(const cavity_case *c, const double at_mm[3]) {
   return isfinite(far_mm) ? 2 * (double)c->grid->half_gap_mm[cube] : 0;
 }
 
-ul_status case_pours(const cavity_case *c, double (**pour)[3], ul_error *err) {
-  *pour = NULL;
-  const options *o = c->opts;
-  if (!o->pour_count) return UL_OK;
-  *pour = ul_new(c->solid->cavity_count, sizeof **pour);
-  if (!*pour) return ul_fail_memory(err);
-  for (size_t i = 0; i < c->solid->cavity_count; i++)
-    for (int a = 0; a < 3; a++) (*pour)[i][a] = NAN;
-  for (size_t i = 0; i < o->pour_count; i++) {
-    double far_mm;
-    size_t cube = nearest_cube(c->grid, o->pour_mm[i], &far_mm);
-    if (isfinite(far_mm)) ul_copy3(o->pour_mm[i], (*pour)[c->grid->cavity[cube]]);
-  }
-  return UL_OK;
+uint32_t case_cavity_at(const cavity_case *c, const double at_mm[3]) {
+  double far_mm;
+  size_t cube = nearest_cube(c->grid, at_mm, &far_mm);
+  return isfinite(far_mm) ? c->grid->cavity[cube] : 0;
 }
 
 ul_tilts_opts case_tilts_opts(const options *opts) {

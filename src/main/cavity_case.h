@@ -60,15 +60,13 @@ ul_status case_parting(cavity_case *c, ul_error *err);
 ul_status case_tool(cavity_case *c, ul_error *err);
 /* The inserts that columns and cubes have to take out: those that are no cores. */
 size_t case_loose_inserts(const cavity_case *c, const ul_solid *const **insert);
+/* The cavity of the cube nearest to that place; 0 where there is no cube. */
+uint32_t case_cavity_at(const cavity_case *c, const double at_mm[3]);
 /* How thick the cavity is at the cube nearest to that place. */
 double case_thickness_mm(const cavity_case *c, const double at_mm[3]);
 void case_close(cavity_case *c);
 
 /* The search for a tilt as the options ask for it. */
 ul_tilts_opts case_tilts_opts(const options *opts);
-
-/* The pour of every cavity, as ul_level_rise() takes it; rows without one are NAN. NULL in *pour
- * when nobody said. */
-ul_status case_pours(const cavity_case *c, double (**pour)[3], ul_error *err);
 
 #endif

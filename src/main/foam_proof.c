@@ -9,12 +9,13 @@
 #include "base/memory.h"
 #include "base/vec.h"
 #include "main/foam_choice.h"
+#include "main/pours.h"
 #include "main/show.h"
 #include "report/json.h"
 
-static ul_status list_vents(const ul_vents *vents, foam_proof *p, ul_error *err) {
-  p->vent = ul_new(vents->count, sizeof *p->vent);
-  p->vent_id = ul_new(vents->count, sizeof *p->vent_id);
+static ul_status list_vents(const options *o, const ul_vents *vents, foam_proof *p, ul_error *err) {
+  p->vent = ul_new(vents->count + o->hole_count, sizeof *p->vent);
+  p->vent_id = ul_new(vents->count + o->hole_count, sizeof *p->vent_id);
   if (!p->vent || !p->vent_id) return ul_fail_memory(err);
   for (size_t i = 0; i < vents->count; i++) {
     const ul_vent *v = &vents->vent[i];
@@ -24,6 +25,8 @@ static ul_status list_vents(const ul_vents *vents, foam_proof *p, ul_error *err)
     *hole = (ul_rise_vent){.diameter_mm = v->diameter_mm, .length_mm = v->length_mm};
     ul_copy3(v->at_mm, hole->at_mm);
   }
+  p->first_hole = p->vent_count;
+  pours_holes(o, p->vent, &p->vent_count);
   return UL_OK;
 }
 
@@ -41,19 +44,17 @@ static void find_worst(foam_proof *p) {
 
 static ul_status rise(const cavity_case *c, const double up[3], const ul_grid *grid,
                       const ul_columns *columns, foam_proof *p, ul_error *err) {
-  double(*pour)[3];
-  ul_status status = case_pours(c, &pour, err);
-  if (status != UL_OK) return status;
+  pours in;
   ul_rise_opts o = ul_rise_opts_default();
   o.foam = p->foam;
   o.pack = p->pack;
-  o.pour_mm = (const double(*)[3])pour;
   o.vent = p->vent;
   o.vent_count = p->vent_count;
-  o.poured_s = c->opts->mix_s + c->opts->pour_s;
   ul_copy3(up, o.up);
-  status = ul_rise_run(grid, columns, &o, &c->job, &p->rise, err);
-  free(pour);
+  ul_status status = pours_find(c, &in, err);
+  pours_into(c, &in, &o);
+  if (status == UL_OK) status = ul_rise_run(grid, columns, &o, &c->job, &p->rise, err);
+  pours_free(&in);
   if (status == UL_OK)
     status =
         ul_meets_find(grid, columns, p->rise->arrival_s, INFINITY, &p->meet, &p->meet_count, err);
@@ -66,7 +67,7 @@ ul_status foam_proof_make(const cavity_case *c, const double up[3], const ul_ven
   if (!c->opts->foam) return UL_OK;
   ul_columns *columns = NULL;
   ul_status status = foam_choose(c->opts, &p->foam, &p->pack, err);
-  if (status == UL_OK) status = list_vents(vents, p, err);
+  if (status == UL_OK) status = list_vents(c->opts, vents, p, err);
   if (status == UL_OK) status = case_foam_cubes(c, &columns, &p->grid, err);
   if (status == UL_OK) status = rise(c, up, p->grid, columns, p, err);
   if (status == UL_OK) {
@@ -86,7 +87,10 @@ void foam_proof_free(foam_proof *p) {
 }
 
 static void show_vents(const foam_proof *p) {
-  for (size_t i = 0; i < p->vent_count; i++) {
+  for (size_t i = p->first_hole; i < p->vent_count; i++)
+    if (!isnan(p->rise->vent[i].foam_shows_s))
+      show_line("", "foam shows at the pour hole after %.0f s", p->rise->vent[i].foam_shows_s);
+  for (size_t i = 0; i < p->first_hole; i++) {
     const ul_rise_vent_seen *seen = &p->rise->vent[i];
     if (isnan(seen->foam_shows_s))
       show_line("", "no foam shows at vent %u", p->vent_id[i]);

@@ -11,8 +11,9 @@ typedef struct foam_proof {
   double pack;
   double cube_mm; /* coarser than the case's: what a rise can afford */
   size_t vent_count;
-  ul_rise_vent *vent; /* those of the plan that can be made, in order */
-  uint32_t *vent_id;  /* their ids in the plan */
+  ul_rise_vent *vent; /* those of the plan that can be made, in order; then the pour holes */
+  uint32_t *vent_id;  /* their ids in the plan; 0: a pour hole */
+  size_t first_hole;  /* among them */
   ul_rise *rise;      /* NULL: no card was named, so none was risen */
   ul_grid *grid;      /* its cubes */
   size_t meet_count;

@@ -157,7 +157,13 @@ static ul_status read_pour(const char *v, options *o, ul_error *err) {
   if (strcmp(v, "auto") == 0) return UL_OK;
   if (o->pour_count == POURS_MOST)
     return ul_fail(err, UL_E_USAGE, "--pour is given more than %d times", POURS_MOST);
-  return value_numbers("--pour", v, 3, o->pour_mm[o->pour_count++], err);
+  double *from = o->pour_mm[o->pour_count], *to = o->pour_end_mm[o->pour_count++];
+  char first[128];
+  const char *rest = strchr(v, ';');
+  snprintf(first, sizeof first, "%.*s", (int)(rest ? rest - v : (long)strlen(v)), v);
+  ul_status status = value_numbers("--pour", first, 3, from, err);
+  to[0] = to[1] = to[2] = NAN;
+  return status == UL_OK && rest ? value_numbers("--pour", rest + 1, 3, to, err) : status;
 }
 
 /* "leave" or "plug" after the last comma, if there is one; the numbers before it into `numbers`. */
@@ -169,22 +175,45 @@ static bool split_then(const char *v, char numbers[128], bool *plug) {
   return strlen(v) < 120;
 }
 
-static ul_status read_vent(const char *v, options *o, ul_error *err) {
-  if (o->vent_count == VENTS_MOST)
-    return ul_fail(err, UL_E_USAGE, "--vent is given more than %d times", VENTS_MOST);
+/* A hole as x,y,z,MM,plug; its diameter may be left out where `least` is 3. */
+static ul_status read_hole(const char *name, const char *v, size_t least, ul_vent_at *hole,
+                           bool *plug, ul_error *err) {
   char numbers[128];
   double given[4];
   size_t n = 0;
-  if (!split_then(v, numbers, &o->vent_plug[o->vent_count]))
-    return ul_fail(err, UL_E_USAGE, "--vent: write x,y,z,MM,plug");
-  ul_vent_at *vent = &o->vent[o->vent_count++];
-  ul_status status = value_number_list("--vent", numbers, 3, 4, given, &n, err);
+  if (!split_then(v, numbers, plug))
+    return ul_fail(err, UL_E_USAGE, "%s: write x,y,z,MM,plug", name);
+  ul_status status = value_number_list(name, numbers, least, 4, given, &n, err);
   if (status != UL_OK) return status;
-  for (int c = 0; c < 3; c++) vent->at_mm[c] = given[c];
-  vent->diameter_mm = n == 4 ? given[3] : 3;
-  if (vent->diameter_mm > 0) return UL_OK;
-  return ul_fail(err, UL_E_USAGE, "--vent %s has a diameter of %g mm: give one above 0", v,
+  for (int c = 0; c < 3; c++) hole->at_mm[c] = given[c];
+  hole->diameter_mm = n == 4 ? given[3] : 3;
+  if (hole->diameter_mm > 0) return UL_OK;
+  return ul_fail(err, UL_E_USAGE, "%s %s has a diameter of %g mm: give one above 0", name, v,
                  given[3]);
+}
+
+static ul_status read_vent(const char *v, options *o, ul_error *err) {
+  if (o->vent_count == VENTS_MOST)
+    return ul_fail(err, UL_E_USAGE, "--vent is given more than %d times", VENTS_MOST);
+  size_t i = o->vent_count++;
+  return read_hole("--vent", v, 3, &o->vent[i], &o->vent_plug[i], err);
+}
+
+static ul_status read_pour_hole(const char *v, options *o, ul_error *err) {
+  if (o->hole_count == POURS_MOST)
+    return ul_fail(err, UL_E_USAGE, "--pour-hole is given more than %d times", POURS_MOST);
+  size_t i = o->hole_count++;
+  return read_hole("--pour-hole", v, 4, &o->hole[i], &o->hole_plug[i], err);
+}
+
+static ul_status read_poured_up(const char *v, options *o, ul_error *err) {
+  double given[3];
+  ul_status status = value_numbers("--poured-up", v, 3, given, err);
+  if (status != UL_OK) return status;
+  o->has_poured_up = true;
+  if (ul_up_normalise(given, o->poured_up, NULL) == UL_OK) return UL_OK;
+  return ul_fail(err, UL_E_USAGE, "--poured-up %s has no length: give a direction such as 0,0,1",
+                 v);
 }
 
 /* --- the foam and the hands --- */
@@ -385,7 +414,7 @@ static const option table[] = {
     {"tool", "FILE", WITH_VENTS, read_tool, "the tool itself, as a mesh in the same axes"},
     {"insert", "FILE", VERB_ALL, read_insert,
      "taken out of the cavity: what is cast in; may be repeated"},
-    {"parting", "z=MM", VERB_CHECK | VERB_PLAN | VERB_CHARGE, read_parting,
+    {"parting", "z=MM", VERB_CHECK | VERB_RISE | VERB_PLAN | VERB_CHARGE, read_parting,
      "where the halves meet; or a point and a normal: x,y,z;nx,ny,nz (not known)"},
     {"draw", "x,y,z", VERB_CHECK | VERB_PLAN | VERB_CHARGE, read_draw,
      "direction in which the halves open (the parting plane's normal)"},
@@ -394,8 +423,14 @@ static const option table[] = {
     {"show-side", "-z", VERB_PLAN, read_show_side,
      "faces that show: no vent there; may be repeated"},
     {"drill-along", "draw|normal|up", VERB_PLAN, read_drill_along, "what holes follow (draw)"},
-    {"pour", "x,y,z", VERB_RISE | VERB_PLAN, read_pour,
-     "where the charge lands (the lowest place that can be reached); once a cavity"},
+    {"pour", "x,y,z[;x,y,z]", VERB_RISE | VERB_PLAN, read_pour,
+     "where the charge lands: a point, or a line that it is spread along (the lowest place that "
+     "can be reached); once a cavity"},
+    {"pour-hole", "x,y,z,MM[,plug]", WITH_FOAM, read_pour_hole,
+     "poured into the shut mould through this hole; it lets air out like a vent, and is left open "
+     "or plugged when foam shows; once a cavity"},
+    {"poured-up", "x,y,z", WITH_FOAM, read_poured_up,
+     "poured and shut with this direction up, then turned to the tilt (the tilt)"},
     {"vent", "x,y,z[,MM[,plug]]", VERB_RISE, read_vent,
      "a vent that exists (3 mm, left open); may be repeated"},
     {"foam", "CARD", WITH_FOAM | VERB_SHOTS, read_foam,

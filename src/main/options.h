@@ -62,8 +62,13 @@ typedef struct options {
   size_t keep_box_count;
   unsigned show_sides; /* one bit a side, as value_side() numbers them */
   ul_drill_along along;
-  double pour_mm[POURS_MOST][3];
+  double pour_mm[POURS_MOST][3], pour_end_mm[POURS_MOST][3]; /* the end NAN: a point */
   size_t pour_count;
+  ul_vent_at hole[POURS_MOST]; /* poured through */
+  bool hole_plug[POURS_MOST];
+  size_t hole_count;
+  bool has_poured_up; /* else as `up` */
+  double poured_up[3];
   ul_vent_at vent[VENTS_MOST];
   bool vent_plug[VENTS_MOST]; /* plugged when foam shows; else left */
   size_t vent_count;

@@ -9,6 +9,7 @@
 #include "base/fail.h"
 #include "base/memory.h"
 #include "base/vec.h"
+#include "main/pours.h"
 #include "report/words.h"
 
 /* A shop props a mould to within this: common practice, no source. */
@@ -67,22 +68,23 @@ static ul_status choose_vents(cavity_case *c, plan *p, ul_error *err) {
 /* --- the proof: a rise with exactly those vents --- */
 
 static ul_status prove(cavity_case *c, plan *p, ul_error *err) {
-  double(*pour)[3];
-  ul_status status = case_pours(c, &pour, err);
-  if (status != UL_OK) return status;
-  ul_vent_at *vent = ul_new(p->vents->count, sizeof *vent);
-  if (!vent) status = ul_fail_memory(err);
+  const options *o = c->opts;
+  pours in;
+  ul_status status = pours_find(c, &in, err);
+  ul_vent_at *vent = ul_new(p->vents->count + o->hole_count, sizeof *vent);
+  if (!vent && status == UL_OK) status = ul_fail_memory(err);
   size_t count = 0;
   for (size_t i = 0; vent && i < p->vents->count; i++) {
     if (!p->vents->vent[i].ok) continue;
     ul_copy3(p->vents->vent[i].at_mm, vent[count].at_mm);
     vent[count++].diameter_mm = p->vents->vent[i].diameter_mm;
   }
+  for (size_t i = 0; vent && i < o->hole_count; i++) vent[count++] = o->hole[i];
   if (status == UL_OK)
-    status = ul_level_rise(c->grid, c->columns, p->up, (const double(*)[3])pour, vent, count,
+    status = ul_level_rise(c->grid, c->columns, p->up, (const double(*)[3])in.at_mm, vent, count,
                            &c->job, &p->level, err);
   free(vent);
-  free(pour);
+  pours_free(&in);
   if (status == UL_OK && p->level->void_count) p->worst_mm3 = p->level->voids[0].void_mm3;
   return status;
 }
@@ -110,11 +112,13 @@ static void scattered(const double up[3], uint64_t *state, double out[3]) {
 
 static ul_status scatter(cavity_case *c, plan *p, ul_error *err) {
   size_t count = 0;
-  double(*at)[3] = ul_new(p->vents->count, sizeof *at);
+  double(*at)[3] = ul_new(p->vents->count + c->opts->hole_count, sizeof *at);
   ul_air *air = NULL;
   ul_status status = at ? ul_air_new(c->heights, &air, err) : ul_fail_memory(err);
   for (size_t i = 0; at && i < p->vents->count; i++)
     if (p->vents->vent[i].ok) ul_copy3(p->vents->vent[i].at_mm, at[count++]);
+  for (size_t i = 0; at && i < c->opts->hole_count; i++)
+    ul_copy3(c->opts->hole[i].at_mm, at[count++]);
   uint64_t state = 20;
   for (p->tries = 0; p->tries < c->opts->scatter && status == UL_OK; p->tries++) {
     double tilted[3], up[3], trapped;
@@ -299,7 +303,7 @@ ul_status plan_make(cavity_case *c, plan *p, ul_error *err) {
   if (status == UL_OK) status = add_vents(c, p, err);
   if (status == UL_OK) status = scatter(c, p, err);
   if (status == UL_OK) status = opening_find(c, &p->opens, err);
-  if (status == UL_OK) status = shop_make(c, p->foam.rise ? p->foam.peak_kpa : NAN, &p->shop, err);
+  if (status == UL_OK) status = shop_make(c, p->up, &p->foam, &p->shop, err);
   progress_end(&c->bar);
   if (status != UL_OK) return status;
   ul_props_for(&c->tool, p->up, &p->props);

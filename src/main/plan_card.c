@@ -48,7 +48,7 @@ static ul_card card_of(const cavity_case *c, const plan *p) {
 static void fill_in(const plan *p, ul_charge *charge, double *shows_s) {
   for (size_t i = 0; i < p->shop.cavity_count; i++) charge[i] = p->shop.cavity[i].charge;
   for (size_t i = 0; i < p->vents->count; i++) shows_s[i] = NAN;
-  for (size_t i = 0; i < p->foam.vent_count; i++)
+  for (size_t i = 0; i < p->foam.first_hole; i++)
     shows_s[p->foam.vent_id[i] - 1] = p->foam.rise->vent[i].foam_shows_s;
 }
 

@@ -76,8 +76,9 @@ static size_t list_happenings(const plan *p, const plan_air *air, size_t air_cou
           TELL_AIR; /* foam closes off many small pockets and takes them up: those are not told */
       if (!(h.air = left_by(rise, e, air, air_count))) continue;
     }
-    if (e->kind == UL_RISE_SHOWS) h.how = TELL_SHOWS;
-    if (e->kind == UL_RISE_CLOGS) {
+    bool of_vent = e->vent < p->foam.first_hole; /* else of a pour hole */
+    if (e->kind == UL_RISE_SHOWS && of_vent) h.how = TELL_SHOWS;
+    if (e->kind == UL_RISE_CLOGS && of_vent) {
       h.how = TELL_CLOGS;
       if (is_covered_at_once(list, count, &h)) continue;
     }
@@ -152,15 +153,31 @@ static void say_air(const happening *h, size_t count, ul_page_event *to) {
            " are cut off one after the other: %s stay in all.", ul_words_volume(sum, volume));
 }
 
-static void say_other(const ul_rise_event *e, ul_page_event *to) {
+/* Liquid over any opening; foam at a pour hole. */
+static void say_liquid(const plan *p, const ul_rise_event *e, ul_page_event *to) {
+  if (e->vent < p->foam.first_hole)
+    snprintf(to->text, sizeof to->text, "Liquid stands over hole %u: it runs out there.",
+             p->foam.vent_id[e->vent]);
+  else
+    snprintf(to->text, sizeof to->text, "Liquid stands over the %s: it runs out there.",
+             e->vent == UINT32_MAX ? "rim" : "pour hole");
+}
+
+static void say_other(const plan *p, const ul_rise_event *e, ul_page_event *to) {
   static const char *const what[UL_RISE_EVENT_END] = {
       [UL_RISE_POURED] = "All of it is poured.",
+      [UL_RISE_TURNED] = "It lies in its tilt.",
+      [UL_RISE_SHOWS] = "Foam shows at the pour hole.",
+      [UL_RISE_CLOGS] = "Foam covers the pour hole: no more air leaves there.",
       [UL_RISE_CREAM] = "It creams: from here on it rises.",
       [UL_RISE_FULL] = "Full.",
       [UL_RISE_GEL] = "It gels: it hardly flows any more.",
       [UL_RISE_SET] = "It sets: what is empty now stays empty.",
   };
-  snprintf(to->text, sizeof to->text, "%s", what[e->kind]);
+  if (e->kind == UL_RISE_LIQUID)
+    say_liquid(p, e, to);
+  else
+    snprintf(to->text, sizeof to->text, "%s", what[e->kind]);
 }
 
 static void say_shut(const plan *p, ul_page_event *to) {
@@ -191,7 +208,7 @@ static void say(const plan *p, const happening *h, size_t count, ul_page_event *
   else if (h->how == TELL_AIR)
     say_air(h, count, to);
   else if (h->how == TELL_OTHER)
-    say_other(h->event, to);
+    say_other(p, h->event, to);
   else
     say_vents(p, h, count, to);
 }

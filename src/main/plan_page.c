@@ -88,8 +88,8 @@ static void tell_clock(page_lines *lines, const plan *p) {
     double at_s, spare_s;
     const char *before;
   } row[] = {{"Poured", k->poured_s, k->pour_margin_s, "it creams"},
-             {"Shut", k->shut_s, k->shut_margin_s, "it is half full"},
-             {"Turned", k->turned_s, k->turn_margin_s, "it is half full"}};
+             {"Shut", k->shut_s, k->shut_margin_s, ul_clock_limit_word(k->shut_by)},
+             {"Turned", k->turned_s, k->turn_margin_s, ul_clock_limit_word(k->turn_by)}};
   for (int i = 0; i < 3; i++)
     tell(lines, i ? "" : "Time", "%s at %.0f s, %.0f s %s %s.", row[i].done, row[i].at_s,
          fabs(row[i].spare_s), row[i].spare_s < 0 ? "too late: after" : "to spare before",

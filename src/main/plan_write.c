@@ -9,6 +9,7 @@
 #include "main/plan_air.h"
 #include "main/plan_card.h"
 #include "main/plan_page.h"
+#include "main/pours.h"
 #include "main/vent_files.h"
 #include "report/atomic_file.h"
 #include "report/json.h"
@@ -32,20 +33,39 @@ static json_t *notes(const ul_peaks *peaks) {
   return list;
 }
 
+/* The pour holes, after the plan's vents; with what they saw of the foam, if one was risen. */
+static void add_pour_holes(const options *o, const foam_proof *foam, const json_t *seen,
+                           json_t *list) {
+  ul_rise_vent hole[POURS_MOST];
+  size_t count = 0;
+  pours_holes(o, hole, &count);
+  for (size_t i = 0; i < count; i++) {
+    json_t *entry =
+        seen ? json_deep_copy(json_array_get(seen, foam->first_hole + i))
+             : json_pack("{s:o,s:o,s:s,s:n,s:n,s:n}", "at_mm", ul_json_vector(hole[i].at_mm),
+                         "diameter_mm", ul_json_number(hole[i].diameter_mm), "then",
+                         hole[i].plug ? "plug" : "leave", "foam_shows_s", "clogs_s", "bled_g");
+    ul_json_put(entry, "id", json_integer((json_int_t)json_array_size(list) + 1));
+    ul_json_put(entry, "kind", json_string(UL_POUR_HOLE_KIND));
+    json_array_append_new(list, entry);
+  }
+}
+
 /* The plan's vents, each with what it saw of the foam: null where none was risen, or the vent is
  * not made. */
-static json_t *vents(const plan *p) {
+static json_t *vents(const options *o, const plan *p) {
   static const char *const key[] = {"foam_shows_s", "clogs_s", "bled_g"};
   const size_t keys = sizeof key / sizeof key[0];
+  const foam_proof *foam = &p->foam;
   json_t *list = ul_json_vents(p->vents);
   for (size_t i = 0; i < p->vents->count; i++)
     for (size_t k = 0; k < keys; k++) ul_json_put(json_array_get(list, i), key[k], json_null());
-  if (!p->foam.rise) return list;
-  json_t *seen = ul_json_rise_vents(p->foam.rise, p->foam.vent, true);
-  for (size_t i = 0; i < p->foam.vent_count; i++)
+  json_t *seen = foam->rise ? ul_json_rise_vents(foam->rise, foam->vent, true) : NULL;
+  for (size_t i = 0; seen && i < foam->first_hole; i++)
     for (size_t k = 0; k < keys; k++)
-      json_object_set(json_array_get(list, p->foam.vent_id[i] - 1), key[k],
+      json_object_set(json_array_get(list, foam->vent_id[i] - 1), key[k],
                       json_object_get(json_array_get(seen, i), key[k]));
+  add_pour_holes(o, foam, seen, list);
   json_decref(seen);
   return list;
 }
@@ -70,7 +90,7 @@ json_t *plan_json(const cavity_case *c, const plan *p) {
                 json_incref(json_array_get(json_object_get(given, "tilts"), 0)));
   ul_json_put(root, "peaks", ul_json_peaks(p->peaks));
   ul_json_put(root, "notes", notes(p->peaks));
-  ul_json_put(root, "vents", vents(p));
+  ul_json_put(root, "vents", vents(c->opts, p));
   ul_json_take(root, foam_proof_json(&p->foam));
   ul_json_take(root, shop_json(&p->shop));
   ul_json_put(root, "props", ul_json_props(&p->props));

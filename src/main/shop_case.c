@@ -9,6 +9,7 @@
 #include "base/memory.h"
 #include "base/vec.h"
 #include "main/foam_choice.h"
+#include "main/pours.h"
 #include "report/json.h"
 #include "report/json_shop.h"
 
@@ -39,11 +40,16 @@ static void judge(const options *opts, shop_case *s) {
              "too slow for this foam: poured at %.0f s, cream at %.0f s; mix and pour in %.0f s "
              "less (--mix-s, --pour-s), cool the liquids or take a slower foam",
              k->poured_s, k->cream_s, -k->pour_margin_s);
+  else if (k->shut_margin_s < 0)
+    snprintf(s->verdict, ROOM,
+             "too slow for this foam: shut at %.0f s, but %s at %.0f s; be %.0f s quicker "
+             "(--close-s), or take a slower foam",
+             k->shut_s, ul_clock_limit_word(k->shut_by), k->shut_by_s, -k->shut_margin_s);
   else if (k->turn_margin_s < 0)
     snprintf(s->verdict, ROOM,
-             "too slow for this foam: shut at %.0f s and in its tilt at %.0f s, but the foam fills "
-             "half the mould at %.0f s; be quicker, or take a slower foam",
-             k->shut_s, k->turned_s, k->half_full_s);
+             "too slow for this foam: in its tilt at %.0f s, but %s at %.0f s; be %.0f s quicker "
+             "(--turn-s), or take a slower foam",
+             k->turned_s, ul_clock_limit_word(k->turn_by), k->turn_by_s, -k->turn_margin_s);
   else if (!s->hold.material_holds)
     snprintf(s->verdict, ROOM, "the mould does not hold: %.3g kPa in %s, which may carry %g kPa",
              s->hold.peak_kpa, opts->hold.material->name, opts->hold.material->allowed_kpa);
@@ -76,7 +82,8 @@ static void caution(const cavity_case *c, shop_case *s) {
   s->caution_count = ul_cautions(&job, s->caution, CAUTIONS_MOST);
 }
 
-ul_status shop_make(const cavity_case *c, double rise_kpa, shop_case *s, ul_error *err) {
+ul_status shop_make(const cavity_case *c, const double up[3], const foam_proof *proof, shop_case *s,
+                    ul_error *err) {
   memset(s, 0, sizeof *s);
   ul_status status = foam_choose(c->opts, &s->foam, &s->pack, err);
   s->has_foam = c->opts->foam != NULL;
@@ -91,10 +98,10 @@ ul_status shop_make(const cavity_case *c, double rise_kpa, shop_case *s, ul_erro
   if (status != UL_OK) return status;
   s->pack_verdict = ul_pack_judge(&s->foam, s->pack, s->pack_words);
   const options *o = c->opts;
-  ul_hands hands = {o->mix_s, o->pour_s, o->close_s, o->turn_s};
-  s->clock = ul_clock_run(&s->foam, s->pack, &hands);
+  const ul_rise *rise = proof ? proof->rise : NULL;
+  s->clock = pours_clock(c, &s->foam, s->pack, up, rise, proof ? proof->first_hole : 0);
   ul_hold_opts holding = o->hold;
-  holding.rise_kpa = rise_kpa;
+  holding.rise_kpa = rise ? proof->peak_kpa : NAN;
   status = ul_hold_make(&s->foam, s->pack, s->projected_mm2, &holding, &s->hold, err);
   if (status == UL_OK) judge(o, s);
   return status;

@@ -4,7 +4,7 @@
 
 #include <jansson.h>
 
-#include "main/cavity_case.h"
+#include "main/foam_proof.h"
 
 enum { CAUTIONS_MOST = 32 };
 
@@ -35,9 +35,10 @@ typedef struct shop_case {
   char verdict[400];
 } shop_case;
 
-/* All of it for an opened case with its cubes and parting. `rise_kpa` is the peak
- * pressure a rise found, NAN when none was made. Release with shop_free() whatever came back. */
-ul_status shop_make(const cavity_case *c, double rise_kpa, shop_case *s, ul_error *err);
+/* All of it for an opened case with its cubes and parting, lying in the tilt `up`. `proof` is the
+ * rise that was made; NULL, or without one: none. Release with shop_free() whatever came back. */
+ul_status shop_make(const cavity_case *c, const double up[3], const foam_proof *proof, shop_case *s,
+                    ul_error *err);
 void shop_free(shop_case *s);
 
 /* The keys foam, charge, clock, hold, air and cautions. */

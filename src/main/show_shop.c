@@ -2,6 +2,7 @@
 #include <math.h>
 #include <stdio.h>
 
+#include "main/pours.h"
 #include "main/shop_case.h"
 #include "main/show.h"
 #include "report/words.h"
@@ -62,19 +63,6 @@ static void show_air(const shop_case *s) {
   }
 }
 
-static void show_clock(const shop_case *s, const options *opts) {
-  const ul_clock *k = &s->clock;
-  show_line("clock", "poured at %.0f s, %.0f s %s cream (%.0f s, %.0f at the earliest)",
-            k->poured_s, fabs(k->pour_margin_s), k->pour_margin_s < 0 ? "after" : "before",
-            k->cream_s, s->foam.cream_s.lo);
-  show_line("", "shut at %.0f s, in its tilt at %.0f s, %.0f s %s it is half full (%.0f s)",
-            k->shut_s, k->turned_s, fabs(k->turn_margin_s),
-            k->turn_margin_s < 0 ? "after" : "before", k->half_full_s);
-  if (!opts->hands_given)
-    show_line("", "(from the start of mixing; mix %g, pour %g, close %g, turn %g s are assumed)",
-              opts->mix_s, opts->pour_s, opts->close_s, opts->turn_s);
-}
-
 static void show_hold(const shop_case *s, const options *opts) {
   const ul_hold *h = &s->hold;
   char a[UL_WORDS], b[UL_WORDS], c[UL_WORDS];
@@ -118,7 +106,7 @@ void shop_show(const shop_case *s, const options *opts) {
   show_cautions(s, UL_WHEN_DRILL, UL_WHEN_RELEASE, NULL);
   for (size_t i = 0; i < s->cavity_count; i++) show_charge(s, i, opts);
   show_cautions(s, UL_WHEN_WEIGH, UL_WHEN_WEIGH, "care");
-  show_clock(s, opts);
+  pours_show_clock(&s->clock, &s->foam, opts);
   show_cautions(s, UL_WHEN_POUR, UL_WHEN_SHUT, "care");
   show_hold(s, opts);
   show_cautions(s, UL_WHEN_HOLD, UL_WHEN_HOLD, "care");

@@ -1,6 +1,4 @@
 /* ullage charge - what to weigh, the clock, what must be held shut. */
-#include <math.h>
-
 #include "main/shop_case.h"
 #include "main/show.h"
 #include "main/verbs.h"
@@ -19,7 +17,7 @@ static ul_status charge(cavity_case *c, shop_case *s, const options *opts, ul_er
   if (status == UL_OK) status = case_parting(c, err);
   if (status == UL_OK) status = case_cubes(c, err); /* for how thick the part is */
   progress_end(&c->bar);
-  if (status == UL_OK) status = shop_make(c, NAN, s, err);
+  if (status == UL_OK) status = shop_make(c, opts->up, NULL, s, err);
   if (status != UL_OK) return status;
   if (opts->json) return show_json(as_json(s), err);
   show_file(c);

@@ -7,11 +7,16 @@
 #include "base/vec.h"
 #include "main/cavity_case.h"
 #include "main/foam_choice.h"
+#include "main/pours.h"
+#include "main/rise_verdict.h"
 #include "main/show.h"
 #include "main/verbs.h"
 #include "report/json.h"
+#include "report/json_shop.h"
 #include "report/series_csv.h"
 #include "report/words.h"
+
+enum { HOLES_MOST = VENTS_MOST + POURS_MOST };
 
 /* --- level: as a thin liquid would --- */
 
@@ -60,11 +65,21 @@ static void show_level(const cavity_case *c, const ul_level *level) {
   }
 }
 
-static ul_status rise_level(cavity_case *c, const double (*pour)[3], bool *good, ul_error *err) {
+/* Vents and pour holes. */
+static size_t list_openings(const options *opts, ul_vent_at out[HOLES_MOST]) {
+  size_t count = 0;
+  for (size_t i = 0; i < opts->vent_count; i++) out[count++] = opts->vent[i];
+  for (size_t i = 0; i < opts->hole_count; i++) out[count++] = opts->hole[i];
+  return count;
+}
+
+static ul_status rise_level(cavity_case *c, const pours *in, bool *good, ul_error *err) {
   const options *opts = c->opts;
   ul_level *level;
-  ul_status status = ul_level_rise(c->grid, c->columns, opts->up, pour, opts->vent,
-                                   opts->vent_count, &c->job, &level, err);
+  ul_vent_at opening[HOLES_MOST];
+  size_t count = list_openings(opts, opening);
+  ul_status status = ul_level_rise(c->grid, c->columns, opts->up, (const double(*)[3])in->at_mm,
+                                   opening, count, &c->job, &level, err);
   progress_end(&c->bar);
   if (status != UL_OK) return status;
   for (size_t i = 0; i < level->void_count; i++)
@@ -81,11 +96,22 @@ static ul_status rise_level(cavity_case *c, const double (*pour)[3], bool *good,
 
 typedef struct {
   ul_rise_opts opts;
-  ul_rise_vent vent[VENTS_MOST];
+  ul_rise_vent vent[HOLES_MOST]; /* those given, then the pour holes */
+  size_t first_hole;
+  ul_clock clock; /* with a card only */
+  rise_verdict verdict;
   ul_rise *rise;
   ul_meet *meet;
   size_t meet_count;
 } foam_rise;
+
+static json_t *vents_json(const foam_rise *f, bool known) {
+  json_t *list = ul_json_rise_vents(f->rise, f->vent, known);
+  for (size_t i = 0; i < json_array_size(list); i++)
+    ul_json_put(json_array_get(list, i), "kind",
+                json_string(i < f->first_hole ? "vent" : UL_POUR_HOLE_KIND));
+  return list;
+}
 
 static json_t *foam_json(const cavity_case *c, const foam_rise *f) {
   bool known = c->opts->foam != NULL;
@@ -97,29 +123,57 @@ static json_t *foam_json(const cavity_case *c, const foam_rise *f) {
   ul_json_put(root, "foam", json_string(f->opts.foam.name));
   ul_json_put(root, "pack", json_real(f->opts.pack));
   ul_json_put(root, "cavities", cavities);
-  ul_json_put(root, "vents", ul_json_rise_vents(f->rise, f->vent, known));
+  ul_json_put(root, "vents", vents_json(f, known));
+  ul_json_put(root, "clock", known ? ul_json_clock(&f->clock) : json_null());
   ul_json_put(root, "meets", ul_json_meets(f->meet, f->meet_count, known));
   ul_json_put(root, "events", ul_json_rise_events(f->rise, known));
+  ul_json_put(root, "good", json_boolean(f->verdict.good));
+  ul_json_put(root, "verdict", json_string(f->verdict.text));
   return root;
 }
 
-static void show_event(const ul_rise_event *e, bool known) {
-  char label[32] = "", what[64], place[UL_WORDS] = "";
+static void show_event(const options *o, const foam_rise *f, const ul_rise_event *e) {
+  char label[32] = "", what[96], place[UL_WORDS] = "", hole[40] = "the rim";
+  bool known = o->foam != NULL;
+  if (e->vent != UINT32_MAX) rise_vent_name(o, e->vent, f->first_hole, hole);
   if (known) snprintf(label, sizeof label, "%.0f s", e->s);
   if (e->kind == UL_RISE_SHOWS)
-    snprintf(what, sizeof what, "foam shows at vent %u", e->vent + 1);
+    snprintf(what, sizeof what, "foam shows at %s", hole);
   else if (e->kind == UL_RISE_CLOGS)
-    snprintf(what, sizeof what, "vent %u is covered", e->vent + 1);
+    snprintf(what, sizeof what, "%s is covered", hole);
+  else if (e->kind == UL_RISE_LIQUID)
+    snprintf(what, sizeof what, "liquid stands over %s", hole);
   else
     snprintf(what, sizeof what, "%s", ul_rise_event_word(e->kind));
   if (e->has_place) ul_words_place(e->at_mm, place);
   show_line(label, "%s%s%s", what, *place ? ", " : "", place);
 }
 
-static void show_outcome(const ul_rise_cavity *r, size_t number, bool known, double void_ok_mm3) {
+static const char *end_words(const ul_rise_cavity *r, char out[UL_WORDS]) {
+  char place[UL_WORDS];
+  *out = 0;
+  if (!isnan(r->pour_end_mm[0]))
+    snprintf(out, UL_WORDS, " to %.100s", ul_words_place(r->pour_end_mm, place));
+  return out;
+}
+
+static void show_pool(const ul_rise_cavity *r, bool turned) {
+  char figure[UL_WORDS];
+  if (r->puddle_mm > 0)
+    show_line("", "pool: puddle, %s mm: %s before it creams", ul_words_figure(r->puddle_mm, figure),
+              turned ? "turned, not all of it gets to where it would lie level"
+                     : "it does not get level");
+  else
+    show_line("", "pool: level");
+}
+
+static void show_outcome(const ul_rise_cavity *r, size_t number, bool known, bool turned,
+                         double void_ok_mm3) {
   char label[32], a[UL_WORDS], b[UL_WORDS];
   snprintf(label, sizeof label, "cavity %zu", number);
-  show_line(label, "fills to %s %%, last reached %s", ul_words_figure(r->filled_fraction * 100, a),
+  show_line(label, "poured %s%s", ul_words_place(r->pour_mm, a), end_words(r, b));
+  show_pool(r, turned);
+  show_line("", "fills to %s %%, last reached %s", ul_words_figure(r->filled_fraction * 100, a),
             ul_words_place(r->last_reached_mm, b));
   if (known)
     show_line("",
@@ -151,20 +205,13 @@ static void show_foam(const cavity_case *c, const foam_rise *f) {
   else
     show_line("foam", "none named: places are those of a middling foam, and grams, seconds and "
                       "pressures are not told; name a card with --foam");
-  for (size_t i = 0; i < f->rise->event_count; i++) show_event(&f->rise->event[i], known);
+  for (size_t i = 0; i < f->rise->event_count; i++) show_event(c->opts, f, &f->rise->event[i]);
   for (size_t i = 0; i < f->rise->cavity_count; i++)
-    show_outcome(&f->rise->cavity[i], i + 1, known, c->opts->void_ok_cm3 * 1000);
+    show_outcome(&f->rise->cavity[i], i + 1, known, c->opts->has_poured_up,
+                 c->opts->void_ok_cm3 * 1000);
   show_seams(f->meet, f->meet_count);
-}
-
-/* Voids over the limit, or a part left short. */
-static bool fills(const ul_rise *rise, double void_ok_mm3) {
-  for (size_t i = 0; i < rise->cavity_count; i++) {
-    const ul_rise_cavity *r = &rise->cavity[i];
-    if (r->short_mm3 > void_ok_mm3) return false;
-    if (r->void_count && r->voids[0].void_mm3 > void_ok_mm3) return false;
-  }
-  return true;
+  if (known) pours_show_clock(&f->clock, &f->opts.foam, c->opts);
+  show_line("verdict", "%s", f->verdict.text);
 }
 
 static ul_status prepare_foam(const cavity_case *c, foam_rise *f, ul_error *err) {
@@ -173,27 +220,29 @@ static ul_status prepare_foam(const cavity_case *c, foam_rise *f, ul_error *err)
   ul_status status = foam_choose(o, &f->opts.foam, &f->opts.pack, err);
   if (status != UL_OK) return status;
   ul_copy3(o->up, f->opts.up);
-  f->opts.poured_s = o->mix_s + o->pour_s;
   f->opts.vent = f->vent;
-  f->opts.vent_count = o->vent_count;
   for (size_t i = 0; i < o->vent_count; i++) {
     f->vent[i] = (ul_rise_vent){
         .diameter_mm = o->vent[i].diameter_mm, .length_mm = o->wall_mm, .plug = o->vent_plug[i]};
     ul_copy3(o->vent[i].at_mm, f->vent[i].at_mm);
   }
+  f->opts.vent_count = f->first_hole = o->vent_count;
+  pours_holes(o, f->vent, &f->opts.vent_count);
   return UL_OK;
 }
 
-static ul_status rise_foam(cavity_case *c, const double (*pour)[3], bool *good, ul_error *err) {
+static ul_status rise_foam(cavity_case *c, const pours *in, bool *good, ul_error *err) {
   const options *o = c->opts;
   foam_rise f = {0};
   ul_status status = prepare_foam(c, &f, err);
   if (status != UL_OK) return status;
-  f.opts.pour_mm = pour;
+  pours_into(c, in, &f.opts);
   status = ul_rise_run(c->grid, c->columns, &f.opts, &c->job, &f.rise, err);
   progress_end(&c->bar);
   if (status != UL_OK) return status;
-  *good = fills(f.rise, o->void_ok_cm3 * 1000);
+  if (o->foam) f.clock = pours_clock(c, &f.opts.foam, f.opts.pack, o->up, f.rise, f.first_hole);
+  f.verdict = rise_judge(c, f.rise, &f.opts, o->foam ? &f.clock : NULL, f.first_hole);
+  *good = f.verdict.good;
   status =
       ul_meets_find(c->grid, c->columns, f.rise->arrival_s, INFINITY, &f.meet, &f.meet_count, err);
   if (status == UL_OK && o->series_file)
@@ -212,11 +261,10 @@ static ul_status rise(cavity_case *c, const options *opts, bool *good, ul_error 
   if (status == UL_OK) status = ul_audit_verdict(c->audit, err);
   if (!opts->level) case_for_foam(c);
   if (status == UL_OK) status = case_resolve(c, err);
-  double(*pour)[3] = NULL;
-  if (status == UL_OK) status = case_pours(c, &pour, err);
-  if (status == UL_OK)
-    status = (opts->level ? rise_level : rise_foam)(c, (const double(*)[3])pour, good, err);
-  free(pour);
+  pours in = {0};
+  if (status == UL_OK) status = pours_find(c, &in, err);
+  if (status == UL_OK) status = (opts->level ? rise_level : rise_foam)(c, &in, good, err);
+  pours_free(&in);
   return status;
 }
 

@@ -7,6 +7,9 @@
 
 #include "ullage/ullage.h"
 
+/* What a pour hole's `kind` is among the vents of a result. */
+#define UL_POUR_HOLE_KIND "pour hole"
+
 /* What is not known is null; no -0. */
 static inline json_t *ul_json_number(double value) {
   return isfinite(value) ? json_real(value + 0.0) : json_null();

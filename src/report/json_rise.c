@@ -34,6 +34,17 @@ static double small_voids_mm3(const teller *t, const ul_rise_cavity *c) {
   return sum;
 }
 
+/* How the charge lay when it creamed. */
+static json_t *pool(const ul_rise_cavity *c) {
+  bool level = !(c->puddle_mm > 0);
+  return json_pack("{s:s,s:o}", "kind", level ? "level" : "puddle", "reach_mm",
+                   level ? json_null() : ul_json_number(c->puddle_mm));
+}
+
+static json_t *pour_end(const ul_rise_cavity *c) {
+  return isnan(c->pour_end_mm[0]) ? json_null() : ul_json_vector(c->pour_end_mm);
+}
+
 static json_t *outcome(const teller *t, const ul_rise_cavity *c) {
   json_t *density = json_pack("{s:o,s:o,s:o}", "mean", of_foam(t, c->density_mean), "min",
                               of_foam(t, c->density_min), "max", of_foam(t, c->density_max));
@@ -44,7 +55,9 @@ static json_t *outcome(const teller *t, const ul_rise_cavity *c) {
                 ul_json_vector(c->last_reached_mm), "pour_mm", ul_json_vector(c->pour_mm),
                 "peak_kpa", of_foam(t, c->peak_kpa), "density_kg_m3", density);
   int sound = ul_json_take(
-      object, json_pack("{s:o,s:o,s:o,s:o,s:o,s:o}", "small_voids_cm3",
+      object, json_pack("{s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o}", "pool", pool(c), "pour_end_mm",
+                        pour_end(c), "unreached_cm3", ul_json_number(c->unreached_mm3 * 1e-3),
+                        "rim_over_mm", ul_json_number(c->rim_over_mm), "small_voids_cm3",
                         ul_json_number(small_voids_mm3(t, c) * 1e-3), "end_kpa",
                         of_foam(t, c->end_kpa), "mass_in_g", of_foam(t, c->mass_in_g), "mass_out_g",
                         of_foam(t, c->mass_out_g), "mass_error", ul_json_number(c->mass_error),
@@ -58,13 +71,14 @@ static json_t *vents(const teller *t, const ul_rise_vent *given) {
   json_t *list = json_array();
   for (size_t i = 0; i < t->rise->vent_count; i++) {
     const ul_rise_vent_seen *v = &t->rise->vent[i];
-    json_array_append_new(list, json_pack("{s:I,s:I,s:o,s:o,s:s,s:o,s:o,s:o}", "id",
+    json_array_append_new(list, json_pack("{s:I,s:I,s:o,s:o,s:s,s:o,s:o,s:o,s:o}", "id",
                                           (json_int_t)i + 1, "cavity", (json_int_t)v->cavity + 1,
                                           "at_mm", ul_json_vector(given[i].at_mm), "diameter_mm",
                                           ul_json_number(given[i].diameter_mm), "then",
                                           given[i].plug ? "plug" : "leave", "foam_shows_s",
                                           of_foam(t, v->foam_shows_s), "clogs_s",
-                                          of_foam(t, v->clogs_s), "bled_g", of_foam(t, v->bled_g)));
+                                          of_foam(t, v->clogs_s), "bled_g", of_foam(t, v->bled_g),
+                                          "liquid_over_mm", ul_json_number(v->liquid_over_mm)));
   }
   return list;
 }

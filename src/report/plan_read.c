@@ -12,6 +12,7 @@
 #include "base/fail.h"
 #include "base/memory.h"
 #include "base/vec.h"
+#include "report/json.h"
 
 enum { BYTES_MOST = 64 << 20, VENTS_MOST = 100000 };
 
@@ -161,6 +162,12 @@ static ul_status read_vent(const place *at, ul_vent *v, ul_error *err) {
   return status;
 }
 
+/* A hole to pour through is nothing to drill from here. */
+static bool is_pour_hole(const json_t *vent) {
+  const char *kind = json_string_value(json_object_get(vent, "kind"));
+  return kind && strcmp(kind, UL_POUR_HOLE_KIND) == 0;
+}
+
 static ul_status read_vents(const json_t *root, ul_vents **out, ul_error *err) {
   const json_t *list = json_object_get(root, "vents");
   const place top = {root, ""};
@@ -173,12 +180,12 @@ static ul_status read_vents(const json_t *root, ul_vents **out, ul_error *err) {
     free(vent);
     return ul_fail_memory(err);
   }
-  *vents = (ul_vents){.count = count, .vent = vent};
+  *vents = (ul_vents){.vent = vent};
   ul_status status = UL_OK;
   for (size_t i = 0; i < count && status == UL_OK; i++) {
     place at = {json_array_get(list, i), ""};
     snprintf(at.name, sizeof at.name, "vents[%zu]", i);
-    status = read_vent(&at, &vent[i], err);
+    if (!is_pour_hole(at.object)) status = read_vent(&at, &vent[vents->count++], err);
   }
   if (status == UL_OK)
     *out = vents;

@@ -128,14 +128,9 @@ ul_status ul_filling_new(const ul_cubes *cubes, const ul_rise_opts *opts, const 
   f->mean_pa = UL_ATMOSPHERE_PA;
   f->into_front = 1;
   f->cube_m = cubes->grid->lattice.cube_mm * 1e-3;
-  for (int s = 0; s < UL_SIDES; s++) {
-    f->rise[s] = (s % 2 ? 1 : -1) * f->cube_m * up[s / 2];
-    f->layer_m = fmax(f->layer_m, f->rise[s]);
-  }
-  f->height = ul_cube_heights(cubes, up);
-  ul_status status = f->height && allocate(f, opts->vent_count) ? UL_OK : ul_fail_memory(err);
+  ul_status status = ul_filling_aim(f, up, err);
+  if (status == UL_OK && !allocate(f, opts->vent_count)) status = ul_fail_memory(err);
   if (status == UL_OK) {
-    for (size_t i = 0; i < f->count; i++) f->height[i] *= 1e-3;
     measure(f, opts->mobility_mm2);
     f->smallest_m3 = 2e-6 * f->volume_m3;
     status = open_mouths(f, opts, err);
@@ -145,6 +140,20 @@ ul_status ul_filling_new(const ul_cubes *cubes, const ul_rise_opts *opts, const 
   ul_filling_free(f);
   *out = NULL;
   return status;
+}
+
+ul_status ul_filling_aim(ul_filling *f, const double up[3], ul_error *err) {
+  double *height = ul_cube_heights(f->cubes, up);
+  if (!height) return ul_fail_memory(err);
+  for (size_t i = 0; i < f->count; i++) height[i] *= 1e-3;
+  free(f->height);
+  f->height = height;
+  f->layer_m = 0;
+  for (int s = 0; s < UL_SIDES; s++) {
+    f->rise[s] = (s % 2 ? 1 : -1) * f->cube_m * up[s / 2];
+    f->layer_m = fmax(f->layer_m, f->rise[s]);
+  }
+  return UL_OK;
 }
 
 /* ---- the foam now ---- */

@@ -53,6 +53,7 @@ typedef struct ul_filling {
   double *face[3]; /* K h of the face on the + side, m3; 0 where there is none */
 
   double t;
+  double turn_begin_s, turn_end_s; /* it is turned meanwhile; both 0: not at all */
   double into_front; /* share of the foam's growth in the last step that took room from air */
   double mean_pa;    /* absolute, mean over the foam's mass */
   double *mass;      /* per cube, kg */
@@ -85,6 +86,9 @@ static inline double ul_volume_at(const ul_foam_now *f, double gauge) {
 ul_status ul_filling_new(const ul_cubes *cubes, const ul_rise_opts *opts, const double up[3],
                          const ul_job *job, ul_filling **out, ul_error *err);
 void ul_filling_free(ul_filling *filling);
+
+/* From now on `up` is up: heights, and how much higher each neighbour is. */
+ul_status ul_filling_aim(ul_filling *filling, const double up[3], ul_error *err);
 
 /* The foam at time t at about the pressure the filling has now. */
 ul_foam_now ul_foam_at(const ul_filling *filling, double t);

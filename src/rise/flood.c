@@ -111,10 +111,11 @@ static bool look_round(flood *f, uint32_t cube) {
   return true;
 }
 
-/* A cube is met, looked round from, and filled only when nothing lower is left in the heap. */
-static bool run(flood *f, size_t pour, uint32_t *order, size_t *reached) {
+/* A cube is met, looked round from, and filled only when nothing lower is left in the heap. Stops
+ * when `most` are filled. */
+static bool run(flood *f, size_t pour, uint32_t *order, size_t most, size_t *reached) {
   if (!meet(f, (int32_t)pour)) return false;
-  while (f->heap.count) {
+  while (f->heap.count && *reached < most) {
     entry e = pop(&f->heap);
     if (e.seen) {
       order[(*reached)++] = e.cube;
@@ -126,12 +127,23 @@ static bool run(flood *f, size_t pour, uint32_t *order, size_t *reached) {
   return true;
 }
 
-ul_status ul_flood_order(const ul_cubes *cubes, const double *height, size_t pour, uint32_t *order,
-                         size_t *reached, ul_error *err) {
+static ul_status flood_to(const ul_cubes *cubes, const double *height, size_t pour, uint32_t *order,
+                          size_t most, size_t *reached, ul_error *err) {
   flood f = {.cubes = cubes, .height = height, .known = ul_new(cubes->count, 1)};
   *reached = 0;
-  bool done = f.known && run(&f, pour, order, reached);
+  bool done = f.known && run(&f, pour, order, most, reached);
   free(f.known);
   free(f.heap.item);
   return done ? UL_OK : ul_fail_memory(err);
+}
+
+ul_status ul_flood_order(const ul_cubes *cubes, const double *height, size_t pour, uint32_t *order,
+                         size_t *reached, ul_error *err) {
+  return flood_to(cubes, height, pour, order, cubes->count, reached, err);
+}
+
+ul_status ul_flood_bottom(const ul_cubes *cubes, const double *height, size_t pour,
+                          uint32_t *bottom, ul_error *err) {
+  size_t reached;
+  return flood_to(cubes, height, pour, bottom, 1, &reached, err);
 }

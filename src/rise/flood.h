@@ -15,6 +15,10 @@ double *ul_cube_heights(const ul_cubes *cubes, const double up[3]);
 ul_status ul_flood_order(const ul_cubes *cubes, const double *height, size_t pour, uint32_t *order,
                          size_t *reached, ul_error *err);
 
+/* The first cube it fills: the lowest of the floor that the liquid runs down to. */
+ul_status ul_flood_bottom(const ul_cubes *cubes, const double *height, size_t pour,
+                          uint32_t *bottom, ul_error *err);
+
 /* Cubes that meet `cube` across an edge or a corner, with cavity all the way: a slanting wall's
  * stair steps must neither hold a puddle nor a bubble. Visits each cube two or three steps away
  * along different axes once or more; returns how many were written (at most UL_CORNERS). */

@@ -7,20 +7,160 @@
 #include "base/memory.h"
 #include "base/vec.h"
 #include "rise/flood.h"
+#include "rise/puddle.h"
 
-double ul_puddle_radius_m(double volume, double nu, double t) {
-  return 0.894 * pow(UL_GRAVITY * pow(volume, 3) / (3 * nu) * t, 0.125);
+/* ---- where the pieces run ---- */
+
+/* The last cube straight below before a wall. */
+static uint32_t landing_of(const ul_cubes *c, const double up[3], uint32_t from) {
+  const ul_lattice *l = &c->grid->lattice;
+  double at[3];
+  ul_cube_centre_mm(c, from, at);
+  for (uint32_t here = from;;) {
+    ul_add_scaled(at, -0.25 * l->cube_mm, up, at);
+    size_t number = 0, stride = 1;
+    for (int a = 0; a < 3; a++) {
+      double x = floor((at[a] - l->origin_mm[a]) / l->cube_mm);
+      if (x < 0 || x >= l->n[a]) return here;
+      number += (size_t)x * stride;
+      stride *= (size_t)l->n[a];
+    }
+    int32_t found = c->of_lattice[number];
+    if (found == UL_NO_CUBE || c->at[found] != number) return here;
+    here = (uint32_t)found;
+  }
 }
 
-/* Distance across `up` between two cubes. */
-static double sideways_m(const ul_filling *f, const double up[3], size_t a, size_t b) {
-  double p[3], q[3], d[3];
+static void add_to_basin(ul_pool *p, uint32_t bottom) {
+  size_t i = 0;
+  while (i < p->basin_count && p->basin[i].bottom != bottom) i++;
+  if (i == p->basin_count) p->basin[p->basin_count++] = (ul_basin){.bottom = bottom};
+  p->basin[i].share += 1 / (double)p->pour->count;
+}
+
+ul_status ul_pool_new(const ul_filling *f, const ul_pour *pour, const double up[3], ul_pool *p,
+                      ul_error *err) {
+  *p = (ul_pool){.pour = pour};
+  ul_copy3(up, p->up);
+  ul_status status = UL_OK;
+  for (size_t i = 0; i < pour->count && status == UL_OK; i++) {
+    p->landing[i] = landing_of(f->cubes, up, pour->cube[i]);
+    status = ul_flood_bottom(f->cubes, f->height, pour->cube[i], &p->bottom[i], err);
+    if (status == UL_OK) add_to_basin(p, p->bottom[i]);
+  }
+  if (status != UL_OK) return status;
+  p->order = ul_new_raw(p->basin_count * f->count, sizeof *p->order);
+  p->needs = ul_new_raw(f->count, sizeof *p->needs);
+  if (!p->order || !p->needs) return ul_fail_memory(err);
+  for (size_t b = 0; b < p->basin_count && status == UL_OK; b++)
+    status = ul_flood_order(f->cubes, f->height, p->basin[b].bottom, p->order + b * f->count,
+                            &p->basin[b].reached, err);
+  return status;
+}
+
+void ul_pool_free(ul_pool *p) {
+  free(p->order);
+  free(p->needs);
+}
+
+/* ---- how far they get ---- */
+
+/* The way from a to b without its part along `up`, m. */
+static void sideways(const ul_filling *f, const double up[3], size_t a, size_t b, double out[3]) {
+  double p[3], q[3];
   ul_cube_centre_mm(f->cubes, a, p);
   ul_cube_centre_mm(f->cubes, b, q);
-  ul_sub(p, q, d);
-  ul_add_scaled(d, -ul_dot(d, up), up, d);
-  return ul_norm(d) * 1e-3;
+  ul_sub(q, p, out);
+  ul_add_scaled(out, -ul_dot(out, up), up, out);
+  for (int c = 0; c < 3; c++) out[c] *= 1e-3;
 }
+
+static double sideways_m(const ul_filling *f, const double up[3], size_t a, size_t b) {
+  double way[3];
+  sideways(f, up, a, b, way);
+  return ul_norm(way);
+}
+
+/* How wide the cavity is across the way down, at the height and within `within_m` of a cube. */
+static double width_across(const ul_filling *f, const ul_pool *p, size_t at, const double way[3],
+                           double within_m) {
+  double across[3], least = 0, most = 0;
+  ul_cross(p->up, way, across);
+  double length = ul_norm(across);
+  for (size_t i = 0; i < f->count; i++) {
+    double to[3];
+    if (fabs(f->height[i] - f->height[at]) > f->cube_m) continue;
+    sideways(f, p->up, at, i, to);
+    if (ul_norm(to) > within_m) continue;
+    least = fmin(least, ul_dot(to, across) / length);
+    most = fmax(most, ul_dot(to, across) / length);
+  }
+  return most - least + f->cube_m;
+}
+
+/* A stream as wide as the puddle that it would be, or as the cavity is there. */
+static double slide_of(const ul_filling *f, const ul_pool *p, size_t piece, double volume,
+                       double nu, double t) {
+  size_t from = p->landing[piece], to = p->bottom[piece];
+  double way[3], drop = f->height[from] - f->height[to];
+  sideways(f, p->up, from, to, way);
+  double along = ul_norm(way), path = hypot(along, drop);
+  if (drop < 0.5 * f->cube_m || along < f->cube_m) return 0;
+  double free_width = 2 * p->radius_m + p->pour->length_m;
+  double width = fmin(free_width, width_across(f, p, from, way, free_width));
+  return along / path * ul_puddle_downhill_m(volume / width, drop / path, nu, t);
+}
+
+/* The least width of the cavity where a piece landed, over so many directions. */
+static double narrowest(const ul_filling *f, const ul_pool *p, size_t piece, double within_m) {
+  enum { DIRECTIONS = 8 };
+  double x[3], y[3], least = INFINITY;
+  ul_across(p->up, x, y);
+  for (int k = 0; k < DIRECTIONS; k++) {
+    double way[3], turned = M_PI * k / DIRECTIONS;
+    for (int a = 0; a < 3; a++) way[a] = cos(turned) * x[a] + sin(turned) * y[a];
+    least = fmin(least, width_across(f, p, p->landing[piece], way, within_m));
+  }
+  return least;
+}
+
+/* Between walls closer than a free puddle is wide it goes along them, both ways, on a level floor.
+ */
+void ul_pool_reach(const ul_filling *f, ul_pool *p, double volume, double nu, double t) {
+  double length = p->pour->length_m;
+  p->radius_m = ul_puddle_radius_m(volume, nu, t);
+  if (length > 0) p->radius_m = fmin(p->radius_m, ul_puddle_side_m(volume / (2 * length), nu, t));
+  for (size_t i = 0; i < p->pour->count; i++) p->slide_m[i] = slide_of(f, p, i, volume, nu, t);
+  size_t middle = p->pour->count / 2;
+  if (p->slide_m[middle] > 0) return;
+  double width = narrowest(f, p, middle, 2 * p->radius_m + length);
+  if (width < 2 * p->radius_m)
+    p->radius_m = fmax(p->radius_m, ul_puddle_side_m(volume / (2 * width), nu, t));
+}
+
+/* For one piece: spread about where it was let go; run down from where it landed; and spread about
+ * the bottom, if it gets there. */
+static double need_of(const ul_filling *f, const ul_pool *p, size_t piece, size_t cube) {
+  size_t landing = p->landing[piece], bottom = p->bottom[piece];
+  double need = sideways_m(f, p->up, p->pour->cube[piece], cube) / p->radius_m;
+  double slide = p->slide_m[piece];
+  if (slide <= 0) return need;
+  if (f->height[cube] <= f->height[landing])
+    need = fmin(need, sideways_m(f, p->up, landing, cube) / slide);
+  if (sideways_m(f, p->up, landing, bottom) <= slide)
+    need = fmin(need, sideways_m(f, p->up, bottom, cube) / p->radius_m);
+  return need;
+}
+
+static void find_needs(const ul_filling *f, ul_pool *p) {
+  for (size_t i = 0; i < f->count; i++) {
+    p->needs[i] = INFINITY;
+    for (size_t k = 0; k < p->pour->count; k++)
+      p->needs[i] = fmin(p->needs[i], need_of(f, p, k, i));
+  }
+}
+
+/* ---- laying it ---- */
 
 /* Cubes of one height in a row of the order share what is left, so that a pool thinner than a cube
  * lies evenly. Returns the end of that row. */
@@ -30,97 +170,86 @@ static size_t row_end(const ul_filling *f, const uint32_t *order, size_t from, s
   return i;
 }
 
-static void fill_in_order(ul_filling *f, const uint32_t *order, size_t count, double density) {
-  double left = f->charge_kg;
-  for (size_t i = 0, end; i < count && left > 0; i = end) {
+/* Fills what is not full yet, in order, of the cubes that need no more than `most`. Returns what
+ * found no room, kg. */
+static double fill_in_order(ul_filling *f, const ul_pool *p, const uint32_t *order, size_t count,
+                            double most, double density, double kg) {
+  for (size_t i = 0, end; i < count && kg > 0; i = end) {
     double room = 0;
     end = row_end(f, order, i, count);
-    for (size_t k = i; k < end; k++) room += f->volume[order[k]] * density;
-    double share = left < room ? left / room : 1;
+    for (size_t k = i; k < end; k++)
+      if (p->needs[order[k]] <= most && !f->full[order[k]])
+        room += f->volume[order[k]] * density - f->mass[order[k]];
+    double share = kg < room ? kg / room : 1;
     for (size_t k = i; k < end; k++) {
-      f->mass[order[k]] = share * f->volume[order[k]] * density;
-      f->full[order[k]] = share == 1;
+      uint32_t c = order[k];
+      if (p->needs[c] > most || f->full[c]) continue;
+      f->mass[c] += share * (f->volume[c] * density - f->mass[c]);
+      f->full[c] = share == 1;
     }
-    left -= share * room;
+    kg -= share * room;
   }
+  return fmax(0, kg);
 }
 
-static double room_in(const ul_filling *f, const uint32_t *order, size_t count) {
-  double room = 0;
-  for (size_t i = 0; i < count; i++) room += f->volume[order[i]];
-  return room;
-}
-
-/* Keeps of the order what is no farther from the pour than that, in order. */
-static size_t within(const ul_filling *f, const double up[3], size_t pour, double reach_m,
-                     uint32_t *order, size_t count) {
-  size_t kept = 0;
-  for (size_t i = 0; i < count; i++)
-    if (sideways_m(f, up, order[i], pour) <= reach_m) order[kept++] = order[i];
-  return kept;
-}
-
-/* The reach, or as much more as the charge needs to find room. */
-static double reach_with_room(const ul_filling *f, const double up[3], size_t pour, double reach_m,
-                              const uint32_t *order, size_t count) {
-  const double volume = f->charge_kg / ul_mid(f->foam->liquid_kg_m3);
-  for (;; reach_m *= 1.05) {
-    double room = 0;
-    size_t rest = 0;
-    for (size_t i = 0; i < count; i++) {
-      bool near = sideways_m(f, up, order[i], pour) <= reach_m;
-      room += near ? f->volume[order[i]] : 0;
-      rest += !near;
-    }
-    if (room >= volume || rest == 0) return reach_m;
-  }
-}
-
-/* How far the level pool would reach. */
-static double level_reach_m(const ul_filling *f, const double up[3], size_t pour) {
-  double reach = 0;
-  for (size_t i = 0; i < f->count; i++)
-    if (f->mass[i] > 0) reach = fmax(reach, sideways_m(f, up, i, pour));
-  return reach;
-}
-
-static void clear(ul_filling *f) {
+/* Liquid that came to lie apart from where it belongs to goes on in the next basin. */
+static double fill_basins(ul_filling *f, const ul_pool *p, double most, double density) {
+  double left = 0;
   for (size_t i = 0; i < f->count; i++) {
     f->mass[i] = 0;
     f->full[i] = 0;
   }
+  for (size_t b = 0; b < p->basin_count; b++)
+    left = fill_in_order(f, p, p->order + b * f->count, p->basin[b].reached, most, density,
+                         left + p->basin[b].share * f->charge_kg);
+  return left;
 }
 
-static void lay(ul_filling *f, size_t pour, const double up[3], double poured_s, uint32_t *order,
-                size_t count, double *puddle_m) {
-  double density = ul_mid(f->foam->liquid_kg_m3), volume = f->charge_kg / density;
-  double nu = ul_mid(f->foam->viscosity_pa_s) / density;
-  double time = fmax(1, ul_mid(f->foam->cream_s) - poured_s);
-  double reach = ul_puddle_radius_m(volume, nu, time);
-  *puddle_m = 0;
-  fill_in_order(f, order, count, density);
-  if (level_reach_m(f, up, pour) <= reach) return;
-  reach = reach_with_room(f, up, pour, reach, order, count);
-  size_t kept = within(f, up, pour, reach, order, count);
-  clear(f);
-  fill_in_order(f, order, kept, density);
-  *puddle_m = reach;
+static double room_within(const ul_filling *f, const ul_pool *p, double most) {
+  double room = 0;
+  for (size_t k = 0; k < p->basin[0].reached; k++)
+    if (p->needs[p->order[k]] <= most) room += f->volume[p->order[k]];
+  return room;
 }
 
-ul_status ul_pool_lay(ul_filling *f, size_t pour, const double up[3], double poured_s,
-                      double *puddle_m, ul_error *err) {
-  double density = ul_mid(f->foam->liquid_kg_m3);
-  uint32_t *order = ul_new_raw(f->count, sizeof *order);
-  size_t reached = 0;
-  ul_status status =
-      order ? ul_flood_order(f->cubes, f->height, pour, order, &reached, err) : ul_fail_memory(err);
-  if (status == UL_OK && room_in(f, order, reached) * density < f->charge_kg)
-    status =
-        ul_fail(err, UL_E_USAGE,
-                "the charge is %.3g litres of liquid and the cavity holds %.3g where the pour can "
-                "reach: use a smaller --pack",
-                f->charge_kg / density * 1e3, room_in(f, order, reached) * 1e3);
-  if (status == UL_OK) lay(f, pour, up, poured_s, order, reached, puddle_m);
-  free(order);
-  return status;
+/* The farthest that any liquid had to come, in reaches. */
+static double farthest_need(const ul_filling *f, const ul_pool *p) {
+  double most = 0;
+  for (size_t i = 0; i < f->count; i++)
+    if (f->mass[i] > 0) most = fmax(most, p->needs[i]);
+  return most;
+}
+
+static double farthest_m(const ul_filling *f, const ul_pool *p) {
+  double most = 0;
+  for (size_t i = 0; i < f->count; i++) {
+    double least = INFINITY;
+    for (size_t k = 0; f->mass[i] > 0 && k < p->pour->count; k++)
+      least = fmin(least, sideways_m(f, p->up, p->pour->cube[k], i));
+    if (f->mass[i] > 0) most = fmax(most, least);
+  }
+  return most;
+}
+
+ul_status ul_pool_lay(ul_filling *f, ul_pool *p, double density, ul_error *err) {
+  find_needs(f, p);
+  double volume = f->charge_kg / density, room = room_within(f, p, INFINITY);
+  if (room < volume)
+    return ul_fail(err, UL_E_USAGE,
+                   "the charge is %.3g litres of liquid and the cavity holds %.3g where the pour "
+                   "can reach: use a smaller --pack",
+                   volume * 1e3, room * 1e3);
+  p->reach_m = 0;
+  double left = fill_basins(f, p, INFINITY, density);
+  if (farthest_need(f, p) > 1) {
+    double most = 1;
+    while (room_within(f, p, most) < volume && isfinite(most)) most *= 1.05;
+    left = fill_basins(f, p, most, density);
+    p->reach_m = farthest_m(f, p);
+  }
+  if (left <= 1e-9 * f->charge_kg) return UL_OK;
+  return ul_fail(err, UL_E_USAGE,
+                 "%.3g litres of the charge find no room where they are poured: use a smaller "
+                 "--pack, or pour at one place",
+                 left / density * 1e3);
 }

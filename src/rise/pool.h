@@ -1,18 +1,43 @@
-/* pool.h - the charge as it lies when it creams. */
+/* pool.h - the charge as it lies before it has risen: level in its basins, or as far as it got. */
 #ifndef UL_RISE_POOL_H
 #define UL_RISE_POOL_H
 
-#include "rise/filling.h"
+#include "rise/pour.h"
 
-/* Radius of a puddle of volume V on a level floor after t: 0.894 (g V^3 / 3 nu)^(1/8) t^(1/8)
- * (Huppert 1982, J. Fluid Mech. 121, from memory). */
-double ul_puddle_radius_m(double volume_m3, double kinematic_m2_s, double t_s);
+/* A basin that pieces of the charge run down to, with their share of it. */
+typedef struct ul_basin {
+  uint32_t bottom;
+  double share;
+  size_t reached; /* cubes that a flood from there reaches */
+} ul_basin;
 
-/* Lays the filling's charge out as liquid from the cube `pour`: down to the first floor, level in
- * that basin, over its saddle when full, but no farther sideways than a puddle spreads between
- * `poured_s` and cream. *puddle_m is that reach, or 0 when the pool became level before. UL_E_USAGE
- * when the liquid alone is more than the cavity. */
-ul_status ul_pool_lay(ul_filling *filling, size_t pour, const double up[3], double poured_s,
-                      double *puddle_m, ul_error *err);
+typedef struct ul_pool {
+  const ul_pour *pour;
+  double up[3];
+  uint32_t landing[UL_POUR_PIECES]; /* per piece: straight below it */
+  uint32_t bottom[UL_POUR_PIECES];  /* and where it runs to */
+  size_t basin_count;
+  ul_basin basin[UL_POUR_PIECES];
+  uint32_t *order;                /* per basin and cube: the flood's order */
+  double radius_m;                /* how far it spreads on a level floor */
+  double slide_m[UL_POUR_PIECES]; /* and down the slope it landed on, sideways; 0: no slope */
+  double *needs;  /* per cube: liquid comes there if its reach were so many times as long */
+  double reach_m; /* how far it got when that cut it off; 0: it lies level */
+} ul_pool;
+
+/* Follows each piece down in the filling as it lies now: `up` is the filling's. Release with
+ * ul_pool_free() whatever came back. */
+ul_status ul_pool_new(const ul_filling *filling, const ul_pour *pour, const double up[3],
+                      ul_pool *out, ul_error *err);
+void ul_pool_free(ul_pool *pool);
+
+/* How far a volume of that kinematic viscosity gets in time t: a point's puddle, a line's where
+ * that is less, and down a slope. */
+void ul_pool_reach(const ul_filling *filling, ul_pool *pool, double volume_m3, double nu, double t);
+
+/* Lays the filling's charge out at that density: level, each piece in its basin and over the saddle
+ * when that is full, but no farther than its reach (or as much farther as it takes to find room).
+ * UL_E_USAGE when the liquid alone is more than the cavity. */
+ul_status ul_pool_lay(ul_filling *filling, ul_pool *pool, double density, ul_error *err);
 
 #endif

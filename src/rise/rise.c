@@ -10,8 +10,8 @@
 #include "base/vec.h"
 #include "rise/air.h"
 #include "rise/front.h"
-#include "rise/pool.h"
 #include "rise/rise_result.h"
+#include "rise/turn.h"
 #include "ullage/mobility.h"
 
 enum { COOKIE = 0x52495345, MOST_HALVINGS = 8 };
@@ -53,7 +53,7 @@ static bool too_much(const ul_filling *f, double dt, double growth, double thick
 static double longest_step(const ul_filling *f, double factor) {
   double cream = ul_mid(f->foam->cream_s), set = ul_foam_set_s(f->foam);
   const double corner[] = {ul_mid(f->foam->gel_s), set};
-  double dt = factor * (set - cream) / 50;
+  double dt = fmin(factor * (set - cream) / 50, ul_turn_longest_step_s(f));
   for (int i = 0; i < 2; i++) {
     double left = corner[i] - f->t;
     if (left > 1e-9 * set && dt > 0.999 * left) dt = left;
@@ -115,12 +115,15 @@ static ul_status advance(ul_step *s, double factor, ul_rise_cavity *count, ul_er
   return ul_air_relabel(f, &s->now, s->dt, err);
 }
 
-static ul_status fill(ul_filling *f, const ul_rise_opts *opts, ul_recorder *record, ul_error *err) {
+static ul_status fill(ul_filling *f, const ul_rise_opts *opts, const ul_turn *turn,
+                      ul_recorder *record, ul_error *err) {
   const double cream = ul_mid(f->foam->cream_s), set = ul_foam_set_s(f->foam);
   ul_step step = {0};
   ul_status status = ul_step_new(f, &step, err);
   while (status == UL_OK && f->t < set * (1 - 1e-9)) {
-    status = advance(&step, opts->step_factor, &record->rise->cavity[record->cavity], err);
+    status = ul_turn_follow(f, turn, err);
+    if (status == UL_OK)
+      status = advance(&step, opts->step_factor, &record->rise->cavity[record->cavity], err);
     if (status == UL_OK) status = ul_record_step(record, f, &step, err);
     if (status == UL_OK && !ul_job_tell(f->job, "rise", (f->t - cream) / (set - cream)))
       status = ul_fail(err, UL_E_STOPPED, "%s", ul_status_text(UL_E_STOPPED));
@@ -134,18 +137,22 @@ static double pack_of(const ul_rise_opts *opts) {
 }
 
 static ul_status rise_one(const ul_cubes *cubes, const ul_rise_opts *opts, const double up[3],
-                          size_t pour, const ul_job *job, ul_recorder *record, ul_error *err) {
+                          const ul_pour *pour, const ul_job *job, ul_recorder *record,
+                          ul_error *err) {
   ul_filling *f;
+  ul_turn turn;
+  ul_lying lying = {0};
+  ul_turn_make(opts, up, &turn);
   ul_status status = ul_filling_new(cubes, opts, up, job, &f, err);
   if (status != UL_OK) return status;
   f->t = ul_mid(opts->foam.cream_s);
   f->charge_kg = pack_of(opts) * ul_mid(opts->foam.free_kg_m3) * f->volume_m3;
-  double puddle_m;
-  status = ul_pool_lay(f, pour, up, opts->poured_s, &puddle_m, err);
+  status = ul_charge_lay(f, pour, &turn, opts, &lying, err);
   if (status == UL_OK) status = ul_air_begin(f, err);
-  if (status == UL_OK) status = ul_record_begin(record, f, opts, puddle_m, pour, err);
-  if (status == UL_OK) status = fill(f, opts, record, err);
-  if (status == UL_OK) status = ul_record_end(record, f, up, err);
+  if (status == UL_OK) status = ul_record_begin(record, f, opts, &lying, pour, err);
+  if (status == UL_OK) status = fill(f, opts, &turn, record, err);
+  if (status == UL_OK) status = ul_record_end(record, f, opts, up, err);
+  free(lying.wets.wet);
   ul_filling_free(f);
   return status;
 }
@@ -162,6 +169,9 @@ static ul_status check(const ul_rise_opts *opts, double up[3], ul_error *err) {
   if (opts->pack != 0 && !(opts->pack > 0.05 && opts->pack < 50))
     return ul_fail(err, UL_E_USAGE,
                    "pack of %g: give the charge as a multiple of free rise, near 1.2", opts->pack);
+  if (ul_norm(opts->poured_up) > 0 && !(opts->turned_s >= opts->shut_s && opts->shut_s >= 0))
+    return ul_fail(err, UL_E_USAGE, "turned from %g to %g s: give a time at which it begins first",
+                   opts->shut_s, opts->turned_s);
   if (!(opts->step_factor > 0.01 && opts->step_factor <= 2))
     return ul_fail(err, UL_E_USAGE, "step factor of %g: give 0.01 to 2", opts->step_factor);
   return ul_foam_check(&opts->foam, err);
@@ -178,19 +188,9 @@ static ul_status check_vents(const ul_cubes *all, const ul_rise_opts *opts, ul_e
   return UL_OK;
 }
 
-/* The cube where this cavity is poured: the one at the point given, or its lowest. */
-static ul_status pour_cube(const ul_cubes *one, const ul_rise_opts *opts, size_t cavity,
-                           const double up[3], size_t *pour, ul_error *err) {
-  if (opts->pour_mm) return ul_cubes_find(one, opts->pour_mm[cavity], "pour", pour, err);
-  double lowest = INFINITY;
-  for (size_t i = 0; i < one->count; i++) {
-    double centre[3];
-    ul_cube_centre_mm(one, i, centre);
-    if (ul_dot(centre, up) >= lowest) continue;
-    lowest = ul_dot(centre, up);
-    *pour = i;
-  }
-  return UL_OK;
+/* As it lies while it is poured; of any length. */
+static const double *poured_up(const ul_rise_opts *opts, const double up[3]) {
+  return ul_norm(opts->poured_up) > 0 ? opts->poured_up : up;
 }
 
 static ul_status rise_all(const ul_cubes *all, const ul_rise_opts *opts, const double up[3],
@@ -199,12 +199,12 @@ static ul_status rise_all(const ul_cubes *all, const ul_rise_opts *opts, const d
   ul_status status = UL_OK;
   for (size_t v = 0; status == UL_OK && v < all->cavity_count; v++) {
     ul_cubes *one;
-    size_t pour = 0;
+    ul_pour pour;
     status = ul_cubes_pick(all, (uint32_t)v, &one, err);
     if (status != UL_OK) break;
     record.cavity = (uint32_t)v;
-    status = pour_cube(one, opts, v, up, &pour, err);
-    if (status == UL_OK) status = rise_one(one, opts, up, pour, job, &record, err);
+    status = ul_pour_find(one, opts, v, poured_up(opts, up), &pour, err);
+    if (status == UL_OK) status = rise_one(one, opts, up, &pour, job, &record, err);
     ul_cubes_free(one);
   }
   return status;

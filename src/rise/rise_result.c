@@ -109,35 +109,84 @@ static ul_status add_sample(ul_recorder *r, const ul_filling *f, ul_error *err) 
   return UL_OK;
 }
 
-ul_status ul_record_begin(ul_recorder *r, ul_filling *f, const ul_rise_opts *opts, double puddle_m,
-                          size_t pour, ul_error *err) {
+static void take_pour(const ul_filling *f, const ul_rise_opts *opts, const ul_pour *pour,
+                      size_t cavity, ul_rise_cavity *c) {
+  const double *at = opts->pour_mm ? opts->pour_mm[cavity] : NULL;
+  const double *end = opts->pour_end_mm ? opts->pour_end_mm[cavity] : NULL;
+  const double *up = ul_norm(opts->poured_up) > 0 ? opts->poured_up : opts->up;
+  if (at && !isnan(at[0]))
+    ul_copy3(at, c->pour_mm);
+  else
+    ul_cube_extreme_mm(f->cubes, pour->cube[0], (double[]){-up[0], -up[1], -up[2]}, c->pour_mm);
+  for (int a = 0; a < 3; a++) c->pour_end_mm[a] = end ? end[a] : NAN;
+}
+
+/* What the liquid stood over, and the worst of it for the vent or the rim. */
+static ul_status note_wets(ul_recorder *r, const ul_wets *wets, ul_error *err) {
+  ul_rise_cavity *c = &r->rise->cavity[r->cavity];
+  ul_status status = UL_OK;
+  for (size_t i = 0; i < wets->count && status == UL_OK; i++) {
+    const ul_wet *w = &wets->wet[i];
+    ul_rise_event event = plain_event(w->s, UL_RISE_LIQUID);
+    event.vent = w->vent;
+    event.has_place = true;
+    ul_copy3(w->at_mm, event.at_mm);
+    if (w->vent == UINT32_MAX) {
+      c->rim_over_mm = w->over_mm;
+      ul_copy3(w->at_mm, c->rim_at_mm);
+    } else {
+      r->rise->vent[w->vent].liquid_over_mm = w->over_mm;
+    }
+    status = add_event(r, event, err);
+  }
+  return status;
+}
+
+static ul_status note_unreached(const ul_filling *f, const ul_pour *pour, ul_rise_cavity *c,
+                                ul_error *err) {
+  size_t cube = 0;
+  ul_status status = ul_pour_unreached(f->cubes, pour, &c->unreached_mm3, &cube, err);
+  if (status == UL_OK && c->unreached_mm3 > 0)
+    ul_cube_centre_mm(f->cubes, cube, c->unreached_at_mm);
+  return status;
+}
+
+ul_status ul_record_begin(ul_recorder *r, ul_filling *f, const ul_rise_opts *opts,
+                          const ul_lying *lying, const ul_pour *pour, ul_error *err) {
   ul_rise_cavity *c = &r->rise->cavity[r->cavity];
   double liquid = ul_mid(f->foam->liquid_kg_m3);
-  c->puddle_mm = puddle_m * 1e3;
+  c->puddle_mm = lying->reach_m * 1e3;
   c->mass_in_g = f->charge_kg * 1e3;
-  if (opts->pour_mm)
-    ul_copy3(opts->pour_mm[r->cavity], c->pour_mm);
-  else
-    ul_cube_extreme_mm(f->cubes, pour, (double[]){-opts->up[0], -opts->up[1], -opts->up[2]},
-                       c->pour_mm);
+  take_pour(f, opts, pour, r->cavity, c);
   double poured = fmin(opts->poured_s, f->t);
   for (size_t i = 0; i < f->count; i++)
     if (f->mass[i] >= 0.5 * liquid * f->volume[i]) f->arrival_s[i] = (float)poured;
-  ul_status status = add_event(r, placed_event(f, poured, UL_RISE_POURED, pour), err);
+  size_t middle = pour->cube[pour->count / 2];
+  ul_status status = note_unreached(f, pour, c, err);
+  if (status == UL_OK) status = add_event(r, placed_event(f, poured, UL_RISE_POURED, middle), err);
+  if (status == UL_OK) status = note_wets(r, &lying->wets, err);
+  if (status == UL_OK && f->turn_end_s > 0 && f->turn_end_s <= f->t)
+    status = add_event(r, plain_event(f->turn_end_s, UL_RISE_TURNED), err);
   if (status == UL_OK) status = add_event(r, plain_event(f->t, UL_RISE_CREAM), err);
   if (status == UL_OK) status = note_mouths(r, f, err);
   if (status == UL_OK) status = note_air(r, f, err);
   return status == UL_OK ? add_sample(r, f, err) : status;
 }
 
+/* Was that moment passed in the step? */
+static bool passed(const ul_filling *f, const ul_step *step, double moment) {
+  return f->t - step->dt < moment * (1 - 1e-9) && f->t >= moment * (1 - 1e-9);
+}
+
 ul_status ul_record_step(ul_recorder *r, const ul_filling *f, const ul_step *step, ul_error *err) {
-  double gel = ul_mid(f->foam->gel_s);
   bool was_full = r->rise->sample[r->rise->sample_count - 1].air_mm3 == 0;
   ul_status status = note_mouths(r, f, err);
   if (status == UL_OK) status = note_air(r, f, err);
   if (status == UL_OK && f->part_count == 0 && !was_full)
     status = add_event(r, plain_event(f->t, UL_RISE_FULL), err);
-  if (status == UL_OK && f->t - step->dt < gel * (1 - 1e-9) && f->t >= gel * (1 - 1e-9))
+  if (status == UL_OK && passed(f, step, f->turn_end_s))
+    status = add_event(r, plain_event(f->t, UL_RISE_TURNED), err);
+  if (status == UL_OK && passed(f, step, ul_mid(f->foam->gel_s)))
     status = add_event(r, plain_event(f->t, UL_RISE_GEL), err);
   return status == UL_OK ? add_sample(r, f, err) : status;
 }
@@ -169,7 +218,11 @@ static void weigh(const ul_filling *f, ul_rise_cavity *c) {
 static void take_vents(const ul_filling *f, ul_rise *rise, uint32_t cavity) {
   for (size_t i = 0; i < f->mouth_count; i++) {
     const ul_mouth *m = &f->mouth[i];
-    rise->vent[m->given] = (ul_rise_vent_seen){cavity, m->shows_s, m->clogs_s, m->bled_kg * 1e3};
+    ul_rise_vent_seen *seen = &rise->vent[m->given]; /* what liquid did there is in it already */
+    seen->cavity = cavity;
+    seen->foam_shows_s = m->shows_s;
+    seen->clogs_s = m->clogs_s;
+    seen->bled_g = m->bled_kg * 1e3;
   }
 }
 
@@ -229,13 +282,22 @@ static ul_status take_voids(const ul_filling *f, const double up[3], ul_rise_cav
   return UL_OK;
 }
 
-ul_status ul_record_end(ul_recorder *r, const ul_filling *f, const double up[3], ul_error *err) {
+static void take_rim(const ul_filling *f, const ul_rise_opts *opts, ul_rise_cavity *c) {
+  c->rim_s = NAN;
+  for (size_t i = 0; opts->has_parting && i < f->count; i++)
+    if (f->arrival_s[i] < INFINITY && ul_on_rim(f, opts, i))
+      c->rim_s = fmin(c->rim_s, (double)f->arrival_s[i]);
+}
+
+ul_status ul_record_end(ul_recorder *r, const ul_filling *f, const ul_rise_opts *opts,
+                        const double up[3], ul_error *err) {
   ul_rise_cavity *c = &r->rise->cavity[r->cavity];
   c->end_s = f->t;
   c->filled_fraction = r->rise->sample[r->rise->sample_count - 1].filled_fraction;
   weigh(f, c);
   take_vents(f, r->rise, r->cavity);
   take_arrivals(f, r->rise, c);
+  take_rim(f, opts, c);
   ul_status status = take_voids(f, up, c, err);
   return status == UL_OK ? add_event(r, plain_event(f->t, UL_RISE_SET), err) : status;
 }

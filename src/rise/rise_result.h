@@ -3,6 +3,7 @@
 #define UL_RISE_RESULT_H
 
 #include "rise/front.h"
+#include "rise/turn.h"
 
 typedef struct ul_recorder {
   ul_rise *rise;
@@ -14,10 +15,10 @@ typedef struct ul_recorder {
 ul_status ul_rise_new(const ul_cubes *all, const ul_rise_opts *opts, ul_rise **out, ul_error *err);
 
 ul_status ul_record_begin(ul_recorder *record, ul_filling *filling, const ul_rise_opts *opts,
-                          double puddle_m, size_t pour, ul_error *err);
+                          const ul_lying *lying, const ul_pour *pour, ul_error *err);
 ul_status ul_record_step(ul_recorder *record, const ul_filling *filling, const ul_step *step,
                          ul_error *err);
-ul_status ul_record_end(ul_recorder *record, const ul_filling *filling, const double up[3],
-                        ul_error *err);
+ul_status ul_record_end(ul_recorder *record, const ul_filling *filling, const ul_rise_opts *opts,
+                        const double up[3], ul_error *err);
 
 #endif

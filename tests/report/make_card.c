@@ -25,7 +25,7 @@ int main(int argc, char **argv) {
   ul_status status = ul_charge_make(foam, solid->cavity[0].volume_mm3, &weigh, &charge, &err);
   if (status == UL_OK) status = ul_hold_make(foam, charge.pack, 60000, &hold_opts, &hold, &err);
   if (status != UL_OK) return 2;
-  const ul_clock clock = ul_clock_run(foam, charge.pack, &hands);
+  const ul_clock clock = ul_clock_run(foam, charge.pack, &hands, NULL);
   const ul_tool tool = ul_tool_wall(solid, 20, false);
   ul_vent vent[3];
   for (uint32_t i = 0; i < 3; i++)

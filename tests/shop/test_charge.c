@@ -150,7 +150,7 @@ static void the_hands_are_added_up_and_set_against_the_foam(void **state) {
   (void)state;
   ul_foam f = ul_foam_middling(); /* cream 25, set 110 */
   ul_hands hands = {.mix_s = 12, .pour_s = 6, .close_s = 8, .turn_s = 5};
-  ul_clock c = ul_clock_run(&f, 1.2, &hands);
+  ul_clock c = ul_clock_run(&f, 1.2, &hands, NULL);
   assert_near(c.poured_s, 18, 1e-12);
   assert_near(c.shut_s, 26, 1e-12);
   assert_near(c.turned_s, 31, 1e-12);
@@ -166,7 +166,7 @@ static void slow_hands_have_margins_below_nothing(void **state) {
   (void)state;
   ul_foam f = cushion_60(); /* cream 18 s */
   ul_hands hands = ul_hands_default();
-  ul_clock c = ul_clock_run(&f, 1.2, &hands);
+  ul_clock c = ul_clock_run(&f, 1.2, &hands, NULL);
   assert_near(c.pour_margin_s, 18 - 35, 1e-12);
 }
 

@@ -1,0 +1,33 @@
+/* pours.h - how the charge goes in, as the options say it. */
+#ifndef UL_MAIN_POURS_H
+#define UL_MAIN_POURS_H
+
+#include "main/cavity_case.h"
+
+/* Per cavity of the solid; NAN where nobody said. */
+typedef struct pours {
+  double (*at_mm)[3];  /* from --pour, or below the --pour-hole */
+  double (*end_mm)[3]; /* the other end of a line */
+} pours;
+
+ul_status pours_find(const cavity_case *c, pours *out, ul_error *err);
+void pours_free(pours *p);
+
+/* How it goes in, how it lies meanwhile, and when: into the options of a rise that ends at `up`. */
+void pours_into(const cavity_case *c, const pours *p, ul_rise_opts *rise);
+/* The pour holes as vents, after those that `vent` holds already. */
+void pours_holes(const options *opts, ul_rise_vent *vent, size_t *count);
+
+/* What the clock has to keep to: the rim (of an open pour, where a parting plane is known) or the
+ * pour hole, in the attitude in which it is poured; `rise` where there was one, or NULL. `up` is
+ * the tilt. */
+ul_clock_mould pours_clock_mould(const cavity_case *c, const double up[3], const ul_rise *rise,
+                                 size_t first_hole);
+/* The clock as the hands go. */
+ul_clock pours_clock(const cavity_case *c, const ul_foam *foam, double pack, const double up[3],
+                     const ul_rise *rise, size_t first_hole);
+
+/* The clock as two lines. */
+void pours_show_clock(const ul_clock *clock, const ul_foam *foam, const options *opts);
+
+#endif

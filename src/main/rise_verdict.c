@@ -1,0 +1,178 @@
+#include "main/rise_verdict.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "base/vec.h"
+#include "report/words.h"
+
+typedef struct {
+  const cavity_case *c;
+  const ul_rise *rise;
+  const ul_rise_opts *opts;
+  const ul_clock *clock;
+  size_t first_hole;
+  double void_ok_mm3;
+} told;
+
+const char *rise_vent_name(const options *opts, size_t vent, size_t first_hole, char out[40]) {
+  if (vent < first_hole)
+    snprintf(out, 40, "vent %zu", vent + 1);
+  else if (opts->hole_count == 1)
+    snprintf(out, 40, "the pour hole");
+  else
+    snprintf(out, 40, "pour hole %zu", vent - first_hole + 1);
+  return out;
+}
+
+/* Each of these writes its sentence and returns true when it is what is wrong. */
+typedef bool (*finding)(const told *t, char *out, size_t room);
+
+static bool cannot_reach(const told *t, char *out, size_t room) {
+  for (size_t i = 0; i < t->rise->cavity_count; i++) {
+    const ul_rise_cavity *r = &t->rise->cavity[i];
+    char volume[UL_WORDS], a[UL_WORDS], b[UL_WORDS];
+    if (r->unreached_mm3 <= t->void_ok_mm3) continue;
+    snprintf(out, room,
+             "does not fill: no way leads from the pour at %.60s to %.60s of the cavity, for "
+             "instance at %.60s; pour there as well, or look closer with a smaller --cube",
+             ul_words_place(r->pour_mm, a), ul_words_volume(r->unreached_mm3, volume),
+             ul_words_place(r->unreached_at_mm, b));
+    return true;
+  }
+  return false;
+}
+
+static bool over_an_opening(const told *t, char *out, size_t room) {
+  char name[40], place[UL_WORDS], figure[UL_WORDS];
+  for (size_t i = 0; i < t->rise->cavity_count; i++) {
+    const ul_rise_cavity *r = &t->rise->cavity[i];
+    if (!(r->rim_over_mm > 0) || t->c->opts->hole_count) continue;
+    snprintf(out, room,
+             "runs out: poured, the liquid stands %.20s mm over the rim at %.60s; pour it in "
+             "another attitude (--poured-up) or through a hole (--pour-hole)",
+             ul_words_figure(r->rim_over_mm, figure), ul_words_place(r->rim_at_mm, place));
+    return true;
+  }
+  for (size_t i = 0; i < t->rise->vent_count; i++) {
+    double over = t->rise->vent[i].liquid_over_mm;
+    if (!(over > 0)) continue;
+    snprintf(out, room,
+             "runs out: before it creams the liquid stands %.20s mm over %s at %.60s; keep that "
+             "closed until then, put it higher, or turn the mould another way",
+             ul_words_figure(over, figure), rise_vent_name(t->c->opts, i, t->first_hole, name),
+             ul_words_place(t->opts->vent[i].at_mm, place));
+    return true;
+  }
+  return false;
+}
+
+static bool too_slow(const told *t, char *out, size_t room) {
+  const ul_clock *k = t->clock;
+  if (!k) return false;
+  if (k->pour_margin_s < 0)
+    snprintf(out, room,
+             "too slow for this foam: poured at %.0f s, cream at %.0f s; mix and pour in %.0f s "
+             "less (--mix-s, --pour-s), cool the liquids or take a slower foam",
+             k->poured_s, k->cream_s, -k->pour_margin_s);
+  else if (k->shut_margin_s < 0)
+    snprintf(out, room,
+             "too slow for this foam: shut at %.0f s, but %s at %.0f s; be %.0f s quicker "
+             "(--close-s), or take a slower foam",
+             k->shut_s, ul_clock_limit_word(k->shut_by), k->shut_by_s, -k->shut_margin_s);
+  else if (k->turn_margin_s < 0)
+    snprintf(out, room,
+             "too slow for this foam: in its tilt at %.0f s, but %s at %.0f s; be %.0f s quicker "
+             "(--turn-s), or take a slower foam",
+             k->turned_s, ul_clock_limit_word(k->turn_by), k->turn_by_s, -k->turn_margin_s);
+  return k->pour_margin_s < 0 || k->shut_margin_s < 0 || k->turn_margin_s < 0;
+}
+
+/* The largest void over the limit; NULL: none. */
+static const ul_rise_void *worst_void(const told *t) {
+  const ul_rise_void *worst = NULL;
+  for (size_t i = 0; i < t->rise->cavity_count; i++) {
+    const ul_rise_cavity *r = &t->rise->cavity[i];
+    if (!r->void_count || r->voids[0].void_mm3 <= t->void_ok_mm3) continue;
+    if (!worst || r->voids[0].void_mm3 > worst->void_mm3) worst = &r->voids[0];
+  }
+  return worst;
+}
+
+/* No hole lets air out from cream on. */
+static bool shut_from_the_start(const told *t, char *out, size_t room) {
+  const double cream = ul_mid(t->opts->foam.cream_s) * (1 + 1e-9);
+  const ul_rise_void *v = worst_void(t);
+  size_t open = 0;
+  for (size_t i = 0; i < t->rise->vent_count; i++) {
+    const ul_rise_vent_seen *seen = &t->rise->vent[i];
+    bool plugged = t->opts->vent[i].plug && seen->foam_shows_s <= cream;
+    open += !plugged && !(seen->clogs_s <= cream);
+  }
+  if (open || !v) return false;
+  char volume[UL_WORDS], place[UL_WORDS];
+  if (t->rise->vent_count)
+    snprintf(out, room,
+             "does not fill: all %zu holes are under the charge when it creams, so no air can "
+             "leave, and %.60s stay at %.60s; vent it at its highest places (ullage peaks)",
+             t->rise->vent_count, ul_words_volume(v->void_mm3, volume),
+             ul_words_place(v->at_mm, place));
+  else
+    snprintf(out, room,
+             "does not fill: there is no vent, so no air can leave, and %.60s stay at %.60s; give "
+             "it vents (--vent), or let them be found (ullage plan)",
+             ul_words_volume(v->void_mm3, volume), ul_words_place(v->at_mm, place));
+  return true;
+}
+
+/* How full a cavity was at that moment. */
+static double filled_at(const ul_rise *rise, size_t cavity, double s) {
+  double filled = 0;
+  for (size_t i = 0; i < rise->sample_count; i++)
+    if (rise->sample[i].cavity == cavity && rise->sample[i].s <= s * (1 + 1e-9))
+      filled = rise->sample[i].filled_fraction;
+  return filled;
+}
+
+static bool sets_too_early(const told *t, char *out, size_t room) {
+  size_t worst = 0;
+  for (size_t i = 1; i < t->rise->cavity_count; i++)
+    if (t->rise->cavity[i].short_mm3 > t->rise->cavity[worst].short_mm3) worst = i;
+  const double empty = t->rise->cavity[worst].short_mm3;
+  const ul_rise_void *v = worst_void(t);
+  if (empty <= t->void_ok_mm3 || (v && v->void_mm3 > empty)) return false;
+  char volume[UL_WORDS], when[80] = "";
+  const double gel = ul_mid(t->opts->foam.gel_s);
+  if (t->clock)
+    snprintf(when, sizeof when, " (it gels at %.0f s, %.0f %% full)", gel,
+             100 * filled_at(t->rise, worst, gel));
+  snprintf(out, room,
+           "does not fill: the foam sets with %.60s still empty, though its air could leave%s; "
+           "raise the charge (--pack), pour nearer to it (--pour), or take a slower foam",
+           ul_words_volume(empty, volume), when);
+  return true;
+}
+
+static bool shuts_air_in(const told *t, char *out, size_t room) {
+  const ul_rise_void *v = worst_void(t);
+  char volume[UL_WORDS], place[UL_WORDS];
+  if (!v) return false;
+  snprintf(out, room,
+           "does not fill: %.60s stay shut in at %.60s; vent it there (--vent), tilt it "
+           "another way, or pour elsewhere (--pour)",
+           ul_words_volume(v->void_mm3, volume), ul_words_place(v->at_mm, place));
+  return true;
+}
+
+rise_verdict rise_judge(const cavity_case *c, const ul_rise *rise, const ul_rise_opts *opts,
+                        const ul_clock *clock, size_t first_hole) {
+  static const finding in_order[] = {cannot_reach,        over_an_opening, too_slow,
+                                     shut_from_the_start, sets_too_early,  shuts_air_in};
+  const told t = {c, rise, opts, clock, first_hole, c->opts->void_ok_cm3 * 1000};
+  rise_verdict v = {.good = true};
+  for (size_t i = 0; i < sizeof in_order / sizeof *in_order && v.good; i++)
+    v.good = !in_order[i](&t, v.text, sizeof v.text);
+  if (v.good) snprintf(v.text, sizeof v.text, "fills");
+  return v;
+}

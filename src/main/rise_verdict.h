@@ -1,0 +1,20 @@
+/* rise_verdict.h - whether a rise with a foam works, and if not, why. */
+#ifndef UL_MAIN_RISE_VERDICT_H
+#define UL_MAIN_RISE_VERDICT_H
+
+#include "main/cavity_case.h"
+
+typedef struct rise_verdict {
+  bool good;
+  char text[500]; /* one sentence, and what to do */
+} rise_verdict;
+
+/* The first thing that will not do, in the order in which it happens. `clock` NULL: no card, so no
+ * clock. `first_hole`: of the rise's vents, where the pour holes begin. */
+rise_verdict rise_judge(const cavity_case *c, const ul_rise *rise, const ul_rise_opts *opts,
+                        const ul_clock *clock, size_t first_hole);
+
+/* "vent 2", "the pour hole" or "pour hole 2", as the rise's vent number `vent` is called. */
+const char *rise_vent_name(const options *opts, size_t vent, size_t first_hole, char out[40]);
+
+#endif

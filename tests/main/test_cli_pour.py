@@ -1,0 +1,231 @@
+"""How the charge goes in and what the hands take, as a user or a script meets it."""
+
+import json
+import os
+import struct
+import subprocess
+import sys
+import tempfile
+import unittest
+
+PROGRAM = sys.argv[1]
+BOX_FACES = [  # of corners numbered x + 2 y + 4 z, outwards
+    (0, 2, 3), (0, 3, 1), (4, 5, 7), (4, 7, 6), (0, 1, 5), (0, 5, 4),
+    (2, 6, 7), (2, 7, 3), (0, 4, 6), (0, 6, 2), (1, 3, 7), (1, 7, 5),
+]
+SIZE = (300, 200, 100)
+CORNERS = [w for x in (0, 300) for y in (0, 200) for w in ("--vent", f"{x},{y},100")]
+
+
+def box(size, at=(0, 0, 0)):
+    corner = [tuple(at[c] + size[c] * (i >> c & 1) for c in range(3)) for i in range(8)]
+    return [tuple(corner[v] for v in face) for face in BOX_FACES]
+
+
+def stl(triangles):
+    body = b"".join(struct.pack("<12fH", 0, 0, 0, *(x for v in t for x in v), 0) for t in triangles)
+    return b"made by a test".ljust(80) + struct.pack("<I", len(triangles)) + body
+
+
+def ullage(*words):
+    return subprocess.run([PROGRAM, *map(str, words)], capture_output=True, text=True, timeout=120)
+
+
+class Pour(unittest.TestCase):
+    def setUp(self):
+        self.folder = tempfile.TemporaryDirectory()
+        self.addCleanup(self.folder.cleanup)
+
+    def file(self, name, content):
+        path = os.path.join(self.folder.name, name)
+        with open(path, "wb") as out:
+            out.write(content if isinstance(content, bytes) else content.encode())
+        return path
+
+    def rise(self, code, *words, size=SIZE, vents=CORNERS, foam="rigid-40"):
+        ran = ullage("rise", self.file("box.stl", stl(box(size))), "--foam", foam, "--cubes", 3000, *vents, *words, "--json")
+        self.assertEqual((ran.returncode, ran.stderr), (code, ""))
+        return json.loads(ran.stdout)
+
+    def charge(self, code, *words):
+        ran = ullage("charge", self.file("box.stl", stl(box(SIZE))), "--foam", "rigid-40", "--cubes", 30000, *words, "--json")
+        self.assertEqual((ran.returncode, ran.stderr), (code, ""))
+        return json.loads(ran.stdout)
+
+    def refused(self, code, says, *words):
+        ran = ullage("rise", self.file("box.stl", stl(box(SIZE))), "--cubes", 1000, *words)
+        self.assertEqual(ran.returncode, code, ran.stderr)
+        self.assertEqual((ran.stderr.count("\n"), ran.stdout), (1, ""), ran.stderr)
+        for word in says if isinstance(says, tuple) else (says,):
+            self.assertIn(word, ran.stderr)
+
+    # --- where it lands ---
+
+    def test_a_line_is_told_with_both_ends(self):
+        (c,) = self.rise(0, "--pour", "50,100,0;250,100,0")["cavities"]
+        self.assertEqual(c["outcome"]["pour_mm"], [50, 100, 0])
+        self.assertEqual(c["outcome"]["pour_end_mm"], [250, 100, 0])
+        (c,) = self.rise(0, "--pour", "50,100,0")["cavities"]
+        self.assertIsNone(c["outcome"]["pour_end_mm"])
+
+    def test_a_line_out_of_the_cavity_says_where(self):
+        self.refused(3, ("pour at", "outside the cavity"), "--pour", "50,100,0;250,100,-80")
+        self.refused(2, "3 numbers", "--pour", "50,100,0;250,100")
+
+    def test_a_pool_is_level_or_a_puddle_with_its_reach(self):
+        (c,) = self.rise(0, "--pour", "150,100,0")["cavities"]
+        self.assertEqual(c["outcome"]["pool"]["kind"], "puddle")  # 10 s for 294 g
+        self.assertTrue(50 < c["outcome"]["pool"]["reach_mm"] < 200)
+        (c,) = self.rise(0, "--pour", "20,20,0", "--mix-s", 5, "--pour-s", 5,
+                         size=(60, 50, 90), vents=[w for x in (0, 60) for y in (0, 50) for w in ("--vent", f"{x},{y},90")])["cavities"]
+        self.assertEqual(c["outcome"]["pool"], {"kind": "level", "reach_mm": None})
+        ran = ullage("rise", self.file("box.stl", stl(box(SIZE))), "--foam", "rigid-40", "--cubes", 3000, *CORNERS)
+        self.assertIn("pool: puddle, ", ran.stdout)
+
+    def test_two_cavities_with_one_pour_named_pour_the_other_at_its_lowest(self):
+        path = self.file("two.stl", stl(box((80, 60, 50)) + box((80, 60, 50), (100, 0, 0))))
+        ran = ullage("rise", path, "--foam", "rigid-40", "--cubes", 2000, "--pour", "140,30,0",
+                     "--vent", "40,30,50", "--vent", "140,30,50", "--json")
+        first, second = (c["outcome"]["pour_mm"] for c in json.loads(ran.stdout)["cavities"])
+        self.assertEqual(second, [140, 30, 0])
+        self.assertLess(first[0], 80)
+
+    # --- the pour hole ---
+
+    def test_a_pour_hole_is_a_vent_that_can_be_told_from_the_others(self):
+        hole = ("--pour-hole", "150,100,100,20")
+        open_, plug = self.rise(0, *hole), self.rise(0, hole[0], hole[1] + ",plug")
+        for r in open_, plug:
+            self.assertEqual([v["kind"] for v in r["vents"]], ["vent"] * 4 + ["pour hole"])
+            self.assertEqual(r["vents"][4]["id"], 5)
+            self.assertEqual(r["vents"][4]["at_mm"], [150, 100, 100])
+            self.assertGreater(r["vents"][4]["foam_shows_s"], 45)
+            self.assertEqual(r["clock"]["shut_before"], "foam is at the pour hole")
+            self.assertAlmostEqual(r["clock"]["shut_by_s"], r["vents"][4]["foam_shows_s"])
+        self.assertGreater(open_["vents"][4]["bled_g"], 100 * open_["vents"][0]["bled_g"])  # left open, 20 mm wide
+        self.assertEqual(plug["vents"][4]["bled_g"], 0)
+        self.assertEqual((open_["vents"][4]["then"], plug["vents"][4]["then"]), ("leave", "plug"))
+
+    def test_without_any_other_vent_air_leaves_by_the_pour_hole(self):
+        shut = self.rise(1, vents=[])
+        hole = self.rise(1, "--pour-hole", "150,100,100,20", vents=[])
+        trapped = [sum(t["void_cm3"] for t in r["cavities"][0]["outcome"]["trapped"]) for r in (shut, hole)]
+        self.assertLess(trapped[1], trapped[0] / 3)
+
+    def test_a_plan_names_its_pour_hole_and_its_markers_do_not_drill_it(self):
+        path = self.file("box.stl", stl(box((120, 80, 60))))
+        for foam in ((), ("--foam", "rigid-40")):
+            out = os.path.join(self.folder.name, "plan")
+            ran = ullage("plan", path, "-o", out, *foam, "--cubes", 3000, "--tries", 20, "--up", "0.2,0.1,0.97",
+                         "--pour-hole", "60,40,60,15,plug", "--json")
+            plan = json.loads(ran.stdout)
+            holes = [v for v in plan["vents"] if v["kind"] == "pour hole"]
+            self.assertEqual([(h["at_mm"], h["diameter_mm"], h["then"]) for h in holes], [([60, 40, 60], 15, "plug")])
+            self.assertEqual(holes[0]["id"], len(plan["vents"]))
+            if foam:
+                self.assertGreater(holes[0]["foam_shows_s"], 45)
+                self.assertEqual(plan["clock"]["shut_before"], "foam is at the pour hole")
+                with open(os.path.join(out, "report.html")) as page:
+                    self.assertIn("the pour hole", page.read())
+            again = ullage("markers", os.path.join(out, "plan.json"), "-o", os.path.join(self.folder.name, "again"))
+            self.assertEqual((again.returncode, again.stderr), (0, ""))
+            with open(os.path.join(self.folder.name, "again", "vents.csv")) as table:
+                self.assertEqual(len(table.read().strip().splitlines()) - 1, len(plan["vents"]) - 1)
+
+    # --- the clock ---
+
+    def test_the_hands_add_up_to_three_margins(self):
+        r = self.rise(0, "--mix-s", 20, "--pour-s", 12, "--close-s", 9, "--turn-s", 4)
+        k = r["clock"]
+        self.assertEqual((k["poured_s"], k["shut_s"], k["turned_s"]), (32, 41, 45))
+        self.assertAlmostEqual(k["margins_s"]["pour"], k["cream_s"] - 32)
+        self.assertAlmostEqual(k["margins_s"]["shut"], k["half_full_s"] - 41)  # no rim is known
+        self.assertAlmostEqual(k["margins_s"]["turn"], k["half_full_s"] - 45)
+
+    def test_a_rim_is_a_limit_by_the_rise(self):
+        low, high = (self.rise(0, "--parting", f"z={z}")["clock"] for z in (30, 80))
+        self.assertEqual(low["shut_before"], "foam is at the rim")
+        self.assertLess(low["shut_by_s"], high["shut_by_s"])
+        # A level foam of pack P, free rise x of the liquid, would be there at P (x + (1 - x) e) = share.
+        e = 1 - 0.02 ** (((high["shut_by_s"] - 45) / 175) ** 2)
+        x = 40 / 1130
+        self.assertAlmostEqual(1.225 * (x + (1 - x) * e), 0.8, delta=0.1)
+
+    def test_charge_keeps_to_the_same_clock(self):
+        k = self.charge(0, "--pour-hole", "150,100,80,20")["clock"]
+        e = 1 - 0.02 ** (((k["shut_by_s"] - 45) / 175) ** 2)
+        x, pack = 40 / 1130, 1.225
+        self.assertAlmostEqual(pack * (x + (1 - x) * e), 0.8, delta=0.002)
+        self.assertEqual(k["shut_before"], "foam is at the pour hole")
+        k = self.charge(1, "--parting", "z=10", "--poured-up", "0,0,1", "--close-s", 30)["clock"]
+        self.assertEqual((k["shut_before"], k["turn_before"]), ("foam is at the rim", "it creams"))
+        self.assertLess(k["margins_s"]["turn"], 0)
+
+    def test_no_card_no_clock(self):
+        ran = ullage("rise", self.file("box.stl", stl(box(SIZE))), "--cubes", 1000, *CORNERS, "--json")
+        self.assertIsNone(json.loads(ran.stdout)["clock"])
+
+    # --- turning ---
+
+    def test_a_mould_turned_before_cream_says_so_and_rises_in_its_tilt(self):
+        r = self.rise(0, "--poured-up", "0,-1,0", "--mix-s", 10, "--pour-s", 5, "--close-s", 5, "--turn-s", 5,
+                      size=(60, 60, 60), vents=[w for x in (0, 60) for y in (0, 60) for w in ("--vent", f"{x},{y},60")])
+        self.assertEqual([e["what"] for e in r["events"][:3]], ["poured", "turned", "cream"])
+        self.assertEqual(r["clock"]["turn_before"], "it creams")
+        self.assertAlmostEqual(r["clock"]["margins_s"]["turn"], 45 - 25)
+        pool = r["cavities"][0]["outcome"]["pool"]  # 10 g cannot run over in 20 s, and that is said
+        self.assertEqual(pool["kind"], "puddle")
+        self.assertTrue(0 < pool["reach_mm"] < 85)
+
+    def test_turned_after_cream_is_too_late(self):
+        r = self.rise(1, "--poured-up", "0,-1,0", "--close-s", 8, "--turn-s", 15, size=(60, 60, 60), vents=["--vent", "30,30,60"])
+        self.assertIn("too slow for this foam: in its tilt at 58 s, but it creams at 45 s; be 13 s quicker", r["verdict"])
+        turned = [e["s"] for e in r["events"] if e["what"] == "turned"]
+        self.assertAlmostEqual(turned[0], 58, delta=1e-6)
+        self.assertLess(abs(r["cavities"][0]["outcome"]["mass_error"]), 1e-9)
+
+    def test_a_vent_under_liquid_on_the_way_is_told_with_place_and_depth(self):
+        words = ("--poured-up", "0,0,-1", "--up", "0,0,1", "--mix-s", 10, "--pour-s", 5, "--close-s", 5)
+        r = self.rise(1, *words, vents=["--vent", "150,200,50", "--vent", "150,0,50", "--vent", "150,100,100"])
+        depth = 1.225 * 40 / 1130 * 200  # half way it lies on the side
+        wet = [v["liquid_over_mm"] for v in r["vents"]]
+        self.assertAlmostEqual(max(wet[:2]), depth, delta=1.5)
+        self.assertEqual(min(wet[:2]), 0)
+        self.assertRegex(r["verdict"], "^runs out: before it creams the liquid stands .* mm over vent")
+        self.assertIn("liquid stands over an opening", [e["what"] for e in r["events"]])
+
+    def test_poured_up_needs_a_direction(self):
+        self.refused(2, "no length", "--poured-up", "0,0,0")
+
+    # --- what cannot work says why ---
+
+    def test_hands_that_are_too_slow_are_told_by_how_much(self):
+        r = self.rise(1, "--mix-s", 45)
+        self.assertIn("too slow for this foam: poured at 55 s, cream at 45 s; mix and pour in 10 s less", r["verdict"])
+        r = self.rise(1, "--parting", "z=20", "--close-s", 90)
+        self.assertRegex(r["verdict"], "too slow for this foam: shut at 125 s, but foam is at the rim at .* s quicker")
+
+    def test_a_charge_beyond_the_cavity_is_refused(self):
+        self.refused(2, "more than the cavity holds as liquid", "--foam", "rigid-40", "--want-density", 1500)
+
+    def test_a_foam_that_gels_too_early_is_told(self):
+        card = self.file("quick.card", "name = quick\nclass = rigid\nliquid density = 1100 kg/m3\nfree-rise density = 60 kg/m3\n"
+                         "viscosity = 20 Pa s\na to b = 100:100\ncream = 45 s\ngel = 50 s\nrise = 140 s\n"
+                         "gel cap = 100000\n")
+        r = self.rise(1, "--mix-s", 20, size=(900, 40, 40), foam=card, vents=["--vent", "900,20,40"])
+        self.assertRegex(r["verdict"], r"does not fill: the foam sets with .* still empty.* \(it gels at 50 s, \d+ % full\)")
+
+    def test_vents_that_are_shut_from_the_start_are_told(self):
+        r = self.rise(1, vents=["--vent", "0,0,0", "--vent", "300,0,0,3,plug"])
+        self.assertIn("runs out: ", r["verdict"])  # and before that, liquid stands over them
+        r = self.rise(1, vents=[])
+        self.assertRegex(r["verdict"], "does not fill: there is no vent, so no air can leave, and .* stay at")
+
+    def test_a_verdict_is_the_last_line_and_good_is_exit_0(self):
+        ran = ullage("rise", self.file("box.stl", stl(box(SIZE))), "--foam", "rigid-40", "--cubes", 3000, *CORNERS)
+        self.assertEqual(ran.returncode, 0)
+        self.assertEqual(ran.stdout.strip().splitlines()[-1].split(), ["verdict", "fills"])
+
+
+if __name__ == "__main__":
+    unittest.main(argv=sys.argv[:1])
