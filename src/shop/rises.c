@@ -1,0 +1,51 @@
+/* rises.c - many rises at once. */
+#include "ullage/repeats.h"
+
+#include <stdlib.h>
+
+#include "base/fail.h"
+#include "base/memory.h"
+#include "base/parallel.h"
+
+typedef struct {
+  const ul_grid *grid;
+  const ul_columns *columns;
+  const ul_rise_opts *opts;
+  ul_rise **rise;
+  ul_error *why; /* one a rise */
+} batch;
+
+/* A rise has no use for more threads than this one: the others have rises of their own. */
+static ul_status rise_one(void *context, size_t block, int worker) {
+  (void)worker;
+  const batch *b = context;
+  const ul_job alone = {.threads = 1};
+  return ul_rise_run(b->grid, b->columns, &b->opts[block], &alone, &b->rise[block], &b->why[block]);
+}
+
+static void say_first_failure(const batch *b, size_t count, ul_status status, ul_error *err) {
+  for (size_t i = 0; i < count; i++)
+    if (b->why[i].code == status) {
+      if (err) *err = b->why[i];
+      return;
+    }
+  ul_fail(err, status, "%s", ul_status_text(status));
+}
+
+ul_status ul_rises_run(const ul_grid *grid, const ul_columns *columns, const ul_rise_opts *opts,
+                       size_t count, const ul_job *job, const char *stage, ul_rise **rise,
+                       ul_error *err) {
+  for (size_t i = 0; i < count; i++) rise[i] = NULL;
+  batch b = {grid, columns, opts, rise, ul_new(count, sizeof(ul_error))};
+  if (!b.why) return ul_fail_memory(err);
+  ul_status status = ul_parallel(job, stage, count, rise_one, &b);
+  if (status != UL_OK) {
+    say_first_failure(&b, count, status, err);
+    for (size_t i = 0; i < count; i++) {
+      ul_rise_free(rise[i]);
+      rise[i] = NULL;
+    }
+  }
+  free(b.why);
+  return status;
+}
