@@ -16,17 +16,24 @@ static double air_in(const ul_filling *f, const ul_foam_now *now, size_t cube, d
   return fmax(0, f->volume[cube] - f->mass[cube] * ul_volume_at(now, gauge));
 }
 
+static void meet(const ul_filling *f, relabel *r, uint32_t cube, int32_t part, size_t *count) {
+  if (f->full[cube] || r->label[cube] != UL_NO_PART) return;
+  r->label[cube] = part;
+  r->queue[(*count)++] = cube;
+}
+
+/* Over faces, and along slanting walls. */
 static void spread(const ul_filling *f, relabel *r, uint32_t from, int32_t part) {
+  const ul_stairs *stairs = &f->stairs;
   size_t count = 0;
-  r->queue[count++] = from;
-  r->label[from] = part;
+  meet(f, r, from, part, &count);
   for (size_t i = 0; i < count; i++) {
-    const int32_t *next = f->cubes->next[r->queue[i]];
-    for (int s = 0; s < UL_SIDES; s++) {
-      if (next[s] == UL_NO_CUBE || f->full[next[s]] || r->label[next[s]] != UL_NO_PART) continue;
-      r->label[next[s]] = part;
-      r->queue[count++] = (uint32_t)next[s];
-    }
+    const uint32_t cube = r->queue[i];
+    const int32_t *next = f->cubes->next[cube];
+    for (int s = 0; s < UL_SIDES; s++)
+      if (next[s] != UL_NO_CUBE) meet(f, r, (uint32_t)next[s], part, &count);
+    for (size_t k = stairs->first[cube]; k < stairs->first[cube + 1]; k++)
+      meet(f, r, stairs->to[k], part, &count);
   }
 }
 

@@ -12,6 +12,7 @@
 void ul_filling_free(ul_filling *f) {
   if (!f) return;
   ul_solver_free(f->solver);
+  ul_stairs_free(&f->stairs);
   free(f->volume);
   free(f->height);
   for (int a = 0; a < 3; a++) free(f->face[a]);
@@ -135,6 +136,7 @@ ul_status ul_filling_new(const ul_cubes *cubes, const ul_rise_opts *opts, const 
     f->smallest_m3 = 2e-6 * f->volume_m3;
     status = open_mouths(f, opts, err);
   }
+  if (status == UL_OK) status = ul_stairs_new(cubes, &f->stairs, err);
   if (status == UL_OK) status = new_solver(f, err);
   if (status == UL_OK) return UL_OK;
   ul_filling_free(f);

@@ -5,6 +5,7 @@
 
 #include "rise/cubes.h"
 #include "rise/solver.h"
+#include "rise/stairs.h"
 #include "rise/vent_flow.h"
 #include "ullage/rise.h"
 
@@ -41,6 +42,7 @@ typedef struct ul_filling {
   const ul_foam *foam;
   const ul_job *job;
   ul_solver *solver;
+  ul_stairs stairs; /* where air passes along slanting walls */
   bool open;    /* air may leave everywhere */
   size_t count; /* of cubes */
   double cube_m;
