@@ -14,6 +14,10 @@
 ul_status ul_write_stl(const ul_mesh *mesh, const char *path, ul_error *err);
 /* OBJ, mm, one object a part (blanks in its name as _), coordinates with all their figures. */
 ul_status ul_write_obj(const ul_mesh *mesh, const char *path, ul_error *err);
+/* PLY 1.0, binary little-endian, mm, coordinates with all their figures, a colour a vertex (the
+ * format's names red, green, blue, alpha); parts as comments. UL_E_LIMIT above 2^31-1 vertices. */
+ul_status ul_write_ply(const ul_mesh *mesh, const uint32_t *part_rgba, const char *path,
+                       ul_error *err);
 /* 3MF core specification 1.2: unit millimeter, one named object a part, coordinates with all their
  * figures, colours as base materials. */
 ul_status ul_write_3mf(const ul_mesh *mesh, const uint32_t *part_rgba, const char *path,

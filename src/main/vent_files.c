@@ -16,7 +16,7 @@ static const uint32_t teal = 0x0F6E6EFF, rust = 0xA8421AFF, ink = 0x2B3A4A50;
 
 const char VENT_FILE_NAMES[] =
     "vents.csv, vent-layout.dxf (to drill by), vent-cutters.stl .3mf "
-    ".obj (subtract from the tool), vent-flags.stl .3mf .glb (to look at)";
+    ".obj (subtract from the tool), vent-flags.stl .ply .3mf .glb (to look at)";
 
 ul_status make_folder(const char *dir, ul_error *err) {
   struct stat is;
@@ -88,6 +88,11 @@ static ul_status write_flags_stl(const void *what, const char *path, ul_error *e
   return m->flags ? ul_write_stl(m->flags, path, err) : UL_E_EMPTY;
 }
 
+static ul_status write_flags_ply(const void *what, const char *path, ul_error *err) {
+  const markers *m = what;
+  return m->scene ? ul_write_ply(m->scene, m->rgba, path, err) : UL_E_EMPTY;
+}
+
 static ul_status write_flags_3mf(const void *what, const char *path, ul_error *err) {
   const markers *m = what;
   return m->scene ? ul_write_3mf(m->scene, m->rgba, path, err) : UL_E_EMPTY;
@@ -145,6 +150,7 @@ ul_status vent_files_write(const vent_files *files, const char *dir, ul_error *e
       {"vent-cutters.3mf", write_cutters_3mf},
       {"vent-cutters.obj", write_cutters_obj},
       {"vent-flags.stl", write_flags_stl},
+      {"vent-flags.ply", write_flags_ply},
       {"vent-flags.3mf", write_flags_3mf},
       {"vent-flags.glb", write_flags_glb},
   };

@@ -12,19 +12,17 @@
 /* Sentences in the order of the hands: which side up, what goes under it, what to drill. */
 static void show_hole(const ul_vent *v) {
   char a[UL_WORDS], b[UL_WORDS];
-  show_line("", "%s along %.2f %.2f %.2f, %.0f mm deep; lets out %s", ul_vent_made_word(v->made),
-            v->axis[0] + 0.0, v->axis[1] + 0.0, v->axis[2] + 0.0, v->length_mm,
-            ul_words_volume(v->air_mm3, a));
+  show_line("", "%s along %s, %.0f mm deep; lets out %s", ul_vent_made_word(v->made),
+            ul_words_direction(v->axis, b), v->length_mm, ul_words_volume(v->air_mm3, a));
   if (v->relief_mm > 0)
     show_line("", "open it to %s mm from outside, but for the last %s mm",
               ul_words_figure(v->relief_mm, a), ul_words_figure(v->land_mm, b));
 }
 
 static void show_groove(const ul_vent *v) {
-  char volume[UL_WORDS];
-  show_line("", "%s along %.2f %.2f %.2f, %.0f mm to the outside; lets out %s",
-            ul_vent_made_word(v->made), v->axis[0] + 0.0, v->axis[1] + 0.0, v->axis[2] + 0.0,
-            v->length_mm, ul_words_volume(v->air_mm3, volume));
+  char volume[UL_WORDS], along[UL_WORDS];
+  show_line("", "%s along %s, %.0f mm to the outside; lets out %s", ul_vent_made_word(v->made),
+            ul_words_direction(v->axis, along), v->length_mm, ul_words_volume(v->air_mm3, volume));
 }
 
 /* "hinge side" where the user has named it, else upper or lower half. */

@@ -54,22 +54,11 @@ bool ul_datum_is_file(const ul_datum *datum) {
   return true;
 }
 
-/* "+x" for a main axis, else three figures a component. */
-static void axis_words(const double axis[3], char *out, size_t room) {
-  for (int c = 0; c < 3; c++)
-    if (fabs(axis[c]) == 1) {
-      snprintf(out, room, "%c%c", axis[c] < 0 ? '-' : '+', "xyz"[c]);
-      return;
-    }
-  snprintf(out, room, "(%.3f %.3f %.3f)", axis[0] + 0.0, axis[1] + 0.0, axis[2] + 0.0);
-}
-
 const char *ul_datum_words(const ul_datum *datum, char out[UL_WORDS]) {
   if (ul_datum_is_file(datum)) return strcpy(out, "the file's origin and axes");
-  char x[48], y[48];
-  axis_words(datum->axis[0], x, sizeof x);
-  axis_words(datum->axis[1], y, sizeof y);
-  snprintf(out, UL_WORDS, "datum at %.3f %.3f %.3f; x along %s; y along %s", datum->at_mm[0] + 0.0,
-           datum->at_mm[1] + 0.0, datum->at_mm[2] + 0.0, x, y);
+  char x[UL_WORDS], y[UL_WORDS];
+  snprintf(out, UL_WORDS, "datum at %.3f %.3f %.3f; x along %.40s; y along %.40s",
+           datum->at_mm[0] + 0.0, datum->at_mm[1] + 0.0, datum->at_mm[2] + 0.0,
+           ul_words_direction(datum->axis[0], x), ul_words_direction(datum->axis[1], y));
   return out;
 }

@@ -53,6 +53,14 @@ static bool put_air(FILE *file, ul_page_job *job) {
   return ul_page_air_told(file, job->page);
 }
 
+static bool put_insert_meaning(FILE *file, ul_page_job *job) {
+  if (job->page->insert_count)
+    fputs("<li><svg viewBox=\"0 0 40 20\" aria-hidden=\"true\"><path class=\"insert\" d=\"M0 "
+          "0h40v20h-40z\"/></svg>cast in</li>\n",
+          file);
+  return true;
+}
+
 static bool put_strip(FILE *file, ul_page_job *job) {
   return ul_page_strip(file, job->page);
 }
@@ -71,7 +79,8 @@ static const struct {
 } slots[] = {{"title", put_title},     {"verdict", put_verdict}, {"first", put_first},
              {"propped", put_propped}, {"defs", put_defs},       {"events", put_events},
              {"holes", put_holes},     {"air", put_air},         {"strip", put_strip},
-             {"curves", put_curves},   {"care", put_care},       {"scene", put_scene}};
+             {"curves", put_curves},   {"care", put_care},       {"scene", put_scene},
+             {"insert-meaning", put_insert_meaning}};
 
 static bool fill_slot(FILE *file, ul_page_job *job, const char *name, size_t length) {
   for (size_t i = 0; i < sizeof slots / sizeof slots[0]; i++)

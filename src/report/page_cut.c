@@ -50,11 +50,21 @@ typedef struct ul_page_try {
   double depth;
   double area; /* of the cavity in it */
   double span; /* of the box round that */
-  double near; /* the share of the holes and of the air that stays which lies in it */
+  double near; /* the shares of the holes, of the air that stays and of the inserts that lie in it */
 } ul_page_try;
 
 static bool is_near(const ul_page *page, const ul_page_try *t, const double at_mm[3]) {
   return fabs(ul_dot(t->view.toward, at_mm) - t->depth) <= 2 * page->grid->lattice.cube_mm;
+}
+
+static bool is_cut(const ul_mesh *mesh, const ul_page_try *t) {
+  double low = INFINITY, high = -INFINITY;
+  for (size_t i = 0; i < mesh->vertex_count; i++) {
+    double depth = ul_dot(t->view.toward, mesh->vertex_mm[i]);
+    low = fmin(low, depth);
+    high = fmax(high, depth);
+  }
+  return low < t->depth && t->depth < high;
 }
 
 static double near_share(const ul_page *page, const ul_page_try *t) {
@@ -66,8 +76,11 @@ static double near_share(const ul_page *page, const ul_page_try *t) {
     all += weight;
     air += is_near(page, t, page->air[i].at_mm) ? weight : 0;
   }
+  double cast = 0;
+  for (size_t i = 0; i < page->insert_count; i++) cast += is_cut(page->insert[i].mesh, t);
   return (page->vents->count ? vents / (double)page->vents->count : 0) +
-         (page->air_count ? air / all : 0);
+         (page->air_count ? air / all : 0) +
+         (page->insert_count ? cast / (double)page->insert_count : 0);
 }
 
 static double box_area(const ul_page_pieces *wall) {

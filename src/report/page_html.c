@@ -30,7 +30,7 @@ bool ul_page_care(FILE *file, const ul_page *page) {
 }
 
 static void put_hole(FILE *file, const ul_vent *v) {
-  char place[UL_WORDS], figure[UL_WORDS], volume[UL_WORDS];
+  char place[UL_WORDS], figure[UL_WORDS], volume[UL_WORDS], along[UL_WORDS];
   fprintf(file,
           "<li id=\"hole-%u\"><button type=\"button\" class=\"hole\" data-vent=\"%u\" "
           "aria-label=\"Show hole %u in the model\">%u</button><p>",
@@ -38,9 +38,9 @@ static void put_hole(FILE *file, const ul_vent *v) {
   fprintf(file, "<b>%s mm</b> at %s", ul_words_figure(v->diameter_mm, figure),
           ul_words_place(v->at_mm, place));
   if (v->ok)
-    fprintf(file, ", drilled %.0f mm deep along %.2f %.2f %.2f. It lets out %s.", v->length_mm,
-            v->axis[0] + 0.0, v->axis[1] + 0.0, v->axis[2] + 0.0,
-            ul_words_volume(v->air_mm3, volume));
+    fprintf(file, ", %s %.0f mm to the outside along %s. It lets out %s.",
+            ul_vent_made_word(v->made), v->length_mm,
+            ul_words_direction(v->axis, along), ul_words_volume(v->air_mm3, volume));
   else
     fputs(": <b>cannot be made as a hole.</b>", file);
   if (v->note[0]) {
@@ -56,7 +56,7 @@ bool ul_page_holes(FILE *file, const ul_page *page) {
   return true;
 }
 
-enum { AIR_TOLD = 12 };
+enum { AIR_TOLD = 6 };
 
 bool ul_page_air_told(FILE *file, const ul_page *page) {
   if (!page->air_count) return true;

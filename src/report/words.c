@@ -39,6 +39,16 @@ const char *ul_words_volume(double volume_mm3, char out[UL_WORDS]) {
   return out;
 }
 
+const char *ul_words_direction(const double axis[3], char out[UL_WORDS]) {
+  for (int c = 0; c < 3; c++)
+    if (fabs(axis[c]) > 1 - 1e-9) {
+      snprintf(out, UL_WORDS, "%c%c", axis[c] < 0 ? '-' : '+', "xyz"[c]);
+      return out;
+    }
+  snprintf(out, UL_WORDS, "(%.3f %.3f %.3f)", axis[0] + 0.0, axis[1] + 0.0, axis[2] + 0.0);
+  return out;
+}
+
 const char *ul_words_side(int side, const char *const side_name[6], char out[UL_WORDS]) {
   if (side_name && side_name[side])
     snprintf(out, UL_WORDS, "%.100s side", side_name[side]);

@@ -15,6 +15,8 @@ const char *ul_words_place(const double at_mm[3], char out[UL_WORDS]);
 const char *ul_words_figure(double value, char out[UL_WORDS]);
 /* "0.42 cm3" or "2.35 litres (2350 cm3)" from 100 cm3 on. */
 const char *ul_words_volume(double volume_mm3, char out[UL_WORDS]);
+/* "+x" along an axis of the file, else "(0.600 0.800 0.000)". */
+const char *ul_words_direction(const double axis[3], char out[UL_WORDS]);
 /* The name of side 0 -x to 5 +z: the one given, else "+x side". */
 const char *ul_words_side(int side, const char *const side_name[6], char out[UL_WORDS]);
 /* "flat, +z up", "on its -x side, +x up", "+x side raised 15 degrees", ... */

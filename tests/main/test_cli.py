@@ -183,7 +183,7 @@ class Cli(unittest.TestCase):
             self.assertEqual(
                 files,
                 ["bench-card.pdf", "plan.json", "report.html", "vent-cutters.3mf", "vent-cutters.obj", "vent-cutters.stl", "vent-flags.3mf", "vent-flags.glb",
-                 "vent-flags.stl", "vent-layout.dxf", "vents.csv"],
+                 "vent-flags.ply", "vent-flags.stl", "vent-layout.dxf", "vents.csv"],
             )
             texts.append([pathlib.Path(out, f).read_bytes() for f in files])
         self.assertEqual(texts[0], texts[1])

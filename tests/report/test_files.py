@@ -6,6 +6,7 @@ import io
 import json
 import math
 import os
+import re
 import struct
 import subprocess
 import sys
@@ -132,6 +133,24 @@ def read_3mf(path):
     return objects
 
 
+def read_ply(path):
+    """(vertices, their colours, faces, comments): as the format's description of 1994 has it, and no more."""
+    data = data_of(path)
+    header, body = data.split(b"end_header\n", 1)
+    lines = header.decode().splitlines()
+    assert lines[:2] == ["ply", "format binary_little_endian 1.0"]
+    comments = [line[8:] for line in lines if line.startswith("comment ")]
+    rest = [line for line in lines[2:] if not line.startswith("comment ")]
+    vertices, faces = (int(line.split()[2]) for line in rest if line.startswith("element "))
+    assert [line.split(" ", 1)[1] for line in rest if line.startswith("property ")] == [
+        *(f"double {c}" for c in "xyz"), *(f"uchar {c}" for c in ("red", "green", "blue", "alpha")), "list uchar int vertex_indices"]
+    assert len(body) == 28 * vertices + 13 * faces
+    rows = list(struct.iter_unpack("<3d4B", body[: 28 * vertices]))
+    corners = list(struct.iter_unpack("<B3i", body[28 * vertices :]))
+    assert all(row[0] == 3 and 0 <= min(row[1:]) and max(row[1:]) < vertices for row in corners)
+    return [r[:3] for r in rows], [r[3:] for r in rows], [r[1:] for r in corners], comments
+
+
 def read_glb(path):
     """Triangles in metres, +y up, and material by node's name."""
     data = data_of(path)
@@ -252,6 +271,22 @@ class Files(unittest.TestCase):
                     self.near(v, (x / 1000, z / 1000, -y / 1000), 1e-7)
         self.assertEqual(len({package[n][1] for n in names}), 1)
         self.assertNotEqual(package[names[0]][1], package[list(package)[-1]][1])
+
+    def test_the_ply_has_the_same_triangles_and_colours_as_the_3mf(self):
+        package = read_3mf(self.path("vent-flags.3mf"))
+        vertices, colours, faces, comments = read_ply(self.path("vent-flags.ply"))
+        starts = [re.fullmatch(r"faces from (\d+) on: (.*)", line).groups() for line in comments[1:]]
+        self.assertEqual(comments[0], "millimetres")
+        self.assertEqual([name for _, name in starts], list(package))
+        ends = [int(first) for first, _ in starts[1:]] + [len(faces)]
+        for (first, name), end in zip(starts, ends):
+            shape, colour = package[name]
+            for face, want in zip(faces[int(first) : end], shape, strict=True):
+                for corner, place in zip(face, want):
+                    self.near(vertices[corner], place, 1e-9)
+                    self.assertEqual("#%02X%02X%02X%02X" % colours[corner], colour)
+        checked = json.loads(ullage("check", self.path("vent-flags.ply"), "--json").stdout)
+        self.assertEqual(checked["file"]["triangles"], len(faces))
 
     def test_the_glb_comes_back_through_the_import_in_millimetres(self):
         checked = json.loads(ullage("check", self.path("vent-flags.glb"), "--json").stdout)

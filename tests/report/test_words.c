@@ -33,6 +33,14 @@ static void volumes_turn_to_litres_from_100_cm3(void **state) {
   assert_string_equal(ul_words_volume(2.35e6, out), "2.35 litres (2350 cm3)");
 }
 
+static void a_direction_is_an_axis_where_it_is_one(void **state) {
+  (void)state;
+  char out[UL_WORDS];
+  assert_string_equal(ul_words_direction((double[]){0, -1, 0}, out), "-y");
+  assert_string_equal(ul_words_direction((double[]){0, 0, 1 - 1e-12}, out), "+z");
+  assert_string_equal(ul_words_direction((double[]){-0.6, 0.8, -0.0}, out), "(-0.600 0.800 0.000)");
+}
+
 static void a_tilt_is_said_by_the_side_it_stands_on_and_what_is_raised(void **state) {
   (void)state;
   const char *const hinge[6] = {[1] = "hinge"};
@@ -70,6 +78,7 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(figures_are_three_and_never_an_exponent),
       cmocka_unit_test(volumes_turn_to_litres_from_100_cm3),
+      cmocka_unit_test(a_direction_is_an_axis_where_it_is_one),
       cmocka_unit_test(a_tilt_is_said_by_the_side_it_stands_on_and_what_is_raised),
       cmocka_unit_test(blocks_are_said_once_for_an_edge_and_each_for_a_corner),
   };

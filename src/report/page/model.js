@@ -18,8 +18,8 @@ const model = (() => {
   function pens() {
     const style = getComputedStyle(document.documentElement);
     const named = (name) => new THREE.Color(style.getPropertyValue("--" + name).trim());
-    const names = ["paper", "ink", "foam", "tide", "air", "wall", "rule", "vent", "faint"];
-    return Object.fromEntries(names.map((name) => [name, named(name)]));
+    const names = ["paper", "ink", "foam", "air", "wall", "rule", "vent", "faint"];
+    return { ...Object.fromEntries(names.map((name) => [name, named(name)])), tide: named("tide-on-foam") };
   }
 
   function make(canvas, holder, data) {
