@@ -66,7 +66,7 @@ static ul_sandbox_limits limits_for(const ul_import_task *task, const ul_import_
   double mib = (double)task->input_bytes / (1 << 20);
   bool step = task->format == UL_FORMAT_STEP; /* surfaces still to be cut into triangles */
   ul_sandbox_limits limits = {.cpu_s = opts->cpu_s, .memory_mib = opts->memory_mib};
-  if (limits.cpu_s == 0) limits.cpu_s = ceil(step ? 20 + 30 * mib : 5 + 0.5 * mib);
+  if (limits.cpu_s == 0) limits.cpu_s = ceil(step ? 8 + 60 * mib : 5 + 0.5 * mib);
   if (limits.memory_mib == 0) limits.memory_mib = step ? 1024 + 100 * mib : 512 + 40 * mib;
   limits.prepare = ul_import_prepare;
   limits.wall_s = 30 + 10 * limits.cpu_s;

@@ -1,7 +1,6 @@
 /* glTF and COLLADA by the general library Assimp, in the child only: its readers crash on many a
  * damaged file. The scene's nodes are placed here, not by its PreTransformVertices,
  * which merges the meshes and loses their names. */
-#define _GNU_SOURCE /* memmem() */
 #include "cavity/draft.h"
 
 #include "base/fail.h"
@@ -81,11 +80,14 @@ static ul_status refused(ul_draft *d, const char *hint) {
   if (strstr(why, "bad_alloc") || strstr(why, "bad allocation")) return ul_draft_no_memory(d);
   if (strstr(why, "contains no faces") || strstr(why, "no meshes"))
     return ul_fail(&d->err, UL_E_EMPTY, "holds no triangles: export the surface of the cavity");
-  bool elsewhere = strcmp(hint, "gltf") == 0 && memmem(d->bytes, d->size, "\"uri\"", 5);
-  return ul_fail(&d->err, UL_E_FORMAT, "cannot be read as .%s (%.120s): %s", hint,
-                 *why ? why : "no reason given",
-                 elsewhere ? "export it as .glb, with its data in the one file"
-                           : "export or copy it again");
+  const char *elsewhere = strstr(why, "could not open referenced file ");
+  if (elsewhere)
+    return ul_fail(&d->err, UL_E_FORMAT,
+                   "keeps its triangles in a second file, %.80s, and only one file is read: export "
+                   "it as .glb, with its data in the one file",
+                   strchr(elsewhere, '"') ? strchr(elsewhere, '"') : "not named");
+  return ul_fail(&d->err, UL_E_FORMAT, "cannot be read as .%s (%.120s): export or copy it again",
+                 hint, *why ? why : "no reason given");
 }
 
 static const struct aiScene *import(ul_draft *d, const char *hint) {

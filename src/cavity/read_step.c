@@ -4,6 +4,7 @@
 #include "base/fail.h"
 #include "cavity/step_module.h"
 
+#include <ctype.h>
 #include <dlfcn.h>
 #include <string.h>
 
@@ -69,12 +70,30 @@ static ul_status judge(ul_draft *d, const ul_step_report *r) {
   return UL_OK;
 }
 
+/* A number that no double holds would keep the general library busy until its time is up. */
+static bool holds_infinity(const ul_draft *d) {
+  bool quoted = false;
+  for (size_t i = 1; i + 4 < d->size; i++) {
+    const unsigned char *c = d->bytes + i;
+    if (*c == '\'') quoted = !quoted;
+    if (quoted || *c != 'E' || !(c[-1] == '.' || isdigit(c[-1]))) continue;
+    c += c[1] == '+' ? 2 : 1;
+    size_t digits = 0;
+    while (c + digits < d->bytes + d->size && isdigit(c[digits])) digits++;
+    if (digits > 3 || (digits == 3 && *c >= '3')) return true;
+  }
+  return false;
+}
+
 ul_status ul_read_step(ul_draft *d) {
   memcpy(d->format, "STEP", sizeof "STEP");
   if (!step_read)
     return ul_fail(&d->err, UL_E_FORMAT,
                    "is a STEP model, which this ullage was built without: export it as STL or 3MF, "
                    "or build ullage where libocct-data-exchange-dev is installed");
+  if (holds_infinity(d))
+    return ul_fail(&d->err, UL_E_NUMBER,
+                   "has a number of 1E300 or more, which is no place on a part: export it again");
   step_sink s = {.d = d};
   ul_step_sink sink = {&s, add_part, add_vertex, add_triangle};
   ul_step_report report = {.mm_per_unit = 1};

@@ -58,7 +58,7 @@ static void print_usage(FILE *to) {
         to);
   for (int i = 0; i < VERBS; i++)
     fprintf(to, "  ullage %-7s %-14s  %s\n", verbs[i].name, verbs[i].takes, verbs[i].job);
-  fputs("\nCAVITY is a closed mesh: STL, OBJ, PLY, OFF, 3MF, glTF or COLLADA.\n"
+  fputs("\nCAVITY is a closed mesh: STL, OBJ, PLY, OFF, 3MF, glTF, COLLADA or STEP.\n"
         "`ullage VERB --help` lists a verb's options, with examples.\n"
         "Exit: 0 good; 1 done, but not good; 2 usage; 3 input; 4 machine.\n",
         to);

@@ -575,6 +575,9 @@ static ul_status contradictions(const options *o, ul_error *err) {
     return ul_fail(err, UL_E_USAGE,
                    "--want-density, --cup-test and --liquids-c change a foam card: name it with "
                    "--foam (ullage foams lists some)");
+  if (o->level && o->series_file)
+    return ul_fail(err, UL_E_USAGE,
+                   "--series is of a foam that expands, --level of none: leave one out");
   if (o->has_wall && o->tool_file)
     return ul_fail(err, UL_E_USAGE, "--wall and --tool both say what the tool is: give one");
   return UL_OK;
