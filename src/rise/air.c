@@ -51,13 +51,11 @@ static ul_status find_parts(ul_filling *f, relabel *r, ul_part **part, size_t *c
   return UL_OK;
 }
 
-static void measure_old(ul_filling *f, relabel *r, const ul_foam_now *now, double dt) {
+static void measure_old(const ul_filling *f, relabel *r, const ul_foam_now *now) {
   for (size_t i = 0; i < f->count; i++) {
     if (f->air[i] == UL_NO_PART || r->label[i] == UL_NO_PART) continue;
     r->total[f->air[i]] += air_in(f, now, i, f->part[f->air[i]].gauge_pa);
   }
-  for (size_t a = 0; dt > 0 && a < f->part_count; a++)
-    f->part[a].shrink_m3_s = (f->part[a].volume_m3 - r->total[a]) / dt;
 }
 
 /* Each new part gets of an old one's moles what it got of its volume; a part that left no room
@@ -116,6 +114,8 @@ static void absorb(ul_filling *f, int32_t *label, int32_t *to, ul_part *part, si
   for (size_t i = 0; i < f->count; i++) {
     if (label[i] == UL_NO_PART || part[label[i]].volume_m3 >= f->smallest_m3) continue;
     f->full[i] = 1;
+    f->absorbed_cubes++;
+    if (f->arrival_s[i] == INFINITY) f->arrival_s[i] = (float)f->t;
     f->pressure[i] = part[label[i]].gauge_pa;
     label[i] = UL_NO_PART;
   }
@@ -138,24 +138,34 @@ static bool room_to_relabel(const ul_filling *f, relabel *r) {
   return r->label && r->queue && r->total;
 }
 
-static ul_status relabel_into(ul_filling *f, relabel *r, const ul_foam_now *now, double dt,
-                              ul_part **part, size_t *count, ul_error *err) {
+static void count_cubes(const ul_filling *f, const int32_t *label, ul_part *part) {
+  for (size_t i = 0; i < f->count; i++) {
+    if (label[i] == UL_NO_PART) continue;
+    part[label[i]].cube_count++;
+    part[label[i]].cubes_m3 += f->volume[i];
+    part[label[i]].held_kg += f->mass[i];
+  }
+}
+
+static ul_status relabel_into(ul_filling *f, relabel *r, const ul_foam_now *now, ul_part **part,
+                              size_t *count, ul_error *err) {
   ul_status status = find_parts(f, r, part, count, err);
   if (status != UL_OK) return status;
-  measure_old(f, r, now, dt);
+  measure_old(f, r, now);
   share(f, r, now, *part);
   find_mouths(f, r->label, *part, *count);
   note_cut_offs(f, *part, *count);
   absorb(f, r->label, (int32_t *)r->queue, *part, count);
+  count_cubes(f, r->label, *part);
   return UL_OK;
 }
 
-ul_status ul_air_relabel(ul_filling *f, const ul_foam_now *now, double dt, ul_error *err) {
+static ul_status find_anew(ul_filling *f, const ul_foam_now *now, ul_error *err) {
   relabel r = {0};
   ul_part *part = NULL;
   size_t count = 0;
-  ul_status status = room_to_relabel(f, &r) ? relabel_into(f, &r, now, dt, &part, &count, err)
-                                            : ul_fail_memory(err);
+  ul_status status =
+      room_to_relabel(f, &r) ? relabel_into(f, &r, now, &part, &count, err) : ul_fail_memory(err);
   if (status == UL_OK) {
     int32_t *old = f->air;
     f->air = r.label;
@@ -172,6 +182,63 @@ ul_status ul_air_relabel(ul_filling *f, const ul_foam_now *now, double dt, ul_er
   return status;
 }
 
+/* ---- when nothing was cut ---- */
+
+static bool is_air(const ul_filling *f, int32_t cube) {
+  return cube != UL_NO_CUBE && f->air[cube] != UL_NO_PART;
+}
+
+/* Do the air beside the cube on these two sides meet around its edge? */
+static bool meet_around(const ul_filling *f, const int32_t *next, int a, int b) {
+  if (a / 2 == b / 2) return false;
+  int32_t edge = f->cubes->next[next[a]][b];
+  return is_air(f, edge) && f->cubes->next[next[b]][a] == edge;
+}
+
+/* Without this cube, is the air on its sides still one piece, as far as the cubes at its edges
+ * tell?
+ */
+static bool is_spare(const ul_filling *f, uint32_t cube) {
+  const int32_t *next = f->cubes->next[cube];
+  unsigned air = 0, known = 0;
+  for (int s = 0; s < UL_SIDES; s++)
+    if (is_air(f, next[s])) air |= 1u << s;
+  unsigned fresh = air & (0u - air);
+  while (fresh) {
+    known |= fresh;
+    unsigned reached = 0;
+    for (int a = 0; a < UL_SIDES; a++)
+      for (int b = 0; fresh >> a & 1 && b < UL_SIDES; b++)
+        if ((air & ~known) >> b & 1 && meet_around(f, next, a, b)) reached |= 1u << b;
+    fresh = reached;
+  }
+  return known == air;
+}
+
+/* Takes the cubes out of their parts, one after the other, as long as none is what holds a part
+ * together. */
+static bool take_out(ul_filling *f, const uint32_t *joined, size_t count) {
+  for (size_t k = 0; k < count; k++) {
+    if (!is_spare(f, joined[k])) return false;
+    f->air[joined[k]] = UL_NO_PART;
+  }
+  for (size_t a = 0; a < f->part_count; a++) {
+    ul_part *p = &f->part[a];
+    if (p->volume_m3 < f->smallest_m3) return false;
+    while (f->air[p->first] != (int32_t)a) p->first++;
+  }
+  return true;
+}
+
+ul_status ul_air_follow(ul_filling *f, const ul_foam_now *now, const uint32_t *joined,
+                        size_t joined_count, bool fell, ul_error *err) {
+  if (fell || !take_out(f, joined, joined_count)) return find_anew(f, now, err);
+  for (size_t a = 0; a < f->part_count; a++) f->part[a].mouth_area = 0;
+  find_mouths(f, f->air, f->part, f->part_count);
+  note_cut_offs(f, f->part, f->part_count);
+  return UL_OK;
+}
+
 /* Before anything rises there is one part, all cubes, at atmospheric pressure; relabelling then
  * sorts out what the pool has cut off. */
 ul_status ul_air_begin(ul_filling *f, ul_error *err) {
@@ -186,7 +253,7 @@ ul_status ul_air_begin(ul_filling *f, ul_error *err) {
   if (!f->part) return ul_fail_memory(err);
   *f->part = all;
   f->part_count = 1;
-  return ul_air_relabel(f, &now, 0, err);
+  return find_anew(f, &now, err);
 }
 
 double ul_air_vent_w(const ul_filling *f, int32_t part, double gauge_pa) {

@@ -24,6 +24,8 @@ typedef struct ul_part {
   double cut_off_s;   /* NAN while it is let out */
   double cut_off_m3;  /* its volume then */
   uint32_t first;     /* its lowest cube */
+  size_t cube_count;  /* and what they are, and the foam in them */
+  double cubes_m3, held_kg;
 } ul_part;
 
 /* A vent as the cubes see it. */
@@ -58,6 +60,7 @@ typedef struct ul_filling {
   double turn_begin_s, turn_end_s; /* it is turned meanwhile; both 0: not at all */
   double into_front; /* share of the foam's growth in the last step that took room from air */
   double mean_pa;    /* absolute, mean over the foam's mass */
+  double peak_pa;    /* gauge, the highest in the foam */
   double *mass;      /* per cube, kg */
   double *pressure;  /* per cube that is full */
   uint8_t *full;
@@ -66,11 +69,12 @@ typedef struct ul_filling {
   ul_part *part;
   size_t mouth_count;
   ul_mouth *mouth;
-  float *arrival_s;   /* per cube */
-  double absorbed_j;  /* air taken into the foam */
-  double vented_j;    /* air that left, as content */
-  double started_j;   /* air there was */
-  double smallest_m3; /* a part under this is taken into the foam */
+  float *arrival_s;      /* per cube */
+  double absorbed_j;     /* air taken into the foam */
+  double vented_j;       /* air that left, as content */
+  double started_j;      /* air there was */
+  double smallest_m3;    /* a part under this is taken into the foam */
+  size_t absorbed_cubes; /* how many cubes that has filled */
 } ul_filling;
 
 /* What a step of length dt to time t1 knows of the foam: v = liquid + gas / absolute pressure. */

@@ -17,6 +17,12 @@ typedef struct ul_front_face {
   double lift;         /* rho g times the fall from the cube's centre to the front, Pa */
 } ul_front_face;
 
+/* A cube that fell back, and what f->air held of it before. */
+typedef struct ul_fallen {
+  uint32_t cube;
+  int32_t air;
+} ul_fallen;
+
 /* Scratch of a step, and what it found. Masses of the filling change only on acceptance. */
 typedef struct ul_step {
   ul_filling *f;
@@ -25,26 +31,33 @@ typedef struct ul_step {
   double source_kg; /* mass that has to move: what convergence is measured against */
   double *value;    /* pressures: cubes, then parts */
   double *before;   /* those about which the system was made linear */
-  double *density;  /* of each full cube at its pressure so far */
+  double *density;  /* of each full cube at its pressure so far, and how that grows with pressure */
+  double *slope;
   double *link[3], *hold, *source;
-  double *gain;    /* per cube not full: mass that arrives */
-  float *begun;    /* per cube: how full at the start */
+  double *gain;    /* per cube of the rim: mass that arrives */
+  float *begun;    /* per cube of the rim: how full at the start */
   float *reached;  /* per cube that filled up: how full it would be */
   uint8_t *ajar;   /* per cube, one bit a side: foam passed there when last tried, or untried yet */
   uint8_t *left;   /* was full, and fell back in this step */
   uint8_t *barred; /* gives nothing back for the rest of the step */
   uint8_t *was_full;
-  int32_t *was_air;
-  double *was_pressure;
+  size_t rim_count, rim_room; /* cubes not full that hold foam or touch a full one; those that */
+  uint32_t *rim;              /* fill in this step stay listed to its end */
+  uint8_t *in_rim;
+  size_t joined_count, joined_room; /* cubes that filled up in this step, in that order */
+  uint32_t *joined;
+  size_t fallen_count, fallen_room; /* and those that fell back */
+  ul_fallen *fallen;
+  size_t absorbed; /* of the filling, when the rim was made */
   size_t front_count, front_room;
   ul_front_face *front;
-  size_t part_room; /* the arrays per part */
-  double *part_volume, *part_mass, *part_gain,
-      *part_hold; /* cubes' volume, mass, and arriving mass */
-  size_t *first;
+  size_t part_room;                                        /* the arrays per part */
+  double *part_volume, *part_mass, *part_gain, *part_hold; /* cubes' volume, mass, arriving mass */
+  size_t *part_cubes, *first;
   size_t link_room;
   uint32_t *link_cube;
   double *link_conduct;
+  double *sum; /* per block of cubes */
   int iterations, solver_iterations;
 } ul_step;
 
@@ -57,7 +70,10 @@ ul_status ul_step_solve(ul_step *step, double dt, bool *converged, ul_error *err
 /* Largest change of volume of a part of air that matters, as a share of it. */
 double ul_step_air_change(const ul_step *step);
 void ul_step_undo(ul_step *step);
-/* Moves the masses, books what left, notes arrivals; filling->t is the step's end. */
-void ul_step_accept(ul_step *step);
+/* Moves the masses, books what left, notes arrivals, finds the parts of air anew; filling->t is the
+ * step's end. */
+ul_status ul_step_accept(ul_step *step, ul_error *err);
+/* Volume of the cubes that foam enters next. */
+double ul_step_front_volume(ul_step *step);
 
 #endif

@@ -15,13 +15,6 @@ static double density_at(const ul_step *s, double gauge) {
   return (1 + least_compressibility * gauge) / ul_volume_at(&s->now, gauge);
 }
 
-/* d density / d pressure */
-static double compression(const ul_step *s, double gauge) {
-  double absolute = UL_ATMOSPHERE_PA + gauge, density = 1 / ul_volume_at(&s->now, gauge);
-  return density_at(s, gauge) * s->now.gas * density / (absolute * absolute) +
-         least_compressibility * density;
-}
-
 /* K h of the face on that side of the cube. */
 static double face_of(const ul_filling *f, size_t cube, int side) {
   return side % 2 ? f->face[side / 2][cube] : f->face[side / 2][f->cubes->next[cube][side]];
@@ -87,14 +80,15 @@ static void describe(const ul_step *s, uint32_t cube, int side, ul_front_face *o
 ul_status ul_front_list(ul_step *s, ul_error *err) {
   const ul_filling *f = s->f;
   s->front_count = 0;
-  for (uint32_t i = 0; i < f->count; i++) {
-    if (!f->full[i]) continue;
+  for (size_t k = 0; k < s->rim_count; k++) {
+    const uint32_t n = s->rim[k];
+    if (f->full[n]) continue;
+    if (!ul_grow((void **)&s->front, &s->front_room, s->front_count + UL_SIDES, sizeof *s->front))
+      return ul_fail_memory(err);
     for (int side = 0; side < UL_SIDES; side++) {
-      int32_t n = f->cubes->next[i][side];
-      if (n == UL_NO_CUBE || f->full[n]) continue;
-      if (!ul_grow((void **)&s->front, &s->front_room, s->front_count + 1, sizeof *s->front))
-        return ul_fail_memory(err);
-      describe(s, i, side, &s->front[s->front_count++]);
+      int32_t c = f->cubes->next[n][side];
+      if (c != UL_NO_CUBE && f->full[c])
+        describe(s, (uint32_t)c, side ^ 1, &s->front[s->front_count++]);
     }
   }
   return UL_OK;
@@ -113,42 +107,67 @@ static void for_all_cubes(ul_step *s, ul_block_fn block) {
   ul_parallel(s->f->job, NULL, (s->f->count + BLOCK - 1) / BLOCK, block, s);
 }
 
+/* The same for one that leaves a sum in s->sum. */
+static double sum_over_cubes(ul_step *s, ul_block_fn block) {
+  double sum = 0;
+  for_all_cubes(s, block);
+  for (size_t b = 0; b * BLOCK < s->f->count; b++) sum += s->sum[b];
+  return sum;
+}
+
+size_t ul_front_blocks(const ul_filling *f) {
+  return f->count / BLOCK + 1;
+}
+
+/* Density at pressure so far, and its slope: (1 + k p) P / (l P + g), P = p + atmosphere. */
 static ul_status density_block(void *context, size_t block, int worker) {
   ul_step *s = context;
   (void)worker;
-  for (size_t i = block * BLOCK; i < block_end(s, block); i++)
-    if (s->f->full[i]) s->density[i] = density_at(s, s->value[i]);
+  for (size_t i = block * BLOCK; i < block_end(s, block); i++) {
+    if (!s->f->full[i]) continue;
+    const double p = s->before[i] = s->value[i], absolute = UL_ATMOSPHERE_PA + p;
+    const double stiff = 1 + least_compressibility * p;
+    const double per = 1 / (s->now.liquid * absolute + s->now.gas);
+    s->density[i] = stiff * absolute * per;
+    s->slope[i] = least_compressibility * absolute * per + stiff * s->now.gas * per * per;
+  }
   return UL_OK;
 }
 
-/* kg/(s Pa) between two full cubes: the donor's density, the same seen from either. */
-static double conduct_between(const ul_step *s, size_t cube, int side, double *lift) {
+/* kg/(s Pa) between full cubes and those on their + sides: the donor's density. */
+static ul_status link_block(void *context, size_t block, int worker) {
+  ul_step *s = context;
   const ul_filling *f = s->f;
-  size_t n = (size_t)f->cubes->next[cube][side];
-  *lift = -s->now.density * UL_GRAVITY * f->rise[side];
-  double drive = s->value[cube] - s->value[n] + *lift;
-  return s->density[drive > 0 ? cube : n] * face_of(f, cube, side) / s->now.viscosity;
-}
-
-static void assemble_cube(ul_step *s, size_t i) {
-  const ul_filling *f = s->f;
-  double p = s->value[i], c = compression(s, p);
-  s->hold[i] = f->volume[i] * c / s->dt;
-  s->source[i] = (f->mass[i] - f->volume[i] * (s->density[i] - c * p)) / s->dt;
-  for (int side = 0; side < UL_SIDES; side++) {
-    int32_t n = f->cubes->next[i][side];
-    if (n == UL_NO_CUBE || !f->full[n]) continue;
-    double lift, conduct = conduct_between(s, i, side, &lift);
-    s->source[i] -= conduct * lift;
-    if (side % 2) s->link[side / 2][i] = conduct;
+  const double thin = 1 / s->now.viscosity;
+  (void)worker;
+  for (int a = 0; a < 3; a++) {
+    const double weight = s->now.density * UL_GRAVITY * f->rise[2 * a + 1];
+    for (size_t i = block * BLOCK; i < block_end(s, block); i++) {
+      int32_t n = f->cubes->next[i][2 * a + 1];
+      if (!f->full[i] || n == UL_NO_CUBE || !f->full[n]) continue;
+      bool on = s->value[i] - s->value[n] > weight;
+      s->link[a][i] = s->density[on ? i : (size_t)n] * f->face[a][i] * thin;
+    }
   }
+  return UL_OK;
 }
 
 static ul_status assemble_block(void *context, size_t block, int worker) {
   ul_step *s = context;
+  const ul_filling *f = s->f;
+  const double weight = s->now.density * UL_GRAVITY, often = 1 / s->dt;
   (void)worker;
-  for (size_t i = block * BLOCK; i < block_end(s, block); i++)
-    if (s->f->full[i]) assemble_cube(s, i);
+  for (size_t i = block * BLOCK; i < block_end(s, block); i++) {
+    if (!f->full[i]) continue;
+    double held = f->volume[i] * (s->density[i] - s->slope[i] * s->value[i]), lifted = 0;
+    for (int a = 0; a < 3; a++) {
+      int32_t below = f->cubes->next[i][2 * a], above = f->cubes->next[i][2 * a + 1];
+      if (above != UL_NO_CUBE && f->full[above]) lifted += s->link[a][i] * f->rise[2 * a + 1];
+      if (below != UL_NO_CUBE && f->full[below]) lifted += s->link[a][below] * f->rise[2 * a];
+    }
+    s->hold[i] = f->volume[i] * s->slope[i] * often;
+    s->source[i] = (f->mass[i] - held) * often + weight * lifted;
+  }
   return UL_OK;
 }
 
@@ -168,7 +187,7 @@ static void assemble_bleed(ul_step *s) {
     }
 }
 
-double ul_front_bleed(const ul_step *s, size_t mouth) {
+static double front_bleed(const ul_step *s, size_t mouth) {
   const ul_mouth *m = &s->f->mouth[mouth];
   double kg_s = 0;
   for (size_t k = 0; k < m->count; k++)
@@ -178,13 +197,27 @@ double ul_front_bleed(const ul_step *s, size_t mouth) {
 
 /* ---- air ---- */
 
+static void count_in(ul_step *s, uint32_t cube, int32_t part, int sign) {
+  s->part_volume[part] += sign * s->f->volume[cube];
+  s->part_mass[part] += sign * s->f->mass[cube];
+  s->part_cubes[part] += (size_t)sign;
+}
+
+/* What the parts hold, less the cubes that filled up since the step began, and with those that fell
+ * back. */
 static void sum_parts(ul_step *s) {
   const ul_filling *f = s->f;
-  for (size_t a = 0; a < f->part_count; a++) s->part_volume[a] = s->part_mass[a] = 0;
-  for (size_t i = 0; i < f->count; i++) {
-    if (f->full[i]) continue;
-    s->part_volume[f->air[i]] += f->volume[i];
-    s->part_mass[f->air[i]] += f->mass[i];
+  for (size_t a = 0; a < f->part_count; a++) {
+    s->part_volume[a] = f->part[a].cubes_m3;
+    s->part_mass[a] = f->part[a].held_kg;
+    s->part_cubes[a] = f->part[a].cube_count;
+  }
+  for (size_t k = 0; k < s->joined_count; k++)
+    if (!s->left[s->joined[k]]) count_in(s, s->joined[k], f->air[s->joined[k]], -1);
+  for (size_t k = 0; k < s->fallen_count; k++) {
+    const ul_fallen *was = &s->fallen[k];
+    if (!s->was_full[was->cube]) count_in(s, was->cube, was->air, -1);
+    if (!f->full[was->cube]) count_in(s, was->cube, f->air[was->cube], 1);
   }
 }
 
@@ -220,7 +253,7 @@ static void assemble_part(ul_step *s, size_t a) {
   const ul_filling *f = s->f;
   double gauge = s->value[f->count + a], absolute = UL_ATMOSPHERE_PA + gauge;
   double held = s->part_mass[a], density = density_at(s, gauge);
-  if (s->part_volume[a] <= 0) { /* foam took its last cube in this step */
+  if (!s->part_cubes[a]) { /* foam took its last cube in this step */
     s->part_hold[a] = 1;
     s->source[f->count + a] = gauge;
     return;
@@ -236,7 +269,7 @@ static void assemble_part(ul_step *s, size_t a) {
 double ul_front_air_error(const ul_step *s) {
   double error = 0;
   for (size_t a = 0; a < s->f->part_count && !s->f->open; a++)
-    if (s->part_volume[a] > 0) error += fabs(air_balance(s, a, s->part_mass[a] + s->part_gain[a]));
+    if (s->part_cubes[a]) error += fabs(air_balance(s, a, s->part_mass[a] + s->part_gain[a]));
   return error;
 }
 
@@ -277,9 +310,10 @@ static ul_status list_links(ul_step *s, ul_error *err) {
 
 ul_status ul_front_assemble(ul_step *s, ul_error *err) {
   const ul_filling *f = s->f;
-  memcpy(s->before, s->value, (f->count + f->part_count) * sizeof *s->before);
+  memcpy(s->before + f->count, s->value + f->count, f->part_count * sizeof *s->before);
   sum_parts(s);
   for_all_cubes(s, density_block);
+  for_all_cubes(s, link_block);
   for_all_cubes(s, assemble_block);
   assemble_bleed(s);
   for (size_t a = 0; a < f->part_count; a++) assemble_part(s, a);
@@ -306,40 +340,50 @@ static double limited(double gauge, double before) {
   return fmin(fmax(gauge, before - absolute / 2), before + absolute);
 }
 
-double ul_front_limit_values(ul_step *s) {
-  const ul_filling *f = s->f;
+static ul_status limit_block(void *context, size_t block, int worker) {
+  ul_step *s = context;
   double missed = 0;
-  for (size_t i = 0; i < f->count; i++) {
-    if (!f->full[i]) continue;
+  (void)worker;
+  for (size_t i = block * BLOCK; i < block_end(s, block); i++) {
+    if (!s->f->full[i]) continue;
     double before = s->before[i], after = limited(s->value[i], before);
-    double line = density_at(s, before) + compression(s, before) * (s->value[i] - before);
-    missed += f->volume[i] * fabs(density_at(s, after) - line);
+    double line = s->density[i] + s->slope[i] * (s->value[i] - before);
+    missed += s->f->volume[i] * fabs(density_at(s, after) - line);
     s->value[i] = after;
   }
+  s->sum[block] = missed;
+  return UL_OK;
+}
+
+double ul_front_limit_values(ul_step *s) {
+  const ul_filling *f = s->f;
   for (size_t a = f->count; a < f->count + f->part_count; a++)
     s->value[a] = limited(s->value[a], s->before[a]);
-  return missed;
+  return sum_over_cubes(s, limit_block);
 }
 
 static ul_status outflow_block(void *context, size_t block, int worker) {
   ul_step *s = context;
   const ul_filling *f = s->f;
+  const double weight = s->now.density * UL_GRAVITY;
   (void)worker;
   for (size_t i = block * BLOCK; i < block_end(s, block); i++) {
     s->hold[i] = 0;
     for (int side = 0; f->full[i] && side < UL_SIDES; side++) {
       int32_t n = f->cubes->next[i][side];
       if (n == UL_NO_CUBE || !f->full[n]) continue;
-      double lift, conduct = conduct_between(s, i, side, &lift);
-      s->hold[i] += conduct * (s->value[i] - s->value[n] + lift);
+      double conduct = s->link[side / 2][side % 2 ? i : (size_t)n];
+      s->hold[i] += conduct * (s->value[i] - s->value[n] - weight * f->rise[side]);
     }
   }
   return UL_OK;
 }
 
-const double *ul_front_outflow(ul_step *s) {
+/* kg/s that leave each full cube, to all sides and through vents, into s->hold. */
+static void find_outflow(ul_step *s) {
   const ul_filling *f = s->f;
   for_all_cubes(s, density_block);
+  for_all_cubes(s, link_block);
   for_all_cubes(s, outflow_block);
   for (size_t i = 0; i < s->front_count; i++)
     s->hold[s->front[i].cube] += ul_front_flux(s, &s->front[i]);
@@ -348,5 +392,42 @@ const double *ul_front_outflow(ul_step *s) {
       uint32_t cube = f->mouth[i].cube[k];
       s->hold[cube] += bleed_conduct(s, &f->mouth[i], cube) * s->value[cube];
     }
-  return s->hold;
+}
+
+/* Sums: mass, mass times pressure; and the highest pressure. */
+static ul_status move_block(void *context, size_t block, int worker) {
+  ul_step *s = context;
+  ul_filling *f = s->f;
+  double mass = 0, weighed = 0, peak = 0;
+  (void)worker;
+  for (size_t i = block * BLOCK; i < block_end(s, block); i++) {
+    if (f->full[i]) {
+      f->mass[i] -= s->dt * s->hold[i];
+      f->pressure[i] = s->value[i];
+      weighed += f->mass[i] * f->pressure[i];
+      if (f->pressure[i] > peak) peak = f->pressure[i];
+    } else if (s->in_rim[i]) {
+      f->mass[i] += s->gain[i];
+    }
+    mass += f->mass[i];
+  }
+  s->sum[3 * block] = mass;
+  s->sum[3 * block + 1] = weighed;
+  s->sum[3 * block + 2] = peak;
+  return UL_OK;
+}
+
+void ul_front_move_masses(ul_step *s) {
+  ul_filling *f = s->f;
+  double mass = 0, weighed = 0;
+  find_outflow(s);
+  for_all_cubes(s, move_block);
+  f->peak_pa = 0;
+  for (size_t b = 0; b * BLOCK < f->count; b++) {
+    mass += s->sum[3 * b];
+    weighed += s->sum[3 * b + 1];
+    f->peak_pa = fmax(f->peak_pa, s->sum[3 * b + 2]);
+  }
+  f->mean_pa = UL_ATMOSPHERE_PA + (mass > 0 ? weighed / mass : 0);
+  for (size_t m = 0; m < f->mouth_count; m++) f->mouth[m].bled_kg += s->dt * front_bleed(s, m);
 }

@@ -4,10 +4,13 @@
 
 #include "rise/front.h"
 
-/* The faces of the front as the full cubes are now, in the order of the cubes. */
+/* The faces of the front as the full cubes are now, in the order of the rim. */
 ul_status ul_front_list(ul_step *step, ul_error *err);
 /* Coefficients and sources into step and solver. */
 ul_status ul_front_assemble(ul_step *step, ul_error *err);
+
+/* How many sums a step needs room for. */
+size_t ul_front_blocks(const ul_filling *filling);
 
 /* What drives foam through the face, Pa, and what passes, kg/s. */
 double ul_front_drive(const ul_step *step, const ul_front_face *face);
@@ -21,9 +24,7 @@ double ul_front_air_error(const ul_step *step);
 /* Volume of the part at the step's end. */
 double ul_front_air_volume(const ul_step *step, size_t part);
 
-/* kg/s that leave each full cube, to all sides and through vents; in the step's own scratch. */
-const double *ul_front_outflow(ul_step *step);
-/* kg/s of foam that leave through the mouth. */
-double ul_front_bleed(const ul_step *step, size_t mouth);
+/* Moves the masses as the pressures found have it; mean and peak pressure, and what bled. */
+void ul_front_move_masses(ul_step *step);
 
 #endif

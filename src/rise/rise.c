@@ -29,19 +29,6 @@ ul_rise_opts ul_rise_opts_default(void) {
 
 /* ---- how long a step may be ---- */
 
-/* Volume of the cubes that foam enters next. */
-static double front_volume(const ul_filling *f) {
-  double volume = 0;
-  for (size_t i = 0; i < f->count; i++) {
-    if (f->full[i]) continue;
-    bool next_to_foam = f->mass[i] > 0;
-    for (int s = 0; s < UL_SIDES && !next_to_foam; s++)
-      next_to_foam = f->cubes->next[i][s] != UL_NO_CUBE && f->full[f->cubes->next[i][s]];
-    if (next_to_foam) volume += f->volume[i];
-  }
-  return volume;
-}
-
 /* Does the foam grow, or thicken, by more than that from t to t + dt? */
 static bool too_much(const ul_filling *f, double dt, double growth, double thickening) {
   ul_foam_now now = ul_foam_at(f, f->t), then = ul_foam_at(f, f->t + dt);
@@ -63,16 +50,18 @@ static double longest_step(const ul_filling *f, double factor) {
 
 /* How much the foam may grow in the step: half the cubes of the front, at the share of its growth
  * that went into the front in the last step (twice that, to be safe; the rest was squeezed). */
-static double growth_allowed(const ul_filling *f) {
+static double growth_allowed(ul_step *s) {
+  const ul_filling *f = s->f;
   double foam = f->charge_kg / ul_foam_at(f, f->t).density, air = 0;
   for (size_t a = 0; a < f->part_count; a++) air += f->part[a].volume_m3;
   if (air < SMALL_PART * f->volume_m3) return 0.05;
   double share = fmin(1, 2 * f->into_front);
-  return fmin(0.05, 0.5 * front_volume(f) / (foam * share));
+  return fmin(0.05, 0.5 * ul_step_front_volume(s) / (foam * share));
 }
 
-static double step_length(const ul_filling *f, double factor) {
-  double growth = factor * growth_allowed(f), dt = longest_step(f, factor);
+static double step_length(ul_step *s, double factor) {
+  const ul_filling *f = s->f;
+  double growth = factor * growth_allowed(s), dt = longest_step(f, factor);
   for (size_t a = 0; a < f->part_count && !f->open; a++) {
     const ul_part *p = &f->part[a];
     if (p->volume_m3 > SMALL_PART * f->volume_m3 && p->shrink_m3_s > 0)
@@ -95,7 +84,7 @@ static double step_length(const ul_filling *f, double factor) {
 /* One step, shortened until it converges and no part of air changes too much in it. */
 static ul_status advance(ul_step *s, double factor, ul_rise_cavity *count, ul_error *err) {
   ul_filling *f = s->f;
-  double dt = step_length(f, factor);
+  double dt = step_length(s, factor);
   for (int tries = 0;; tries++) {
     bool converged;
     ul_status status = ul_step_solve(s, dt, &converged, err);
@@ -111,8 +100,7 @@ static ul_status advance(ul_step *s, double factor, ul_rise_cavity *count, ul_er
     ul_step_undo(s);
     dt /= 2;
   }
-  ul_step_accept(s);
-  return ul_air_relabel(f, &s->now, s->dt, err);
+  return ul_step_accept(s, err);
 }
 
 static ul_status fill(ul_filling *f, const ul_rise_opts *opts, const ul_turn *turn,

@@ -99,8 +99,7 @@ static ul_status add_sample(ul_recorder *r, const ul_filling *f, ul_error *err) 
     if (!(f->part[a].mouth_area > 0)) s.sealed_mm3 += f->part[a].volume_m3 * 1e9;
   }
   s.filled_fraction = 1 - s.air_mm3 / (f->volume_m3 * 1e9);
-  for (size_t i = 0; i < f->count; i++)
-    if (f->full[i]) s.peak_kpa = fmax(s.peak_kpa, f->pressure[i] * 1e-3);
+  s.peak_kpa = f->peak_pa * 1e-3;
   rise->sample[rise->sample_count++] = s;
   ul_rise_cavity *c = &rise->cavity[r->cavity];
   if (s.peak_kpa <= c->peak_kpa) return UL_OK;

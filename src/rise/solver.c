@@ -186,9 +186,12 @@ static ul_status look(work *w, const ul_job *job, double *off, double *floor) {
   return status;
 }
 
-static ul_status solve(work *w, double stop, const ul_job *job, ul_solved *solved, ul_error *err) {
+static ul_status solve(work *w, double stop, double share, const ul_job *job, ul_solved *solved,
+                       ul_error *err) {
   double floor, before = INFINITY;
   ul_status status = look(w, job, &solved->residual, &floor);
+  solved->began = solved->residual;
+  stop = fmax(stop, share * solved->began);
   /* Where values grow without end because nothing holds them, so does their rounding: it is no
    * excuse for more than this. */
   const double most = fmax(floor, 0.01 * solved->residual);
@@ -209,11 +212,16 @@ static ul_status solve(work *w, double stop, const ul_job *job, ul_solved *solve
 
 ul_status ul_solver_solve(ul_solver *solver, const double *source, double *value, double stop,
                           const ul_job *job, ul_solved *solved, ul_error *err) {
+  return ul_solver_improve(solver, source, value, stop, 0, job, solved, err);
+}
+
+ul_status ul_solver_improve(ul_solver *solver, const double *source, double *value, double stop,
+                            double share, const ul_job *job, ul_solved *solved, ul_error *err) {
   if (!solver->ready) return ul_fail(err, UL_E_USAGE, "the solver was given no system to solve");
   ul_solved mine = {0};
   work w = {.s = solver, .source = source, .value = value};
   const size_t count = solver->a.strips.cube_count;
-  ul_status status = solve(&w, stop, job, &mine, err);
+  ul_status status = solve(&w, stop, share, job, &mine, err);
   double sum[2];
   w.value = value;
   ul_status stored = run(&w, store_block, job, sum);

@@ -58,6 +58,7 @@ ul_status ul_solver_set(ul_solver *solver, const ul_system *system, const ul_job
 
 typedef struct ul_solved {
   int iterations;
+  double began;    /* the same sum for the first guess */
   double residual; /* sum of |s - A x| over all unknowns, as computed afresh at the end */
 } ul_solved;
 
@@ -68,5 +69,11 @@ typedef struct ul_solved {
  * whose sources do not cancel); `value` is then the best found. `solved` may be NULL. */
 ul_status ul_solver_solve(ul_solver *solver, const double *source, double *value, double stop,
                           const ul_job *job, ul_solved *solved, ul_error *err);
+
+/* The same, but also content with `share` of the first guess's residual: a step of an outer
+ * iteration need not be solved far beyond what the next one will change (Dembo, Eisenstat and
+ * Steihaug 1982). */
+ul_status ul_solver_improve(ul_solver *solver, const double *source, double *value, double stop,
+                            double share, const ul_job *job, ul_solved *solved, ul_error *err);
 
 #endif
