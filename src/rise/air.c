@@ -195,11 +195,21 @@ static bool meet_around(const ul_filling *f, const int32_t *next, int a, int b) 
   return is_air(f, edge) && f->cubes->next[next[b]][a] == edge;
 }
 
-/* Without this cube, is the air on its sides still one piece, as far as the cubes at its edges
- * tell?
+/* Does a cube that is reached along a slanting wall also touch air beside the cube? */
+static bool touches_beside(const ul_filling *f, uint32_t far, const int32_t *next) {
+  for (int s = 0; s < UL_SIDES; s++)
+    for (int t = 0; is_air(f, next[s]) && t < UL_SIDES; t++)
+      if (f->cubes->next[far][t] == next[s]) return true;
+  return false;
+}
+
+/* Without this cube, is the air around it still one piece, as far as the cubes at its edges tell?
  */
 static bool is_spare(const ul_filling *f, uint32_t cube) {
   const int32_t *next = f->cubes->next[cube];
+  const ul_stairs *stairs = &f->stairs;
+  for (size_t k = stairs->first[cube]; k < stairs->first[cube + 1]; k++)
+    if (is_air(f, (int32_t)stairs->to[k]) && !touches_beside(f, stairs->to[k], next)) return false;
   unsigned air = 0, known = 0;
   for (int s = 0; s < UL_SIDES; s++)
     if (is_air(f, next[s])) air |= 1u << s;
