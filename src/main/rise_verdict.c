@@ -167,8 +167,8 @@ static bool shuts_air_in(const told *t, char *out, size_t room) {
 
 rise_verdict rise_judge(const cavity_case *c, const ul_rise *rise, const ul_rise_opts *opts,
                         const ul_clock *clock, size_t first_hole) {
-  static const finding in_order[] = {cannot_reach,        over_an_opening, too_slow,
-                                     shut_from_the_start, sets_too_early,  shuts_air_in};
+  static const finding in_order[] = {cannot_reach, shut_from_the_start, over_an_opening,
+                                     too_slow,     sets_too_early,      shuts_air_in};
   const told t = {c, rise, opts, clock, first_hole, c->opts->void_ok_cm3 * 1000};
   rise_verdict v = {.good = true};
   for (size_t i = 0; i < sizeof in_order / sizeof *in_order && v.good; i++)

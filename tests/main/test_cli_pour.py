@@ -8,7 +8,9 @@ import sys
 import tempfile
 import unittest
 
-PROGRAM = sys.argv[1]
+PROGRAM, CARD_DOCS = sys.argv[1:3]
+CARD = {"name": "ball", "class": "rigid", "liquid density": "1100 kg/m3", "free-rise density": "60 kg/m3", "viscosity": "1 Pa s",
+        "a to b": "100:100", "cream": "45 s", "gel": "120 s", "rise": "140 s"}
 BOX_FACES = [  # of corners numbered x + 2 y + 4 z, outwards
     (0, 2, 3), (0, 3, 1), (4, 5, 7), (4, 7, 6), (0, 1, 5), (0, 5, 4),
     (2, 6, 7), (2, 7, 3), (0, 4, 6), (0, 6, 2), (1, 3, 7), (1, 7, 5),
@@ -197,6 +199,52 @@ class Pour(unittest.TestCase):
     def test_poured_up_needs_a_direction(self):
         self.refused(2, "no length", "--poured-up", "0,0,0")
 
+    # --- cards ---
+
+    def card(self, **changed):
+        lines = {**CARD, **{key.replace("_", " "): value for key, value in changed.items()}}
+        return self.file("shop.card", "".join(f"{k} = {v}\n" for k, v in lines.items() if v is not None))
+
+    def test_a_card_that_no_foam_has_is_refused_in_one_line_with_exit_3(self):
+        for says, changed in (
+            ("cream at 45 s does not come before gel at 30 s", dict(gel="30 s")),
+            ("cream at 45 s does not come before rise at 40 s", dict(rise="40 s")),
+            ("free-rise density is 0.06 kg/m3, which no foam has (8 to 1200)", dict(**{"free-rise_density": "0.06 kg/m3"})),
+            ("viscosity is 1000 Pa s, which no foam has", dict(viscosity="1000 Pa s")),
+            ("the card says no 'gel' (a stick draws strings): add that line", dict(gel=None)),
+            ("the card says no 'liquid density'", dict(liquid_density=None)),
+            ("unknown key 'gel tme': the nearest one is 'gel", dict(gel_tme="60 s")),
+            ("unknown key 'viscosty energy': the nearest one is 'viscosity energy'", dict(viscosty_energy="4e4")),
+            ("gel = 120: give the number with its unit: s min h", dict(gel="120")),
+            ("gel cap is 0.5 , which no foam has", dict(gel_cap="0.5")),
+            ("rise curve", dict(rise_curve="none.csv")),
+        ):
+            self.refused(3, ("shop.card", says), "--foam", self.card(**changed))
+
+    def test_every_key_of_a_card_is_documented_with_its_default(self):
+        with open(CARD_DOCS) as docs:
+            rows = [line.split("|")[1:] for line in docs if line.startswith("| `")]
+        documented = {name: row for row in rows for name in row[0].replace("`", "").strip().split(", ")}
+        printed = dict(line.split("#")[0].split(" = ") for line in ullage("foams", "rigid-40").stdout.splitlines()[1:])
+        printed = {key.strip(): value.strip() for key, value in printed.items()}
+        self.assertEqual(set(documented) - {"rise curve"}, set(printed))
+        for key, default in printed.items():
+            if documented[key][2].strip()[:1].isdigit():  # a table of defaults, one or two keys a row
+                keys = documented[key][0].replace("`", "").strip().split(", ")
+                self.assertEqual(documented[key][2].strip().split(", ")[keys.index(key)], default)
+
+    def test_a_measured_rise_is_followed_whether_it_is_height_or_volume(self):
+        ran = []
+        for unit in (1, 12.5):  # mm in a cup, or ml
+            with open(os.path.join(self.folder.name, "rise.csv"), "w") as out:
+                out.write("s,value\n" + "".join(f"{t},{unit * h}\n" for t, h in ((45, 20), (60, 30), (100, 250), (140, 300))))
+            ran.append(self.rise(0, "--pack", 1.3, foam=self.card(rise_curve="rise.csv")))
+        arrived = [[e["s"] for e in r["events"]] for r in ran]
+        for a, b in zip(*arrived):
+            self.assertAlmostEqual(a, b, delta=1e-6)
+        plain = [e["s"] for e in self.rise(0, "--pack", 1.3, foam=self.card())["events"]]
+        self.assertGreater(max(abs(a - b) for a, b in zip(arrived[0], plain)), 2)
+
     # --- what cannot work says why ---
 
     def test_hands_that_are_too_slow_are_told_by_how_much(self):
@@ -216,8 +264,11 @@ class Pour(unittest.TestCase):
         self.assertRegex(r["verdict"], r"does not fill: the foam sets with .* still empty.* \(it gels at 50 s, \d+ % full\)")
 
     def test_vents_that_are_shut_from_the_start_are_told(self):
-        r = self.rise(1, vents=["--vent", "0,0,0", "--vent", "300,0,0,3,plug"])
-        self.assertIn("runs out: ", r["verdict"])  # and before that, liquid stands over them
+        r = self.rise(1, "--pour", "150,100,0", "--pack", 5, vents=["--vent", "150,100,0", "--vent", "140,90,0,3,plug"])
+        self.assertRegex(r["verdict"], "does not fill: all 2 holes are under the charge when it creams, so no air can leave, and .* stay at")
+        self.assertGreater(r["vents"][0]["liquid_over_mm"], 3)
+        r = self.rise(1, "--pour", "150,100,0", vents=[*CORNERS, "--vent", "150,100,0"])
+        self.assertRegex(r["verdict"], "runs out: before it creams the liquid stands .* mm over vent 5 at x 150.0  y 100.0  z 0.0 mm")
         r = self.rise(1, vents=[])
         self.assertRegex(r["verdict"], "does not fill: there is no vent, so no air can leave, and .* stay at")
 
