@@ -128,14 +128,43 @@ static double narrowest(const ul_filling *f, const ul_pool *p, size_t piece, dou
  */
 void ul_pool_reach(const ul_filling *f, ul_pool *p, double volume, double nu, double t) {
   double length = p->pour->length_m;
+  double side = length > 0 ? ul_puddle_side_m(volume / (2 * length), nu, t) : INFINITY;
   p->radius_m = ul_puddle_radius_m(volume, nu, t);
-  if (length > 0) p->radius_m = fmin(p->radius_m, ul_puddle_side_m(volume / (2 * length), nu, t));
+  p->power = side < p->radius_m ? 5 : 8;
+  p->radius_m = fmin(p->radius_m, side);
   for (size_t i = 0; i < p->pour->count; i++) p->slide_m[i] = slide_of(f, p, i, volume, nu, t);
   size_t middle = p->pour->count / 2;
   if (p->slide_m[middle] > 0) return;
   double width = narrowest(f, p, middle, 2 * p->radius_m + length);
-  if (width < 2 * p->radius_m)
-    p->radius_m = fmax(p->radius_m, ul_puddle_side_m(volume / (2 * width), nu, t));
+  double along = width < 2 * p->radius_m ? ul_puddle_side_m(volume / (2 * width), nu, t) : 0;
+  if (along <= p->radius_m) return;
+  p->radius_m = along;
+  p->power = 5;
+}
+
+/* Reaches grow as (V^3 t / nu)^(1/power) on the level, and (V^2 t / nu)^(1/3) down a slope. */
+void ul_pool_spread(ul_pool *p, const ul_pool *begun, double volumes, double viscosities, double t,
+                    double dt) {
+  double level = pow(volumes, 3) / viscosities * dt / t, slope = level / volumes;
+  p->radius_m =
+      pow(pow(p->radius_m, p->power) + pow(begun->radius_m, p->power) * level, 1.0 / p->power);
+  for (size_t i = 0; i < p->pour->count; i++)
+    p->slide_m[i] = cbrt(pow(p->slide_m[i], 3) + pow(begun->slide_m[i], 3) * slope);
+}
+
+double ul_pool_depth_m(const ul_filling *f) {
+  int down = 0;
+  double volume = 0;
+  size_t feet = 0;
+  for (int s = 1; s < UL_SIDES; s++)
+    if (f->rise[s] < f->rise[down]) down = s;
+  for (size_t i = 0; i < f->count; i++) {
+    if (f->mass[i] <= 0) continue;
+    int32_t below = f->cubes->next[i][down];
+    feet += below == UL_NO_CUBE || f->mass[below] <= 0;
+    volume += f->full[i] ? f->volume[i] : f->mass[i] / ul_foam_at(f, f->t).density;
+  }
+  return feet ? volume / ((double)feet * f->cube_m * f->cube_m) : 0;
 }
 
 /* For one piece: spread about where it was let go; run down from where it landed; and spread about

@@ -21,7 +21,8 @@ typedef struct ul_pool {
   uint32_t *order;                /* per basin and cube: the flood's order */
   double radius_m;                /* how far it spreads on a level floor */
   double slide_m[UL_POUR_PIECES]; /* and down the slope it landed on, sideways; 0: no slope */
-  double *needs;  /* per cube: liquid comes there if its reach were so many times as long */
+  int power;     /* reach^power of the law it spreads by grows with time: 8 a point's, 5 a line's */
+  double *needs; /* per cube: liquid comes there if its reach were so many times as long */
   double reach_m; /* how far it got when that cut it off; 0: it lies level */
 } ul_pool;
 
@@ -34,6 +35,13 @@ void ul_pool_free(ul_pool *pool);
 /* How far a volume of that kinematic viscosity gets in time t: a point's puddle, a line's where
  * that is less, and down a slope. */
 void ul_pool_reach(const ul_filling *filling, ul_pool *pool, double volume_m3, double nu, double t);
+
+/* What the reaches gain in dt more, when volume and viscosity are so many times those for which
+ * ul_pool_reach() found them, in time `t`. */
+void ul_pool_spread(ul_pool *pool, const ul_pool *begun, double volumes, double viscosities,
+                    double t, double dt);
+/* Its mean depth, m, as it is laid. */
+double ul_pool_depth_m(const ul_filling *filling);
 
 /* Lays the filling's charge out at that density: level, each piece in its basin and over the saddle
  * when that is full, but no farther than its reach (or as much farther as it takes to find room).

@@ -11,7 +11,7 @@
 #include "rise/air.h"
 #include "rise/front.h"
 #include "rise/rise_result.h"
-#include "rise/turn.h"
+#include "rise/thin_pool.h"
 #include "ullage/mobility.h"
 
 enum { COOKIE = 0x52495345, MOST_HALVINGS = 8 };
@@ -130,17 +130,21 @@ static ul_status rise_one(const ul_cubes *cubes, const ul_rise_opts *opts, const
   ul_filling *f;
   ul_turn turn;
   ul_lying lying = {0};
+  double displaced = 0;
   ul_turn_make(opts, up, &turn);
   ul_status status = ul_filling_new(cubes, opts, up, job, &f, err);
   if (status != UL_OK) return status;
   f->t = ul_mid(opts->foam.cream_s);
   f->charge_kg = pack_of(opts) * ul_mid(opts->foam.free_kg_m3) * f->volume_m3;
   status = ul_charge_lay(f, pour, &turn, opts, &lying, err);
+  if (status == UL_OK) status = ul_thin_pool_spread(f, &lying, &displaced, err);
   if (status == UL_OK) status = ul_air_begin(f, err);
+  f->started_j += displaced * UL_ATMOSPHERE_PA; /* it has left by now */
+  f->vented_j += displaced * UL_ATMOSPHERE_PA;
   if (status == UL_OK) status = ul_record_begin(record, f, opts, &lying, pour, err);
   if (status == UL_OK) status = fill(f, opts, &turn, record, err);
   if (status == UL_OK) status = ul_record_end(record, f, opts, up, err);
-  free(lying.wets.wet);
+  ul_lying_free(&lying);
   ul_filling_free(f);
   return status;
 }

@@ -153,20 +153,17 @@ static ul_status note_unreached(const ul_filling *f, const ul_pour *pour, ul_ris
 ul_status ul_record_begin(ul_recorder *r, ul_filling *f, const ul_rise_opts *opts,
                           const ul_lying *lying, const ul_pour *pour, ul_error *err) {
   ul_rise_cavity *c = &r->rise->cavity[r->cavity];
-  double liquid = ul_mid(f->foam->liquid_kg_m3);
   c->puddle_mm = lying->reach_m * 1e3;
   c->mass_in_g = f->charge_kg * 1e3;
   take_pour(f, opts, pour, r->cavity, c);
-  double poured = fmin(opts->poured_s, f->t);
-  for (size_t i = 0; i < f->count; i++)
-    if (f->mass[i] >= 0.5 * liquid * f->volume[i]) f->arrival_s[i] = (float)poured;
+  const double cream = ul_mid(f->foam->cream_s), poured = fmin(opts->poured_s, cream);
   size_t middle = pour->cube[pour->count / 2];
   ul_status status = note_unreached(f, pour, c, err);
   if (status == UL_OK) status = add_event(r, placed_event(f, poured, UL_RISE_POURED, middle), err);
   if (status == UL_OK) status = note_wets(r, &lying->wets, err);
-  if (status == UL_OK && f->turn_end_s > 0 && f->turn_end_s <= f->t)
+  if (status == UL_OK && f->turn_end_s > 0 && f->turn_end_s <= cream)
     status = add_event(r, plain_event(f->turn_end_s, UL_RISE_TURNED), err);
-  if (status == UL_OK) status = add_event(r, plain_event(f->t, UL_RISE_CREAM), err);
+  if (status == UL_OK) status = add_event(r, plain_event(cream, UL_RISE_CREAM), err);
   if (status == UL_OK) status = note_mouths(r, f, err);
   if (status == UL_OK) status = note_air(r, f, err);
   return status == UL_OK ? add_sample(r, f, err) : status;

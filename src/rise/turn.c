@@ -41,33 +41,38 @@ void ul_turn_up(const ul_turn *t, double s, double up[3]) {
 
 /* Aims the filling and lays the charge level (time INFINITY), or as far as it gets in that time. */
 static ul_status lay(ul_filling *f, const ul_pour *pour, const double up[3], double time,
-                     double *reach_m, ul_error *err) {
+                     ul_lying *out, ul_error *err) {
   const double density = ul_mid(f->foam->liquid_kg_m3);
   const double nu = ul_mid(f->foam->viscosity_pa_s) / density;
-  ul_pool pool = {0};
+  ul_pool_free(&out->pool);
+  out->pour = *pour;
+  out->time_s = time;
   ul_status status = ul_filling_aim(f, up, err);
-  if (status == UL_OK) status = ul_pool_new(f, pour, up, &pool, err);
-  if (status == UL_OK) {
-    ul_pool_reach(f, &pool, f->charge_kg / density, nu, time);
-    status = ul_pool_lay(f, &pool, density, err);
-  }
-  *reach_m = pool.reach_m;
-  ul_pool_free(&pool);
+  if (status == UL_OK) status = ul_pool_new(f, &out->pour, up, &out->pool, err);
+  if (status != UL_OK) return status;
+  ul_pool_reach(f, &out->pool, f->charge_kg / density, nu, time);
+  status = ul_pool_lay(f, &out->pool, density, err);
+  out->reach_m = out->pool.reach_m;
   return status;
+}
+
+void ul_lying_free(ul_lying *l) {
+  ul_pool_free(&l->pool);
+  free(l->wets.wet);
 }
 
 /* Between the two ends, level in each attitude: what lies higher than it could get is no danger. */
 static ul_status look_on_the_way(ul_filling *f, const ul_pour *pour, const ul_turn *turn,
-                                 const ul_rise_opts *opts, ul_wets *wets, ul_error *err) {
+                                 const ul_rise_opts *opts, ul_lying *out, ul_error *err) {
   const double cream = ul_mid(f->foam->cream_s);
   int samples = (int)ceil(turn->angle / SAMPLE);
   ul_status status = UL_OK;
   for (int i = 1; i < samples && status == UL_OK; i++) {
-    double up[3], reach, s = turn->begin_s + (turn->end_s - turn->begin_s) * i / samples;
+    double up[3], s = turn->begin_s + (turn->end_s - turn->begin_s) * i / samples;
     if (s > cream) break;
     ul_turn_up(turn, s, up);
-    status = lay(f, pour, up, INFINITY, &reach, err);
-    if (status == UL_OK) status = ul_wets_look(f, opts, up, false, s, wets, err);
+    status = lay(f, pour, up, INFINITY, out, err);
+    if (status == UL_OK) status = ul_wets_look(f, opts, up, false, s, &out->wets, err);
   }
   return status;
 }
@@ -78,15 +83,15 @@ static ul_status run_over(ul_filling *f, const ul_pour *pour, const ul_turn *tur
   const double cream = ul_mid(f->foam->cream_s);
   ul_pour again;
   ul_pour_again(f, &again);
-  ul_status status = look_on_the_way(f, &again, turn, opts, &out->wets, err);
+  ul_status status = look_on_the_way(f, &again, turn, opts, out, err);
   if (status != UL_OK) return status;
   if (turn->end_s > cream) { /* it creams where it lies; the looks have moved it */
     double up[3], until = fmin(turn->begin_s, cream);
-    status = lay(f, pour, turn->from, fmax(1, until - opts->poured_s), &out->reach_m, err);
+    status = lay(f, pour, turn->from, fmax(1, until - opts->poured_s), out, err);
     ul_turn_up(turn, cream, up);
     return status == UL_OK ? ul_filling_aim(f, up, err) : status;
   }
-  status = lay(f, &again, turn->to, fmax(1, cream - turn->end_s), &out->reach_m, err);
+  status = lay(f, &again, turn->to, fmax(1, cream - turn->end_s), out, err);
   if (status == UL_OK)
     status = ul_wets_look(f, opts, turn->to, false, turn->end_s, &out->wets, err);
   return status;
@@ -98,20 +103,27 @@ static int by_time(const void *a, const void *b) {
   return x->vent < y->vent ? -1 : x->vent > y->vent;
 }
 
+static void note_arrivals(ul_filling *f, double poured_s) {
+  const double liquid = ul_mid(f->foam->liquid_kg_m3);
+  for (size_t i = 0; i < f->count; i++)
+    if (f->mass[i] >= 0.5 * liquid * f->volume[i]) f->arrival_s[i] = (float)poured_s;
+}
+
 ul_status ul_charge_lay(ul_filling *f, const ul_pour *pour, const ul_turn *turn,
                         const ul_rise_opts *opts, ul_lying *out, ul_error *err) {
   const double cream = ul_mid(f->foam->cream_s);
   *out = (ul_lying){0};
   double until = turn->turns ? fmin(turn->begin_s, cream) : cream;
   ul_status status = ul_wets_new(f, &out->wets, err);
-  if (status == UL_OK)
-    status = lay(f, pour, turn->from, fmax(1, until - opts->poured_s), &out->reach_m, err);
+  if (status == UL_OK) status = lay(f, pour, turn->from, fmax(1, until - opts->poured_s), out, err);
   if (status == UL_OK)
     status = ul_wets_look(f, opts, turn->from, true, fmin(opts->poured_s, cream), &out->wets, err);
   if (status == UL_OK && turn->turns && turn->begin_s < cream)
     status = run_over(f, pour, turn, opts, out, err);
+  if (status != UL_OK) return status;
   if (out->wets.count) qsort(out->wets.wet, out->wets.count, sizeof *out->wets.wet, by_time);
-  if (!turn->turns || status != UL_OK) return status;
+  note_arrivals(f, fmin(opts->poured_s, cream));
+  if (!turn->turns) return UL_OK;
   f->turn_begin_s = turn->begin_s;
   f->turn_end_s = turn->end_s;
   return UL_OK;

@@ -2,7 +2,7 @@
 #ifndef UL_RISE_TURN_H
 #define UL_RISE_TURN_H
 
-#include "rise/pour.h"
+#include "rise/pool.h"
 #include "rise/surface.h"
 
 /* From one attitude to another by the shortest way, evenly in time. */
@@ -21,15 +21,21 @@ void ul_turn_up(const ul_turn *turn, double t, double up[3]);
 
 /* How the charge came to lie at cream. */
 typedef struct ul_lying {
-  double reach_m; /* how far it had spread; 0: level */
-  ul_wets wets;   /* what it stood over on the way; wets.wet is yours, free() */
+  ul_pour pour;   /* where it was let go last */
+  ul_pool pool;   /* and how it lies since; it borrows `pour` */
+  double time_s;  /* that it had */
+  double reach_m; /* how far it had spread at cream; 0: level */
+  ul_wets wets;   /* what it stood over on the way */
 } ul_lying;
 
 /* Lays the charge where it was poured; if the mould is turned before cream, lets it go again from
  * there in the tilt. The filling is left aimed as it lies at cream. Openings are looked at in the
- * poured attitude, in the tilt, and every five degrees between while it is liquid. */
+ * poured attitude, in the tilt, and every five degrees between while it is liquid. Notes the
+ * arrivals of what is at least half full of liquid. `out` must stay where it is. */
 ul_status ul_charge_lay(ul_filling *filling, const ul_pour *pour, const ul_turn *turn,
                         const ul_rise_opts *opts, ul_lying *out, ul_error *err);
+/* Whatever came back. */
+void ul_lying_free(ul_lying *lying);
 
 /* Before a step: gravity as it is in the middle of it, while the mould is being turned. */
 ul_status ul_turn_follow(ul_filling *filling, const ul_turn *turn, ul_error *err);

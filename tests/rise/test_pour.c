@@ -84,6 +84,15 @@ static double lay(bed *b, const double from[3], const double to[3], double time)
   return reach;
 }
 
+static ul_rise *rise(const bed *b) {
+  ul_rise *r = NULL;
+  ul_error err;
+  assert_ok(ul_rise_run(b->grid, NULL, &b->opts, &one_thread, &r, &err), &err);
+  assert_near(r->cavity[0].mass_error, 0, 1e-9);
+  assert_near(r->cavity[0].air_error, 0, 1e-9);
+  return r;
+}
+
 /* ---- laws ---- */
 
 /* Huppert 1982: the similarity solutions' own constants, (2^10 / 3^4 pi^3)^(1/8) and
@@ -198,16 +207,61 @@ static void liquid_runs_down_a_slope_as_far_as_its_law_says(void **state) {
   free_bed(&b);
 }
 
-/* ---- turning ---- */
-
-static ul_rise *rise(const bed *b) {
-  ul_rise *r = NULL;
-  ul_error err;
-  assert_ok(ul_rise_run(b->grid, NULL, &b->opts, &one_thread, &r, &err), &err);
-  assert_near(r->cavity[0].mass_error, 0, 1e-9);
-  assert_near(r->cavity[0].air_error, 0, 1e-9);
-  return r;
+/* What spreads on with nothing changed is where its law has it at the later time. */
+static void a_puddle_goes_on_by_its_law(void **state) {
+  (void)state;
+  const double at[3] = {300, 200, 5}, from[3] = {780, 50, 5}, fall[3] = {0.25, 0, sqrt(1 - 0.0625)};
+  const double nu = 1 / 1080.0;
+  for (int slope = 0; slope < 2; slope++) {
+    bed b;
+    ul_pour pour;
+    ul_pool pool, begun, later;
+    make_bed(&b, slope ? 800 : 600, slope ? 100 : 400, 40, 10, mask_everything);
+    fill_bed(&b, slope ? fall : UPRIGHT, 100);
+    b.opts.pour_mm = (const double(*)[3])(slope ? from : at);
+    const double *up = slope ? fall : UPRIGHT;
+    assert_ok(ul_pour_find(b.one, &b.opts, 0, up, &pour, NULL), NULL);
+    assert_ok(ul_pool_new(b.filling, &pour, up, &pool, NULL), NULL);
+    ul_pool_reach(b.filling, &pool, 1e-4, nu, 7);
+    begun = later = pool;
+    for (int i = 0; i < 4; i++) ul_pool_spread(&later, &begun, 1, 1, 7, 0.75);
+    ul_pool_reach(b.filling, &pool, 1e-4, nu, 10);
+    assert_rel(later.radius_m, pool.radius_m, 1e-12);
+    assert_int_equal(slope, pool.slide_m[0] > 0);
+    /* The stream is as wide as the cavity at both times. */
+    if (slope) assert_rel(later.slide_m[0], pool.slide_m[0], 0.1);
+    ul_pool_free(&pool);
+    free_bed(&b);
+  }
 }
+
+/* Half a cube of liquid on a wide floor. Without spreading on, the middle of the lid is reached 2.0
+ * s later at two thirds of the cube; with it, 1.1 s. */
+static void a_pool_thinner_than_a_cube_spreads_while_it_begins_to_rise(void **state) {
+  (void)state;
+  const double at[1][3] = {{60, 120, 1}}, cube[2] = {15, 10};
+  ul_rise_vent vent[4];
+  double middle[2];
+  for (int i = 0; i < 4; i++)
+    vent[i] = (ul_rise_vent){{i % 2 ? 360 : 0, i / 2 ? 240 : 0, 60}, 3, 25, false};
+  for (int i = 0; i < 2; i++) {
+    bed b;
+    make_bed(&b, 360, 240, 60, cube[i], mask_everything);
+    b.opts.pour_mm = at;
+    b.opts.vent = vent;
+    b.opts.vent_count = 4;
+    b.opts.poured_s = 15;
+    ul_rise *r = rise(&b);
+    assert_true(r->cavity[0].puddle_mm > 100);
+    assert_true(r->sample[0].s > 25); /* what it did from cream to there is the puddle's law */
+    middle[i] = (double)r->arrival_s[mask_cube(b.grid, 180, 120, 57)];
+    ul_rise_free(r);
+    free_bed(&b);
+  }
+  assert_near(middle[0], middle[1], 1.6);
+}
+
+/* ---- turning ---- */
 
 static const ul_rise_event *find_event(const ul_rise *r, ul_rise_event_kind kind) {
   for (size_t i = 0; i < r->event_count; i++)
@@ -382,6 +436,8 @@ int main(void) {
       cmocka_unit_test(a_line_of_no_length_is_a_point),
       cmocka_unit_test(a_pool_reaches_no_farther_than_its_puddle),
       cmocka_unit_test(liquid_runs_down_a_slope_as_far_as_its_law_says),
+      cmocka_unit_test(a_puddle_goes_on_by_its_law),
+      cmocka_unit_test(a_pool_thinner_than_a_cube_spreads_while_it_begins_to_rise),
       cmocka_unit_test(turned_in_time_it_rises_as_if_poured_in_the_tilt),
       cmocka_unit_test(turned_without_time_left_it_lies_in_a_puddle_on_the_way),
       cmocka_unit_test(turned_too_late_it_begins_in_the_one_attitude_and_ends_in_the_other),
