@@ -32,6 +32,7 @@ typedef struct ul_card {
   const double (*pour_mm)[3]; /* per cavity, in the file's axes */
   ul_datum datum;             /* what places on the card are measured from */
   long tries, good;           /* repeats, and those that fill */
+  const char *tries_how;      /* what was tried: "on heights alone" */
   const char *verdict;
   bool sound;
   const ul_charge *charge; /* per cavity; NULL: no foam card was given */

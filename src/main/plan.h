@@ -7,6 +7,7 @@
 #include "main/foam_proof.h"
 #include "main/opening.h"
 #include "main/shop_case.h"
+#include "report/words.h"
 
 typedef struct plan {
   ul_tilts *tilts; /* the search's answers */
@@ -34,6 +35,10 @@ void plan_free(plan *p);
 /* Writes plan.json, report.html and the vents' files into the folder, made if missing, each under a
  * temporary name first. */
 ul_status plan_write(const cavity_case *c, const plan *p, const char *dir, ul_error *err);
+/* What fills_in counts: "20 of 20 tries, each propped up to 2 degrees off, on heights alone"; and
+ * its end, which says what was tried. */
+const char *plan_tries_words(const plan *p, char out[UL_WORDS]);
+const char *plan_tries_how(const plan *p);
 /* The whole plan as JSON. */
 json_t *plan_json(const cavity_case *c, const plan *p);
 

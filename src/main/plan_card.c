@@ -32,6 +32,7 @@ static ul_card card_of(const cavity_case *c, const plan *p) {
                   .datum = c->opts->datum,
                   .tries = p->tries,
                   .good = p->good,
+                  .tries_how = plan_tries_how(p),
                   .verdict = p->verdict,
                   .sound = p->sound,
                   .caution_count = p->shop.caution_count,

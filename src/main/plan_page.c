@@ -105,8 +105,26 @@ static void tell_time(page_lines *lines, const plan *p) {
          "moments are shares of the filling, not seconds.");
 }
 
+/* What the tool's opening holds: the deepest undercut, and how many more. */
+static const char *tell_undercut(page_lines *lines, const plan *p, const char *label) {
+  char place[UL_WORDS], depth[UL_WORDS], area[UL_WORDS], more[48] = "";
+  const ul_undercut *u = p->opens.undercut;
+  if (!p->opens.undercut_count) return label;
+  if (p->opens.undercut_count > 1)
+    snprintf(more, sizeof more, "; and %zu more", p->opens.undercut_count - 1);
+  ul_words_place(u->at_mm, place);
+  ul_words_figure(u->area_mm2 / 100, area);
+  if (isfinite(u->depth_mm))
+    tell(lines, label,
+         "Undercut of %s cm2 at %s: a rigid part is locked in, a flexible one strips over %s mm%s.",
+         area, place, ul_words_figure(u->depth_mm, depth), more);
+  else
+    tell(lines, label, "Undercut of %s cm2 at %s: no way out for any part%s.", area, place, more);
+  return "";
+}
+
 static void tell_cautions(page_lines *lines, const cavity_case *c, const plan *p) {
-  const char *label = "Mind";
+  const char *label = tell_undercut(lines, p, "Mind");
   if (c->tool.assumed) {
     tell(lines, label, "A tool wall of %g mm is assumed.", c->tool.wall_mm);
     label = "";
@@ -125,8 +143,8 @@ static void tell_cautions(page_lines *lines, const cavity_case *c, const plan *p
 }
 
 static void tell_first(page_lines *lines, const cavity_case *c, const plan *p) {
-  tell(lines, "Fills in", "%ld of %ld tries, each propped up to 2 degrees off%s.", p->good,
-       p->tries, p->foam.rise ? "; heights alone, no foam in these" : ", on heights alone");
+  char tries[UL_WORDS];
+  tell(lines, "Fills in", "%s.", plan_tries_words(p, tries));
   tell_charge(lines, c, p);
   tell_attitude(lines, c, p);
   tell_holes(lines, p);

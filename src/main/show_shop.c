@@ -32,8 +32,9 @@ static void show_charge(const shop_case *s, size_t i, const options *opts) {
   if (s->cavity_count == 1) label[5] = 0;
   int decimals = c->scale_g < 1;
   if (c->pigment_g > 0)
-    show_line(label, "B %.*f g with %.1f g pigment in it, A %.*f g: together %.*f g", decimals,
-              c->b_g, c->pigment_g, decimals, c->a_g, 1, c->total_g);
+    show_line(label,
+              "A %.*f g, B %.*f g, and %.1f g of pigment stirred into the B: together %.1f g",
+              decimals, c->a_g, decimals, c->b_g, c->pigment_g, c->total_g);
   else
     show_line(label, "B %.*f g, A %.*f g: together %.*f g", decimals, c->b_g, decimals, c->a_g,
               decimals, c->total_g);

@@ -73,9 +73,7 @@ static void show_others(const cavity_case *c, const plan *p) {
 
 static ul_status show(const cavity_case *c, const plan *p, const char *dir, ul_error *err) {
   char words[UL_WORDS];
-  show_line("fills in", "%ld of %ld tries, each propped up to 2 degrees off%s", p->good, p->tries,
-            p->foam.rise ? "; heights alone, no foam in these: see the verdict"
-                         : ", on heights alone");
+  show_line("fills in", "%s", plan_tries_words(p, words));
   show_file(c);
   show_thin(c);
   show_tilt(c, p->up);

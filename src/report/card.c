@@ -36,12 +36,10 @@ static double put_head(const ul_sheet *s, const ul_card *card, double y) {
   y += 9;
   ul_sheet_rule(s, s->margin, y, s->margin + inside, y, UL_RULE);
   y += 22;
-  if (card->sound)
-    snprintf(words, sizeof words, "Fills in %ld of %ld tries.", card->good, card->tries);
-  else
-    snprintf(words, sizeof words, "Not good yet.");
+  snprintf(words, sizeof words, "%s in %ld of %ld tries, %s.",
+           card->sound ? "Fills" : "Not good yet. Fills", card->good, card->tries, card->tries_how);
   ul_sheet_colour_set(s, card->sound ? UL_INK : UL_RUST);
-  ul_sheet_text(s, s->margin, y, UL_SANS_BOLD, 16, words);
+  ul_sheet_fitted(s, s->margin, y, inside, UL_SANS_BOLD, 14, words);
   snprintf(words, sizeof words, "%s", card->verdict);
   words[0] = (char)toupper((unsigned char)words[0]);
   return ul_sheet_paragraph(s, s->margin, y + 16, inside, UL_SERIF, SMALL, words);

@@ -136,10 +136,7 @@ const char *ul_card_length(const ul_card *card, double mm, char out[UL_WORDS]) {
 const char *ul_card_place(const ul_card *card, const double at_mm[3], char out[UL_WORDS]) {
   double at[3];
   ul_datum_place(&card->datum, at_mm, at);
-  if (!card->inch) {
-    for (int c = 0; c < 3; c++) at[c] = round(at[c] * 10) / 10;
-    return ul_words_place(at, out);
-  }
+  if (!card->inch) return ul_words_place(at, out);
   for (int c = 0; c < 3; c++) at[c] = round(at[c] / 25.4 * 100) / 100 + 0.0;
   snprintf(out, UL_WORDS, "x %.2f  y %.2f  z %.2f in", at[0], at[1], at[2]);
   return out;

@@ -23,8 +23,9 @@ const char *ul_words_figure(double value, char out[UL_WORDS]) {
 }
 
 const char *ul_words_place(const double at_mm[3], char out[UL_WORDS]) {
-  snprintf(out, UL_WORDS, "x %.1f  y %.1f  z %.1f mm", at_mm[0] + 0.0, at_mm[1] + 0.0,
-           at_mm[2] + 0.0);
+  double at[3];
+  for (int c = 0; c < 3; c++) at[c] = fabs(at_mm[c]) < 0.05 ? 0 : at_mm[c]; /* never "-0.0" */
+  snprintf(out, UL_WORDS, "x %.1f  y %.1f  z %.1f mm", at[0], at[1], at[2]);
   return out;
 }
 

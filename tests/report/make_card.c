@@ -54,6 +54,7 @@ int main(int argc, char **argv) {
                   .datum = ul_datum_default(),
                   .tries = 20,
                   .good = 19,
+                  .tries_how = "on heights alone",
                   .verdict = "fills",
                   .sound = true,
                   .charge = &charge,

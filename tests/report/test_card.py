@@ -56,7 +56,7 @@ class Card(unittest.TestCase):
         plan, card = self.plan(os.path.join(MESHES, "dock-fender.stl"), "--up", "0.1,0.2,1", "--side", "+x=hinge", "--wall", 30)
         text = words_of(card)
         self.assertIn("dock-fender.stl", text)
-        self.assertIn(f"Fills in {plan['fills_in']['good']} of {plan['fills_in']['tries']} tries.", text)
+        self.assertIn(f"Fills in {plan['fills_in']['good']} of {plan['fills_in']['tries']} tries, on heights alone.", text)
         self.assertIn(plan["verdict"][1:], text)
         rows = re.findall(r"(\d+) (\S+) mm hole at x (\S+) y (\S+) z (\S+) mm, (\S+) mm deep", text)
         for row, vent in zip(rows, plan["vents"], strict=True):
