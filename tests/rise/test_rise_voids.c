@@ -1,0 +1,182 @@
+/* Air that is shut in: how much, and that neither cube nor step decides it. */
+#include <math.h>
+#include <stdlib.h>
+
+#include "base/memory.h"
+#include "rise/mask.h"
+#include "shapes/check.h"
+#include "ullage/rise.h"
+
+static ul_rise *rise(const ul_grid *grid, const ul_rise_opts *opts) {
+  ul_rise *r = NULL;
+  ul_error err;
+  assert_ok(ul_rise_run(grid, NULL, opts, &(ul_job){.threads = 1}, &r, &err), &err);
+  assert_near(r->cavity[0].mass_error, 0, 1e-9);
+  assert_near(r->cavity[0].air_error, 0, 1e-9);
+  return r;
+}
+
+static double trapped(const ul_rise *r) {
+  double sum = 0;
+  for (size_t i = 0; i < r->cavity[0].void_count; i++) sum += r->cavity[0].voids[i].void_mm3;
+  return sum;
+}
+
+/* ---- the level box with one vent in the middle of its lid ---- */
+
+/* A quarter of a box 300 x 200 x 50, cut through its middle: the same rise, as the liquid lies
+ * level. The mobility is the whole box's; the vent has a quarter of the area of a 3 mm hole. */
+typedef struct {
+  double void_share;
+  double arrival_s; /* 40 mm over the middle of the floor */
+} centre_vent;
+
+static float *quarter_of_mobility(const ul_grid *quarter, double cube) {
+  const double whole[3] = {300, 200, 50};
+  ul_grid *g = mask_grid(whole, cube, mask_everything, NULL);
+  float *k = mask_mobility(g, 25), *out = calloc(quarter->cube_count, sizeof *out);
+  for (double z = cube / 2; z < 50; z += cube)
+    for (double y = cube / 2; y < 100; y += cube)
+      for (double x = cube / 2; x < 150; x += cube)
+        out[mask_cube(quarter, x, y, z)] = k[mask_cube(g, x + 150, y + 100, z)];
+  free(k);
+  mask_free(g);
+  return out;
+}
+
+/* At that height, between the centres of the cubes of the first column. */
+static double arrival_at(const ul_rise *r, const ul_grid *g, double z) {
+  const double h = g->lattice.cube_mm, low = (floor(z / h - 0.5) + 0.5) * h, along = (z - low) / h;
+  const double before = (double)r->arrival_s[mask_cube(g, h / 2, h / 2, low)];
+  return before + along * ((double)r->arrival_s[mask_cube(g, h / 2, h / 2, low + h)] - before);
+}
+
+static centre_vent rise_in_quarter(double cube, double step_factor) {
+  const double size[3] = {150, 100, 50}, pour[3] = {cube / 2, cube / 2, cube / 2};
+  const ul_rise_vent vent = {{0, 0, 50}, 1.5, 25, false};
+  ul_grid *g = mask_grid(size, cube, mask_everything, NULL);
+  float *k = quarter_of_mobility(g, cube);
+  ul_rise_opts o = ul_rise_opts_default();
+  o.mobility_mm2 = k;
+  o.pour_mm = &pour;
+  o.vent = &vent;
+  o.vent_count = 1;
+  o.pack = 1.25;
+  o.poured_s = -1000; /* time enough to lie level */
+  o.step_factor = step_factor;
+  ul_rise *r = rise(g, &o);
+  const centre_vent out = {trapped(r) / (150 * 100 * 50), arrival_at(r, g, 40)};
+  ul_rise_free(r);
+  free(k);
+  mask_free(g);
+  return out;
+}
+
+/* Three cubes, and apart three steps. Seen: 2.45, 2.61, 2.64 % at 10 mm, 2.43, 2.49, 2.52 % at
+ * 6.25 mm, 2.42, 2.37, 2.45 % at 4.17 mm: of first order in the cube, with 2.3 % for its limit, and
+ * in the step, at whose end a vent is found covered. An earlier trial of the same model on such a
+ * box gave 2 to 3.5 %. */
+static void the_void_of_a_centre_vent_converges_with_cube_and_with_step(void **state) {
+  (void)state;
+  const double cube[3] = {10, 6.25, 50.0 / 12};
+  centre_vent at[3][3];
+  for (int c = 0; c < 3; c++)
+    for (int s = 0; s < 3; s++) at[c][s] = rise_in_quarter(cube[c], pow(0.5, s));
+  for (int c = 0; c < 3; c++) {
+    assert_rel(at[c][0].void_share, at[c][2].void_share, 0.1);
+    assert_rel(at[c][1].void_share, at[c][2].void_share, 0.05);
+    const double coarse = fabs(at[c][0].arrival_s - at[c][1].arrival_s);
+    assert_true(fabs(at[c][1].arrival_s - at[c][2].arrival_s) <= coarse + 0.01);
+  }
+  const double first = at[0][2].void_share - at[1][2].void_share;
+  const double second = at[1][2].void_share - at[2][2].void_share;
+  assert_true(fabs(second) < 0.8 * fabs(first));
+  const double limit = at[2][2].void_share - second * cube[2] / (cube[1] - cube[2]);
+  assert_near(limit, 0.0235, 0.004);
+  const double moved = fabs(at[0][2].arrival_s - at[1][2].arrival_s);
+  assert_true(fabs(at[1][2].arrival_s - at[2][2].arrival_s) < 0.5 * moved);
+}
+
+/* ---- pockets ---- */
+
+/* A tray 40 mm high with five blind holes in its lid, of several widths and heights. */
+static bool with_blind_holes(const double at[3], const void *context) {
+  (void)context;
+  static const double hole[5][4] = {
+      {10, 30, 10, 80}, {50, 60, 10, 60}, {80, 110, 10, 70}, {20, 35, 50, 65}, {80, 90, 60, 100}};
+  if (at[2] < 40) return true;
+  for (int i = 0; i < 5; i++) {
+    const double wide = hole[i][1] - hole[i][0];
+    if (at[0] > hole[i][0] && at[0] < hole[i][1] && at[1] > hole[i][2] &&
+        at[1] < hole[i][2] + wide && at[2] < hole[i][3])
+      return true;
+  }
+  return false;
+}
+
+/* Air that cannot leave stands at the pressure of the foam around it, but for the weight of what is
+ * between, at most the whole height's. */
+static void every_sealed_pocket_stands_at_the_pressure_of_the_foam(void **state) {
+  (void)state;
+  const double size[3] = {120, 80, 100}, pour[3] = {62.5, 42.5, 2.5};
+  ul_rise_vent vent[4];
+  for (int i = 0; i < 4; i++)
+    vent[i] = (ul_rise_vent){{i % 2 ? 120 : 0, i / 2 ? 80 : 0, 40}, 3, 25, false};
+  ul_grid *g = mask_grid(size, 5, with_blind_holes, NULL);
+  float *k = mask_mobility(g, 15);
+  ul_rise_opts o = ul_rise_opts_default();
+  o.mobility_mm2 = k;
+  o.pour_mm = &pour;
+  o.vent = vent;
+  o.vent_count = 4;
+  o.pack = 1.3;
+  o.poured_s = 10;
+  ul_rise *r = rise(g, &o);
+  const ul_rise_cavity *c = &r->cavity[0];
+  assert_true(c->void_count >= 5);
+  const double weight = c->density_mean * 9.80665 * 0.1 * 1e-3; /* kPa over the whole height */
+  for (size_t i = 0; i < c->void_count; i++) {
+    assert_near(c->voids[i].pressure_kpa, c->end_kpa, 0.01 * c->end_kpa + weight);
+  }
+  ul_rise_free(r);
+  free(k);
+  mask_free(g);
+}
+
+/* Gas is kept and liquid does not give: p/p0 = P (1 - x) e / (1 - P x), x = 64/1080, e = 0.98 at
+ * set, P what is left in the cavity as a multiple of free rise. */
+static void a_full_mould_stands_at_the_packing_pressure(void **state) {
+  (void)state;
+  const double size[3] = {60, 60, 30}, pour[3] = {32.5, 32.5, 2.5}, x = 64.0 / 1080;
+  ul_rise_vent vent[4];
+  for (int i = 0; i < 4; i++)
+    vent[i] = (ul_rise_vent){{i % 2 ? 60 : 0, i / 2 ? 60 : 0, 30}, 2, 25, false};
+  ul_grid *g = mask_grid(size, 5, mask_everything, NULL);
+  float *k = mask_mobility(g, 15);
+  for (double pack = 1.15; pack < 2.6; pack += 0.35) {
+    ul_rise_opts o = ul_rise_opts_default();
+    o.mobility_mm2 = k;
+    o.pour_mm = &pour;
+    o.vent = vent;
+    o.vent_count = 4;
+    o.pack = pack;
+    ul_rise *r = rise(g, &o);
+    const ul_rise_cavity *c = &r->cavity[0];
+    assert_true(trapped(r) < 1e-3 * 60 * 60 * 30);
+    const double left = pack * (1 - c->mass_out_g / c->mass_in_g);
+    const double want = 101.325 * left * (1 - x) * 0.98 / (1 - left * x);
+    assert_rel(101.325 + c->end_kpa, want, 0.01);
+    ul_rise_free(r);
+  }
+  free(k);
+  mask_free(g);
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(the_void_of_a_centre_vent_converges_with_cube_and_with_step),
+      cmocka_unit_test(every_sealed_pocket_stands_at_the_pressure_of_the_foam),
+      cmocka_unit_test(a_full_mould_stands_at_the_packing_pressure),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
