@@ -118,6 +118,9 @@ typedef struct ul_rise_sample {
 typedef struct ul_rise {
   float
       *arrival_s; /* per cube of the lattice: when it was half full; NAN outside, INFINITY never */
+  float *pressure_kpa; /* per cube of the lattice: gauge, at set, of what it holds; NAN outside */
+  int32_t *void_id;    /* per cube of the lattice: the void of its cavity that its air belongs to,
+                          counted from 1; 0: none; -1: left empty although its air could leave */
   size_t cavity_count;
   ul_rise_cavity *cavity;
   size_t vent_count;

@@ -323,6 +323,12 @@ static ul_status read_series(const char *v, options *o, ul_error *err) {
   return UL_OK;
 }
 
+static ul_status read_field(const char *v, options *o, ul_error *err) {
+  (void)err;
+  o->field_file = v;
+  return UL_OK;
+}
+
 static ul_status read_paper(const char *v, options *o, ul_error *err) {
   if (strcmp(v, "a4") != 0 && strcmp(v, "letter") != 0)
     return ul_fail(err, UL_E_USAGE, "--paper %s is not known: use a4 or letter", v);
@@ -456,6 +462,8 @@ static const option table[] = {
     {"drills", "SET", WITH_SHOP, read_drills, "shop, metric, inch or number (shop)"},
     {"litres", "L", VERB_SHOTS, read_litres, "volume of the cavity, as ullage check gives it"},
     {"series", "FILE.csv", VERB_RISE, read_series, "time, filled, pressure and air, step by step"},
+    {"field", "FILE.vti", VERB_RISE, read_field,
+     "arrival, pressure, half-gap and voids cube by cube, as VTK image data"},
     {"void-ok", "CM3", VERB_PEAKS | VERB_TILTS | VERB_RISE | VERB_PLAN, read_void_ok,
      "voids smaller than this are let be (0.05)"},
     {"vents-at-most", "N", WITH_VENTS, read_vents_at_most, "no more vents than this (8)"},

@@ -84,7 +84,7 @@ typedef struct options {
   ul_hold_opts hold;
   ul_drill_set drills;
   double litres; /* of a cavity; 0: not said */
-  const char *series_file;
+  const char *series_file, *field_file;
   double void_ok_cm3;
   long vents_at_most;
   long tries;

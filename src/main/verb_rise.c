@@ -11,6 +11,7 @@
 #include "main/rise_verdict.h"
 #include "main/show.h"
 #include "main/verbs.h"
+#include "report/field_vti.h"
 #include "report/json.h"
 #include "report/json_shop.h"
 #include "report/series_csv.h"
@@ -247,6 +248,8 @@ static ul_status rise_foam(cavity_case *c, const pours *in, bool *good, ul_error
       ul_meets_find(c->grid, c->columns, f.rise->arrival_s, INFINITY, &f.meet, &f.meet_count, err);
   if (status == UL_OK && o->series_file)
     status = ul_write_series_csv(f.rise, o->foam != NULL, o->series_file, err);
+  if (status == UL_OK && o->field_file)
+    status = ul_write_field_vti(f.rise, c->grid, o->foam != NULL, o->field_file, err);
   if (status == UL_OK && o->json)
     status = show_json(foam_json(c, &f), err);
   else if (status == UL_OK)

@@ -21,11 +21,16 @@ ul_status ul_rise_new(const ul_cubes *all, const ul_rise_opts *opts, ul_rise **o
   rise->cavity_count = all->cavity_count;
   rise->vent_count = opts->vent_count;
   rise->arrival_s = ul_new_raw(grid->cube_count, sizeof *rise->arrival_s);
+  rise->pressure_kpa = ul_new_raw(grid->cube_count, sizeof *rise->pressure_kpa);
+  rise->void_id = ul_new(grid->cube_count, sizeof *rise->void_id);
   rise->cavity = ul_new(rise->cavity_count, sizeof *rise->cavity);
   rise->vent = ul_new(rise->vent_count, sizeof *rise->vent);
-  if (!rise->arrival_s || !rise->cavity || !rise->vent) return ul_fail_memory(err);
-  for (size_t i = 0; i < grid->cube_count; i++)
+  if (!rise->arrival_s || !rise->pressure_kpa || !rise->void_id || !rise->cavity || !rise->vent)
+    return ul_fail_memory(err);
+  for (size_t i = 0; i < grid->cube_count; i++) {
     rise->arrival_s[i] = grid->inside[i] ? INFINITY : NAN;
+    rise->pressure_kpa[i] = NAN;
+  }
   for (size_t i = 0; i < rise->vent_count; i++)
     rise->vent[i] = (ul_rise_vent_seen){.foam_shows_s = NAN, .clogs_s = NAN};
   return UL_OK;
@@ -35,6 +40,8 @@ void ul_rise_free(ul_rise *rise) {
   if (!rise) return;
   for (size_t v = 0; rise->cavity && v < rise->cavity_count; v++) free(rise->cavity[v].voids);
   free(rise->arrival_s);
+  free(rise->pressure_kpa);
+  free(rise->void_id);
   free(rise->cavity);
   free(rise->vent);
   free(rise->event);
@@ -244,20 +251,21 @@ static size_t mostly_air(const ul_filling *f, int32_t part, uint32_t *member) {
   return count;
 }
 
+typedef struct {
+  ul_rise_void told;
+  int32_t part;
+} found_void;
+
 static int larger_first(const void *a, const void *b) {
-  const ul_rise_void *x = a, *y = b;
+  const ul_rise_void *x = &((const found_void *)a)->told, *y = &((const found_void *)b)->told;
   if (x->void_mm3 != y->void_mm3) return x->void_mm3 < y->void_mm3 ? 1 : -1;
   return memcmp(x->at_mm, y->at_mm, sizeof x->at_mm);
 }
 
-static ul_status take_voids(const ul_filling *f, const double up[3], ul_rise_cavity *c,
-                            ul_error *err) {
-  uint32_t *member = ul_new_raw(f->count, sizeof *member);
-  c->voids = ul_new(f->part_count, sizeof *c->voids);
-  if (!member || !c->voids) {
-    free(member);
-    return ul_fail_memory(err);
-  }
+/* The parts of air that no vent lets out, as voids; the others' volume goes to c->short_mm3. */
+static size_t find_voids(const ul_filling *f, const double up[3], ul_rise_cavity *c,
+                         uint32_t *member, found_void *found) {
+  size_t voids = 0;
   for (size_t a = 0; a < f->part_count; a++) {
     const ul_part *p = &f->part[a];
     if (p->mouth_area > 0) {
@@ -265,7 +273,8 @@ static ul_status take_voids(const ul_filling *f, const double up[3], ul_rise_cav
       continue;
     }
     size_t count = mostly_air(f, (int32_t)a, member);
-    ul_rise_void *v = &c->voids[c->void_count++];
+    ul_rise_void *v = &found[voids].told;
+    found[voids++].part = (int32_t)a;
     *v = (ul_rise_void){.air_mm3 = p->cut_off_m3 * 1e9,
                         .void_mm3 = p->volume_m3 * 1e9,
                         .cut_off_s = p->cut_off_s,
@@ -273,9 +282,35 @@ static ul_status take_voids(const ul_filling *f, const double up[3], ul_rise_cav
                         .pressure_kpa = p->gauge_pa * 1e-3};
     ul_cubes_highest_mm(f->cubes, member, count, up, v->at_mm);
   }
+  if (voids) qsort(found, voids, sizeof *found, larger_first);
+  return voids;
+}
+
+/* What each cube holds at set. */
+static void take_fields(const ul_filling *f, const found_void *found, size_t voids, ul_rise *rise) {
+  for (size_t i = 0; i < f->count; i++) {
+    size_t at = f->cubes->at[i], k = 0;
+    rise->pressure_kpa[at] =
+        (float)((f->full[i] ? f->pressure[i] : f->part[f->air[i]].gauge_pa) * 1e-3);
+    while (!f->full[i] && k < voids && found[k].part != f->air[i]) k++;
+    if (!f->full[i]) rise->void_id[at] = k < voids ? (int32_t)k + 1 : -1;
+  }
+}
+
+static ul_status take_voids(const ul_filling *f, const double up[3], ul_rise *rise,
+                            ul_rise_cavity *c, ul_error *err) {
+  uint32_t *member = ul_new_raw(f->count, sizeof *member);
+  found_void *found = ul_new(f->part_count, sizeof *found);
+  c->voids = ul_new(f->part_count, sizeof *c->voids);
+  ul_status status = member && found && c->voids ? UL_OK : ul_fail_memory(err);
+  if (status == UL_OK) {
+    c->void_count = find_voids(f, up, c, member, found);
+    for (size_t k = 0; k < c->void_count; k++) c->voids[k] = found[k].told;
+    take_fields(f, found, c->void_count, rise);
+  }
   free(member);
-  if (c->void_count) qsort(c->voids, c->void_count, sizeof *c->voids, larger_first);
-  return UL_OK;
+  free(found);
+  return status;
 }
 
 static void take_rim(const ul_filling *f, const ul_rise_opts *opts, ul_rise_cavity *c) {
@@ -294,6 +329,6 @@ ul_status ul_record_end(ul_recorder *r, const ul_filling *f, const ul_rise_opts 
   take_vents(f, r->rise, r->cavity);
   take_arrivals(f, r->rise, c);
   take_rim(f, opts, c);
-  ul_status status = take_voids(f, up, c, err);
+  ul_status status = take_voids(f, up, r->rise, c, err);
   return status == UL_OK ? add_event(r, plain_event(f->t, UL_RISE_SET), err) : status;
 }
