@@ -586,6 +586,8 @@ static ul_status contradictions(const options *o, ul_error *err) {
   if (o->level && o->series_file)
     return ul_fail(err, UL_E_USAGE,
                    "--series is of a foam that expands, --level of none: leave one out");
+  if (o->level && (o->field_file || o->series_file))
+    return ul_fail(err, UL_E_USAGE, "--level rises no foam: leave out --field and --series");
   if (o->has_wall && o->tool_file)
     return ul_fail(err, UL_E_USAGE, "--wall and --tool both say what the tool is: give one");
   return UL_OK;

@@ -4,6 +4,7 @@
 
 #include "report/atomic_file.h"
 #include "report/little_endian.h"
+#include "report/numbers.h"
 
 typedef struct {
   const ul_rise *rise;
@@ -104,6 +105,13 @@ static void put_array(FILE *file, const field *f, const array *a) {
 
 /* ---- the file ---- */
 
+static void put_three(FILE *file, const double v[3]) {
+  for (int a = 0; a < 3; a++) {
+    if (a) fputc(' ', file);
+    ul_put_exact(file, v[a]);
+  }
+}
+
 static void put_head(FILE *file, const field *f) {
   const ul_lattice *l = &f->grid->lattice;
   const size_t encoded = (HEADER + VALUE * f->grid->cube_count + 2) / 3 * 4;
@@ -112,11 +120,11 @@ static void put_head(FILE *file, const field *f) {
         file);
   char extent[80];
   snprintf(extent, sizeof extent, "0 %d 0 %d 0 %d", l->n[0], l->n[1], l->n[2]);
-  fprintf(
-      file,
-      "<ImageData WholeExtent=\"%s\" Origin=\"%.17g %.17g %.17g\" Spacing=\"%.17g %.17g %.17g\">\n",
-      extent, l->origin_mm[0], l->origin_mm[1], l->origin_mm[2], l->cube_mm, l->cube_mm,
-      l->cube_mm);
+  fprintf(file, "<ImageData WholeExtent=\"%s\" Origin=\"", extent);
+  put_three(file, l->origin_mm);
+  fputs("\" Spacing=\"", file);
+  put_three(file, (const double[]){l->cube_mm, l->cube_mm, l->cube_mm});
+  fputs("\">\n", file);
   fprintf(file, "<Piece Extent=\"%s\">\n<CellData Scalars=\"%s\">\n", extent,
           f->known ? "arrival_s" : "arrival_share");
   size_t offset = 0;

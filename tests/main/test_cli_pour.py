@@ -245,6 +245,9 @@ class Pour(unittest.TestCase):
         plain = [e["s"] for e in self.rise(0, "--pack", 1.3, foam=self.card())["events"]]
         self.assertGreater(max(abs(a - b) for a, b in zip(arrived[0], plain)), 2)
 
+    def test_a_level_rise_has_no_field(self):
+        self.refused(2, "--level rises no foam", "--level", "--field", "f.vti")
+
     # --- what cannot work says why ---
 
     def test_hands_that_are_too_slow_are_told_by_how_much(self):
