@@ -85,10 +85,13 @@ ul_status ul_rim_leave(ul_step *s, uint32_t cube, int32_t part, ul_error *err) {
   return status;
 }
 
+/* A cube may have fallen back and filled up again within the step, or the other way round. */
 void ul_rim_undo(ul_step *s) {
   for (size_t k = s->fallen_count; k-- > 0;) {
-    s->f->air[s->fallen[k].cube] = s->fallen[k].air;
-    s->f->full[s->fallen[k].cube] = 1;
+    uint32_t cube = s->fallen[k].cube;
+    s->f->air[cube] = s->fallen[k].air;
+    s->f->full[cube] = s->was_full[cube];
   }
-  for (size_t k = 0; k < s->joined_count; k++) s->f->full[s->joined[k]] = 0;
+  for (size_t k = 0; k < s->joined_count; k++)
+    s->f->full[s->joined[k]] = s->was_full[s->joined[k]];
 }
