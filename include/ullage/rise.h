@@ -30,7 +30,10 @@ typedef struct ul_rise_opts {
   double shut_s, turned_s; /* where it is turned: it begins, and it lies in `up` */
   bool has_parting; /* the halves meet in this plane: its rim is where an open pour may spill */
   double parting_mm[3], parting_normal[3];
-  bool open; /* air may leave everywhere: the arrival that vents are chosen from */
+  double seam_gap_mm, seam_land_mm; /* how far apart the halves stand, and how deep the faces are
+                                       that meet; 0: tight */
+  const float *seam_mm; /* per cube of the lattice, as ul_seam_lengths() gives; NULL: no seam */
+  bool open;            /* air may leave everywhere: the arrival that vents are chosen from */
   const float
       *mobility_mm2;  /* per cube of the lattice, as ul_mobility() gives; NULL: it is called */
   double step_factor; /* scales every limit on the step: 1, smaller for a finer one */
@@ -55,8 +58,11 @@ typedef struct ul_rise_cavity {
   ul_rise_void *voids; /* largest first */
   double last_reached_mm[3];
   double last_reached_s;
-  double rim_over_mm; /* the liquid stood so much over the rim while the mould was open */
+  double rim_over_mm; /* the liquid stood so much over the rim while the mould was open (with a
+                         seam that gapes: until it creamed) */
   double rim_at_mm[3];
+  double seam_mm; /* its length, where it is not tight */
+  double seam_shows_s, seam_bled_g;
   double rim_s; /* when foam was at the parting plane's rim; NAN: never, or no plane is known */
   double pour_mm[3], pour_end_mm[3]; /* the end NAN: a point */
   double unreached_mm3;              /* of the cavity, that cubes do not join to the pour */
@@ -89,6 +95,7 @@ typedef struct ul_rise_vent_seen {
   X(UL_RISE_CREAM, "cream")                                                                        \
   X(UL_RISE_SHOWS, "foam shows at a vent")                                                         \
   X(UL_RISE_CLOGS, "vent covered")                                                                 \
+  X(UL_RISE_SEAM, "foam shows at the seam")                                                        \
   X(UL_RISE_CUT_OFF, "air cut off")                                                                \
   X(UL_RISE_FULL, "full")                                                                          \
   X(UL_RISE_GEL, "gel")                                                                            \

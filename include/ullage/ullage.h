@@ -29,6 +29,7 @@
 #include "ullage/peaks.h"
 #include "ullage/repeats.h"
 #include "ullage/rise.h"
+#include "ullage/seam.h"
 #include "ullage/shots.h"
 #include "ullage/solid.h"
 #include "ullage/status.h"

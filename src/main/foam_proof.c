@@ -51,7 +51,7 @@ static ul_status rise(const cavity_case *c, const double up[3], const ul_grid *g
   o.vent = p->vent;
   o.vent_count = p->vent_count;
   ul_copy3(up, o.up);
-  ul_status status = pours_find(c, &in, err);
+  ul_status status = pours_find(c, grid, &in, err);
   pours_into(c, &in, &o);
   if (status == UL_OK) status = ul_rise_run(grid, columns, &o, &c->job, &p->rise, err);
   pours_free(&in);
@@ -99,10 +99,11 @@ static void show_vents(const foam_proof *p) {
   }
 }
 
-void foam_proof_show(const foam_proof *p) {
+void foam_proof_show(const options *opts, const foam_proof *p) {
   if (!p->rise) return;
   show_line("rise", "%s, charge %.3g times free rise, in cubes of %.2g mm", p->foam.name, p->pack,
             p->cube_mm);
+  pours_show_seam(opts);
   show_vents(p);
   show_seams(p->meet, p->meet_count);
 }

@@ -32,7 +32,7 @@ ul_status foam_proof_make(const cavity_case *c, const double up[3], const ul_ven
 void foam_proof_free(foam_proof *proof);
 
 /* Events, seams and what shows at the vents, as sentences; nothing without a rise. */
-void foam_proof_show(const foam_proof *proof);
+void foam_proof_show(const options *opts, const foam_proof *proof);
 /* The keys rise_cube_mm, events, meets; outcomes and vents go where the plan's own are. */
 json_t *foam_proof_json(const foam_proof *proof);
 

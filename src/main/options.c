@@ -280,6 +280,7 @@ NUMBER(read_pigment, "--pigment", 0, 20, charge.pigment_percent)
 NUMBER(read_cup_max, "--cup-max", 1, 1e6, charge.cup_max_g)
 NUMBER(read_left, "--left-in-cup", 0, 1e4, charge.left_g)
 NUMBER(read_scale, "--scale-g", 1e-3, 1000, charge.scale_g)
+NUMBER(read_seam_gap, "--seam-gap", 0, 10, seam_gap_mm)
 NUMBER(read_litres, "--litres", 1e-6, 1e6, litres)
 
 static ul_status read_lid(const char *v, options *o, ul_error *err) {
@@ -415,7 +416,7 @@ static const option table[] = {
      "what a level reads along the mould's x and y edges, degrees; 90 is on edge"},
     {"compare", "\"+x=0;+x=15\"", VERB_TILTS, read_compare, "judge only these attitudes"},
     {"side", "+x=NAME", VERB_ALL, read_side, "a name for a side, used in every sentence"},
-    {"wall", "MM", WITH_VENTS | VERB_CHARGE, read_wall,
+    {"wall", "MM", WITH_VENTS | VERB_RISE | VERB_CHARGE, read_wall,
      "thickness of the tool round the cavity (25, assumed)"},
     {"tool", "FILE", WITH_VENTS, read_tool, "the tool itself, as a mesh in the same axes"},
     {"insert", "FILE", VERB_ALL, read_insert,
@@ -424,6 +425,8 @@ static const option table[] = {
      "where the halves meet; or a point and a normal: x,y,z;nx,ny,nz (not known)"},
     {"draw", "x,y,z", VERB_CHECK | VERB_PLAN | VERB_CHARGE, read_draw,
      "direction in which the halves open (the parting plane's normal)"},
+    {"seam-gap", "MM", VERB_RISE | VERB_PLAN, read_seam_gap,
+     "the halves stand so far apart: air and foam leave along the parting line (tight)"},
     {"keep-off", "NAME|box", VERB_PLAN, read_keep_off,
      "no vent on this named part, or in this box x,y,z,x,y,z; may be repeated"},
     {"show-side", "-z", VERB_PLAN, read_show_side,
@@ -586,6 +589,10 @@ static ul_status contradictions(const options *o, ul_error *err) {
   if (o->level && o->series_file)
     return ul_fail(err, UL_E_USAGE,
                    "--series is of a foam that expands, --level of none: leave one out");
+  if (o->seam_gap_mm > 0 && !o->has_parting)
+    return ul_fail(err, UL_E_USAGE,
+                   "--seam-gap %g: where is the seam? say it with --parting, as z=12",
+                   o->seam_gap_mm);
   if (o->level && (o->field_file || o->series_file))
     return ul_fail(err, UL_E_USAGE, "--level rises no foam: leave out --field and --series");
   if (o->has_wall && o->tool_file)

@@ -170,6 +170,7 @@ static void say_other(const plan *p, const ul_rise_event *e, ul_page_event *to) 
       [UL_RISE_SHOWS] = "Foam shows at the pour hole.",
       [UL_RISE_CLOGS] = "Foam covers the pour hole: no more air leaves there.",
       [UL_RISE_CREAM] = "It creams: from here on it rises.",
+      [UL_RISE_SEAM] = "Foam shows at the seam: it begins to flash there.",
       [UL_RISE_FULL] = "Full.",
       [UL_RISE_GEL] = "It gels: it hardly flows any more.",
       [UL_RISE_SET] = "It sets: what is empty now stays empty.",

@@ -8,10 +8,25 @@
 #include "base/vec.h"
 #include "main/show.h"
 
-ul_status pours_find(const cavity_case *c, pours *p, ul_error *err) {
+static ul_status find_seam(const cavity_case *c, const ul_grid *grid, pours *p, ul_error *err) {
+  const options *o = c->opts;
+  double total;
+  if (!(o->seam_gap_mm > 0)) return UL_OK;
+  p->seam_mm = ul_new(grid->cube_count, sizeof *p->seam_mm);
+  if (!p->seam_mm) return ul_fail_memory(err);
+  ul_seam_lengths(c->solid->mesh, o->parting_mm, o->parting_normal, grid, p->seam_mm, &total);
+  if (total > 0) return UL_OK;
+  return ul_fail(err, UL_E_OUTSIDE,
+                 "the parting plane through %.1f, %.1f, %.1f mm does not cut the cavity: there is "
+                 "no seam to leak",
+                 o->parting_mm[0], o->parting_mm[1], o->parting_mm[2]);
+}
+
+ul_status pours_find(const cavity_case *c, const ul_grid *grid, pours *p, ul_error *err) {
   const options *o = c->opts;
   *p = (pours){0};
-  if (!o->pour_count && !o->hole_count) return UL_OK;
+  ul_status status = find_seam(c, grid, p, err);
+  if (status != UL_OK || (!o->pour_count && !o->hole_count)) return status;
   const size_t count = c->solid->cavity_count;
   p->at_mm = ul_new(count, sizeof *p->at_mm);
   p->end_mm = ul_new(count, sizeof *p->end_mm);
@@ -31,6 +46,7 @@ ul_status pours_find(const cavity_case *c, pours *p, ul_error *err) {
 void pours_free(pours *p) {
   free(p->at_mm);
   free(p->end_mm);
+  free(p->seam_mm);
 }
 
 void pours_into(const cavity_case *c, const pours *p, ul_rise_opts *rise) {
@@ -42,6 +58,9 @@ void pours_into(const cavity_case *c, const pours *p, ul_rise_opts *rise) {
   rise->turned_s = rise->shut_s + o->turn_s;
   if (o->has_poured_up) ul_copy3(o->poured_up, rise->poured_up);
   rise->has_parting = o->has_parting;
+  rise->seam_gap_mm = o->seam_gap_mm;
+  rise->seam_land_mm = o->wall_mm;
+  rise->seam_mm = p->seam_mm;
   ul_copy3(o->parting_mm, rise->parting_mm);
   ul_copy3(o->parting_normal, rise->parting_normal);
 }
@@ -128,6 +147,12 @@ ul_clock pours_clock(const cavity_case *c, const ul_foam *foam, double pack, con
   const ul_hands hands = {o->mix_s, o->pour_s, o->close_s, o->turn_s};
   const ul_clock_mould mould = pours_clock_mould(c, up, rise, first_hole);
   return ul_clock_run(foam, pack, &hands, &mould);
+}
+
+void pours_show_seam(const options *o) {
+  if (o->seam_gap_mm > 0)
+    show_line("seam", "%g mm high over a land of %g mm%s: air and foam leave there", o->seam_gap_mm,
+              o->wall_mm, o->has_wall ? "" : " (assumed: --wall)");
 }
 
 void pours_show_clock(const ul_clock *k, const ul_foam *foam, const options *opts) {

@@ -8,9 +8,11 @@
 typedef struct pours {
   double (*at_mm)[3];  /* from --pour, or below the --pour-hole */
   double (*end_mm)[3]; /* the other end of a line */
+  float *seam_mm;      /* as ul_seam_lengths() gives; NULL: tight */
 } pours;
 
-ul_status pours_find(const cavity_case *c, pours *out, ul_error *err);
+/* `grid` is the one that will be filled. */
+ul_status pours_find(const cavity_case *c, const ul_grid *grid, pours *out, ul_error *err);
 void pours_free(pours *p);
 
 /* How it goes in, how it lies meanwhile, and when: into the options of a rise that ends at `up`. */
@@ -27,7 +29,9 @@ ul_clock_mould pours_clock_mould(const cavity_case *c, const double up[3], const
 ul_clock pours_clock(const cavity_case *c, const ul_foam *foam, double pack, const double up[3],
                      const ul_rise *rise, size_t first_hole);
 
-/* The clock as two lines. */
+/* A seam that gapes, in words; nothing when it is tight. */
+void pours_show_seam(const options *opts);
+/* The clock as a few lines. */
 void pours_show_clock(const ul_clock *clock, const ul_foam *foam, const options *opts);
 
 #endif

@@ -110,7 +110,7 @@ static bool shut_from_the_start(const told *t, char *out, size_t room) {
     bool plugged = t->opts->vent[i].plug && seen->foam_shows_s <= cream;
     open += !plugged && !(seen->clogs_s <= cream);
   }
-  if (open || !v) return false;
+  if (open || !v || t->opts->seam_gap_mm > 0) return false;
   char volume[UL_WORDS], place[UL_WORDS];
   if (t->rise->vent_count)
     snprintf(out, room,

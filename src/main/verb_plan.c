@@ -86,7 +86,7 @@ static ul_status show(const cavity_case *c, const plan *p, const char *dir, ul_e
   opening_show(&p->opens);
   show_peaks(p->peaks);
   for (size_t i = 0; i < p->vents->count; i++) show_vent(c, &p->vents->vent[i]);
-  foam_proof_show(&p->foam);
+  foam_proof_show(c->opts, &p->foam);
   if (p->shop.has_foam) shop_show(&p->shop, c->opts);
   show_others(c, p);
   show_line("verdict", "%s", p->verdict);

@@ -191,6 +191,9 @@ static void show_outcome(const ul_rise_cavity *r, size_t number, bool known, boo
                 ul_words_place(v->at_mm, b), v->across_mm);
   }
   if (small > 0) show_line("", "%s more in voids too small to matter", ul_words_volume(small, a));
+  if (known && r->seam_mm > 0)
+    show_line("", "%s g leave along %s mm of seam", ul_words_figure(r->seam_bled_g, a),
+              ul_words_figure(r->seam_mm, b));
   if (r->short_mm3 > 0)
     show_line("short", "%s stay empty although their air could leave: the foam set first",
               ul_words_volume(r->short_mm3, a));
@@ -206,6 +209,7 @@ static void show_foam(const cavity_case *c, const foam_rise *f) {
   else
     show_line("foam", "none named: places are those of a middling foam, and grams, seconds and "
                       "pressures are not told; name a card with --foam");
+  pours_show_seam(c->opts);
   for (size_t i = 0; i < f->rise->event_count; i++) show_event(c->opts, f, &f->rise->event[i]);
   for (size_t i = 0; i < f->rise->cavity_count; i++)
     show_outcome(&f->rise->cavity[i], i + 1, known, c->opts->has_poured_up,
@@ -265,7 +269,7 @@ static ul_status rise(cavity_case *c, const options *opts, bool *good, ul_error 
   if (!opts->level) case_for_foam(c);
   if (status == UL_OK) status = case_resolve(c, err);
   pours in = {0};
-  if (status == UL_OK) status = pours_find(c, &in, err);
+  if (status == UL_OK) status = pours_find(c, c->grid, &in, err);
   if (status == UL_OK) status = (opts->level ? rise_level : rise_foam)(c, &in, good, err);
   pours_free(&in);
   return status;

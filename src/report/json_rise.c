@@ -45,6 +45,12 @@ static json_t *pour_end(const ul_rise_cavity *c) {
   return isnan(c->pour_end_mm[0]) ? json_null() : ul_json_vector(c->pour_end_mm);
 }
 
+static json_t *seam(const teller *t, const ul_rise_cavity *c) {
+  if (!(c->seam_mm > 0)) return json_null();
+  return json_pack("{s:o,s:o,s:o}", "length_mm", ul_json_number(c->seam_mm), "foam_shows_s",
+                   of_foam(t, c->seam_shows_s), "bled_g", of_foam(t, c->seam_bled_g));
+}
+
 static json_t *outcome(const teller *t, const ul_rise_cavity *c) {
   json_t *density = json_pack("{s:o,s:o,s:o}", "mean", of_foam(t, c->density_mean), "min",
                               of_foam(t, c->density_min), "max", of_foam(t, c->density_max));
@@ -55,9 +61,10 @@ static json_t *outcome(const teller *t, const ul_rise_cavity *c) {
                 ul_json_vector(c->last_reached_mm), "pour_mm", ul_json_vector(c->pour_mm),
                 "peak_kpa", of_foam(t, c->peak_kpa), "density_kg_m3", density);
   int sound = ul_json_take(
-      object, json_pack("{s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o}", "pool", pool(c), "pour_end_mm",
-                        pour_end(c), "unreached_cm3", ul_json_number(c->unreached_mm3 * 1e-3),
-                        "rim_over_mm", ul_json_number(c->rim_over_mm), "small_voids_cm3",
+      object, json_pack("{s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o}", "seam", seam(t, c), "pool",
+                        pool(c), "pour_end_mm", pour_end(c), "unreached_cm3",
+                        ul_json_number(c->unreached_mm3 * 1e-3), "rim_over_mm",
+                        ul_json_number(c->rim_over_mm), "small_voids_cm3",
                         ul_json_number(small_voids_mm3(t, c) * 1e-3), "end_kpa",
                         of_foam(t, c->end_kpa), "mass_in_g", of_foam(t, c->mass_in_g), "mass_out_g",
                         of_foam(t, c->mass_out_g), "mass_error", ul_json_number(c->mass_error),

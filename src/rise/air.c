@@ -84,15 +84,17 @@ static void find_mouths(ul_filling *f, const int32_t *label, ul_part *part, size
   for (size_t i = 0; i < f->mouth_count; i++) {
     ul_mouth *m = &f->mouth[i];
     size_t covered = 0;
-    for (size_t k = 0; k < m->count; k++) covered += f->full[m->cube[k]];
-    m->covered = (double)covered / (double)m->count;
+    m->covered = 0;
+    for (size_t k = 0; k < m->count; k++) {
+      covered += f->full[m->cube[k]];
+      m->covered += f->full[m->cube[k]] ? ul_mouth_share(m, k) : 0;
+    }
     if (covered && isnan(m->shows_s)) m->shows_s = f->t;
     if (covered == m->count && isnan(m->clogs_s)) m->clogs_s = f->t;
     if (m->plug && !isnan(m->shows_s)) continue;
     for (size_t k = 0; k < m->count; k++)
       if (label[m->cube[k]] != UL_NO_PART)
-        part[label[m->cube[k]]].mouth_area +=
-            m->bore.diameter_m * m->bore.diameter_m / (double)m->count;
+        part[label[m->cube[k]]].mouth_area += ul_mouth_area_m2(m) * ul_mouth_share(m, k);
   }
 }
 
@@ -271,12 +273,10 @@ double ul_air_vent_w(const ul_filling *f, int32_t part, double gauge_pa) {
   for (size_t i = 0; i < f->mouth_count; i++) {
     const ul_mouth *m = &f->mouth[i];
     if (m->plug && !isnan(m->shows_s)) continue;
-    size_t open = 0;
-    for (size_t k = 0; k < m->count; k++) open += f->air[m->cube[k]] == part;
-    if (!open) continue;
-    double kg_s = ul_bore_air_kg_s(&m->bore, UL_ATMOSPHERE_PA + gauge_pa, UL_ATMOSPHERE_PA,
-                                   UL_AIR_K, UL_AIR_VISCOSITY);
-    flow += kg_s * UL_AIR_J_KG_K * UL_AIR_K * (double)open / (double)m->count;
+    double open = 0;
+    for (size_t k = 0; k < m->count; k++)
+      if (f->air[m->cube[k]] == part) open += ul_mouth_share(m, k);
+    if (open > 0) flow += ul_mouth_air_kg_s(m, gauge_pa) * UL_AIR_J_KG_K * UL_AIR_K * open;
   }
   return flow;
 }

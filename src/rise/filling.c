@@ -8,6 +8,7 @@
 #include "base/memory.h"
 #include "base/vec.h"
 #include "rise/flood.h"
+#include "rise/seam.h"
 
 void ul_filling_free(ul_filling *f) {
   if (!f) return;
@@ -21,7 +22,10 @@ void ul_filling_free(ul_filling *f) {
   free(f->full);
   free(f->air);
   free(f->part);
-  for (size_t i = 0; i < f->mouth_count; i++) free(f->mouth[i].cube);
+  for (size_t i = 0; i < f->mouth_count; i++) {
+    free(f->mouth[i].cube);
+    free(f->mouth[i].share);
+  }
   free(f->mouth);
   free(f->arrival_s);
   free(f);
@@ -35,7 +39,7 @@ static bool allocate(ul_filling *f, size_t vents) {
   f->pressure = ul_new(n, sizeof *f->pressure);
   f->full = ul_new(n, 1);
   f->air = ul_new(n, sizeof *f->air);
-  f->mouth = ul_new(vents, sizeof *f->mouth);
+  f->mouth = ul_new(vents + 1, sizeof *f->mouth); /* and a seam */
   f->arrival_s = ul_new_raw(n, sizeof *f->arrival_s);
   return f->volume && f->face[0] && f->face[1] && f->face[2] && f->mass && f->pressure && f->full &&
          f->air && f->mouth && f->arrival_s;
@@ -135,6 +139,7 @@ ul_status ul_filling_new(const ul_cubes *cubes, const ul_rise_opts *opts, const 
     measure(f, opts->mobility_mm2);
     f->smallest_m3 = 2e-6 * f->volume_m3;
     status = open_mouths(f, opts, err);
+    if (status == UL_OK) status = ul_seam_open(f, opts, err);
   }
   if (status == UL_OK) status = ul_stairs_new(cubes, &f->stairs, err);
   if (status == UL_OK) status = new_solver(f, err);

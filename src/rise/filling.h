@@ -4,9 +4,9 @@
 #define UL_RISE_FILLING_H
 
 #include "rise/cubes.h"
+#include "rise/mouth.h"
 #include "rise/solver.h"
 #include "rise/stairs.h"
-#include "rise/vent_flow.h"
 #include "ullage/rise.h"
 
 #define UL_GRAVITY 9.80665
@@ -28,25 +28,14 @@ typedef struct ul_part {
   double cubes_m3, held_kg;
 } ul_part;
 
-/* A vent as the cubes see it. */
-typedef struct ul_mouth {
-  size_t given; /* which of the vents given */
-  ul_bore bore;
-  bool plug;
-  size_t count;
-  uint32_t *cube; /* its mouth, each an equal share */
-  double covered; /* share that foam covers */
-  double shows_s, clogs_s, bled_kg;
-} ul_mouth;
-
 typedef struct ul_filling {
   const ul_cubes *cubes;
   const ul_foam *foam;
   const ul_job *job;
   ul_solver *solver;
   ul_stairs stairs; /* where air passes along slanting walls */
-  bool open;    /* air may leave everywhere */
-  size_t count; /* of cubes */
+  bool open;        /* air may leave everywhere */
+  size_t count;     /* of cubes */
   double cube_m;
   double layer_m;        /* how high a cube is along up: the largest of rise */
   double rise[UL_SIDES]; /* how much higher the neighbour on each side is */

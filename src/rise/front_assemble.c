@@ -171,27 +171,27 @@ static ul_status assemble_block(void *context, size_t block, int worker) {
   return UL_OK;
 }
 
-/* kg/(s Pa) of foam out of one covered cube of a mouth. */
-static double bleed_conduct(const ul_step *s, const ul_mouth *m, uint32_t cube) {
+/* kg/(s Pa) of foam out of the k-th cube of a mouth, if that is covered. */
+static double bleed_conduct(const ul_step *s, const ul_mouth *m, size_t k) {
+  const uint32_t cube = m->cube[k];
   bool shut = m->plug || !s->was_full[cube] || !s->f->full[cube];
   if (shut) return 0;
-  return density_at(s, s->value[cube]) * ul_bore_conductance(&m->bore, s->now.viscosity) /
-         (double)m->count;
+  return density_at(s, s->value[cube]) * ul_mouth_conductance(m, s->now.viscosity) *
+         ul_mouth_share(m, k);
 }
 
 static void assemble_bleed(ul_step *s) {
   for (size_t i = 0; i < s->f->mouth_count; i++)
     for (size_t k = 0; k < s->f->mouth[i].count; k++) {
       uint32_t cube = s->f->mouth[i].cube[k];
-      s->hold[cube] += bleed_conduct(s, &s->f->mouth[i], cube);
+      s->hold[cube] += bleed_conduct(s, &s->f->mouth[i], k);
     }
 }
 
 static double front_bleed(const ul_step *s, size_t mouth) {
   const ul_mouth *m = &s->f->mouth[mouth];
   double kg_s = 0;
-  for (size_t k = 0; k < m->count; k++)
-    kg_s += bleed_conduct(s, m, m->cube[k]) * s->value[m->cube[k]];
+  for (size_t k = 0; k < m->count; k++) kg_s += bleed_conduct(s, m, k) * s->value[m->cube[k]];
   return kg_s;
 }
 
@@ -390,7 +390,7 @@ static void find_outflow(ul_step *s) {
   for (size_t i = 0; i < f->mouth_count; i++)
     for (size_t k = 0; k < f->mouth[i].count; k++) {
       uint32_t cube = f->mouth[i].cube[k];
-      s->hold[cube] += bleed_conduct(s, &f->mouth[i], cube) * s->value[cube];
+      s->hold[cube] += bleed_conduct(s, &f->mouth[i], k) * s->value[cube];
     }
 }
 

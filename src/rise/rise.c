@@ -164,6 +164,9 @@ static ul_status check(const ul_rise_opts *opts, double up[3], ul_error *err) {
   if (ul_norm(opts->poured_up) > 0 && !(opts->turned_s >= opts->shut_s && opts->shut_s >= 0))
     return ul_fail(err, UL_E_USAGE, "turned from %g to %g s: give a time at which it begins first",
                    opts->shut_s, opts->turned_s);
+  if (!(opts->seam_gap_mm >= 0 && opts->seam_gap_mm < 50 && opts->seam_land_mm >= 0))
+    return ul_fail(err, UL_E_USAGE, "a seam %g mm high over a land of %g mm: give both, 0 or more",
+                   opts->seam_gap_mm, opts->seam_land_mm);
   if (!(opts->step_factor > 0.01 && opts->step_factor <= 2))
     return ul_fail(err, UL_E_USAGE, "step factor of %g: give 0.01 to 2", opts->step_factor);
   return ul_foam_check(&opts->foam, err);

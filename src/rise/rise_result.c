@@ -72,11 +72,22 @@ static ul_rise_event placed_event(const ul_filling *f, double s, ul_rise_event_k
   return event;
 }
 
+/* At the first of its cubes that foam has come to. */
+static ul_status note_seam(ul_recorder *r, const ul_filling *f, const ul_mouth *m, ul_error *err) {
+  size_t k = 0;
+  while (k + 1 < m->count && !f->full[m->cube[k]]) k++;
+  return add_event(r, placed_event(f, f->t, UL_RISE_SEAM, m->cube[k]), err);
+}
+
 static ul_status note_mouths(ul_recorder *r, const ul_filling *f, ul_error *err) {
   ul_status status = UL_OK;
   for (size_t i = 0; i < f->mouth_count && status == UL_OK; i++) {
     const ul_mouth *m = &f->mouth[i];
     ul_rise_event event = placed_event(f, f->t, UL_RISE_SHOWS, m->cube[0]);
+    if (m->seam) {
+      if (m->shows_s == f->t) status = note_seam(r, f, m, err);
+      continue;
+    }
     event.vent = (uint32_t)m->given;
     if (m->shows_s == f->t) status = add_event(r, event, err);
     event.kind = UL_RISE_CLOGS;
@@ -219,8 +230,15 @@ static void weigh(const ul_filling *f, ul_rise_cavity *c) {
 }
 
 static void take_vents(const ul_filling *f, ul_rise *rise, uint32_t cavity) {
+  rise->cavity[cavity].seam_shows_s = NAN;
   for (size_t i = 0; i < f->mouth_count; i++) {
     const ul_mouth *m = &f->mouth[i];
+    if (m->seam) {
+      rise->cavity[cavity].seam_mm = m->slot.length_m * 1e3;
+      rise->cavity[cavity].seam_shows_s = m->shows_s;
+      rise->cavity[cavity].seam_bled_g = m->bled_kg * 1e3;
+      continue;
+    }
     ul_rise_vent_seen *seen = &rise->vent[m->given]; /* what liquid did there is in it already */
     seen->cavity = cavity;
     seen->foam_shows_s = m->shows_s;

@@ -71,6 +71,7 @@ static void note(ul_wets *w, ul_wet wet) {
 static void look_at_vents(const ul_filling *f, const ul_rise_opts *opts, const double up[3],
                           double s, const double *top, ul_wets *w) {
   for (size_t m = 0; m < f->mouth_count; m++) {
+    if (f->mouth[m].seam) continue; /* the rim */
     ul_wet wet = {.vent = (uint32_t)f->mouth[m].given, .s = s};
     ul_copy3(opts->vent[wet.vent].at_mm, wet.at_mm);
     for (size_t k = 0; k < f->mouth[m].count; k++) {

@@ -61,7 +61,8 @@ void ul_lying_free(ul_lying *l) {
   free(l->wets.wet);
 }
 
-/* Between the two ends, level in each attitude: what lies higher than it could get is no danger. */
+/* The rim is shut by then, unless its seam gapes. Between the two ends, level in each attitude:
+ * what lies higher than it could get is no danger. */
 static ul_status look_on_the_way(ul_filling *f, const ul_pour *pour, const ul_turn *turn,
                                  const ul_rise_opts *opts, ul_lying *out, ul_error *err) {
   const double cream = ul_mid(f->foam->cream_s);
@@ -72,7 +73,8 @@ static ul_status look_on_the_way(ul_filling *f, const ul_pour *pour, const ul_tu
     if (s > cream) break;
     ul_turn_up(turn, s, up);
     status = lay(f, pour, up, INFINITY, out, err);
-    if (status == UL_OK) status = ul_wets_look(f, opts, up, false, s, &out->wets, err);
+    if (status == UL_OK)
+      status = ul_wets_look(f, opts, up, opts->seam_gap_mm > 0, s, &out->wets, err);
   }
   return status;
 }
@@ -93,7 +95,7 @@ static ul_status run_over(ul_filling *f, const ul_pour *pour, const ul_turn *tur
   }
   status = lay(f, &again, turn->to, fmax(1, cream - turn->end_s), out, err);
   if (status == UL_OK)
-    status = ul_wets_look(f, opts, turn->to, false, turn->end_s, &out->wets, err);
+    status = ul_wets_look(f, opts, turn->to, opts->seam_gap_mm > 0, turn->end_s, &out->wets, err);
   return status;
 }
 

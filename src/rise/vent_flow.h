@@ -15,6 +15,14 @@ typedef struct ul_bore {
 
 ul_bore ul_bore_of(double diameter_m, double length_m);
 
+/* The gap between two flat faces: so high, so long along the seam, and so far through the tool. */
+typedef struct ul_slot {
+  double gap_m, length_m, land_m;
+  double discharge; /* as that of a bore */
+} ul_slot;
+
+ul_slot ul_slot_of(double gap_m, double length_m, double land_m);
+
 /* kg/s of air at `kelvin` from pressure `inside_pa` to `outside_pa` (absolute); negative when it
  * flows in. Isentropic flow through an orifice, choked where it must be, in series with laminar
  * flow in the bore; proportional to the difference below 1 Pa, where a square root would have no
@@ -24,5 +32,11 @@ double ul_bore_air_kg_s(const ul_bore *bore, double inside_pa, double outside_pa
 
 /* m3/(Pa s) of a liquid of that viscosity: Hagen-Poiseuille. */
 double ul_bore_conductance(const ul_bore *bore, double viscosity);
+
+/* The same two of a slot; its laminar part is plane Poiseuille flow, gap^3 length / (12 viscosity
+ * land). */
+double ul_slot_air_kg_s(const ul_slot *slot, double inside_pa, double outside_pa, double kelvin,
+                        double air_viscosity);
+double ul_slot_conductance(const ul_slot *slot, double viscosity);
 
 #endif

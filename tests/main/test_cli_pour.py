@@ -167,6 +167,29 @@ class Pour(unittest.TestCase):
         ran = ullage("rise", self.file("box.stl", stl(box(SIZE))), "--cubes", 1000, *CORNERS, "--json")
         self.assertIsNone(json.loads(ran.stdout)["clock"])
 
+    # --- the seam ---
+
+    def test_a_seam_that_gapes_lets_air_and_foam_out_and_says_its_land(self):
+        tight = self.rise(1, "--parting", "z=100", vents=[])
+        self.assertIsNone(tight["cavities"][0]["outcome"]["seam"])
+        wide = self.rise(0, "--parting", "z=100", "--seam-gap", 1, vents=[])
+        (outcome,) = (c["outcome"] for c in wide["cavities"])
+        self.assertAlmostEqual(outcome["seam"]["length_mm"], 1000, delta=0.01)
+        self.assertGreater(outcome["seam"]["bled_g"], 0)
+        self.assertAlmostEqual(outcome["seam"]["bled_g"], outcome["mass_out_g"], delta=1e-9)
+        self.assertLess(abs(outcome["mass_error"]), 1e-9)
+        self.assertLess(abs(outcome["air_error"]), 1e-9)
+        self.assertIn("foam shows at the seam", [e["what"] for e in wide["events"]])
+        path = self.file("box.stl", stl(box(SIZE)))
+        for wall, said in ((), "a land of 25 mm (assumed: --wall)"), (("--wall", 8), "a land of 8 mm: air and foam"):
+            ran = ullage("rise", path, "--cubes", 1000, "--parting", "z=50", "--seam-gap", 0.1, *wall)
+            self.assertIn(said, " ".join(ran.stdout.split()))
+
+    def test_a_seam_needs_its_plane_and_a_cavity_in_it(self):
+        self.refused(2, "say it with --parting", "--seam-gap", 0.1)
+        self.refused(3, "does not cut the cavity", "--seam-gap", 0.1, "--parting", "z=300")
+        self.refused(2, "out of range", "--seam-gap", -1, "--parting", "z=30")
+
     # --- turning ---
 
     def test_a_mould_turned_before_cream_says_so_and_rises_in_its_tilt(self):
