@@ -138,15 +138,18 @@ static ul_status density_block(void *context, size_t block, int worker) {
 static ul_status link_block(void *context, size_t block, int worker) {
   ul_step *s = context;
   const ul_filling *f = s->f;
-  const double thin = 1 / s->now.viscosity;
+  const double thin = 1 / s->now.viscosity, heavy = s->now.density * UL_GRAVITY;
+  const double weight[3] = {heavy * f->rise[1], heavy * f->rise[3], heavy * f->rise[5]};
   (void)worker;
-  for (int a = 0; a < 3; a++) {
-    const double weight = s->now.density * UL_GRAVITY * f->rise[2 * a + 1];
-    for (size_t i = block * BLOCK; i < block_end(s, block); i++) {
-      int32_t n = f->cubes->next[i][2 * a + 1];
-      if (!f->full[i] || n == UL_NO_CUBE || !f->full[n]) continue;
-      bool on = s->value[i] - s->value[n] > weight;
-      s->link[a][i] = s->density[on ? i : (size_t)n] * f->face[a][i] * thin;
+  for (size_t i = block * BLOCK; i < block_end(s, block); i++) {
+    if (!f->full[i]) continue;
+    const int32_t *next = f->cubes->next[i];
+    const double value = s->value[i], density = s->density[i];
+    for (int a = 0; a < 3; a++) {
+      const int32_t n = next[2 * a + 1];
+      if (n == UL_NO_CUBE || !f->full[n]) continue;
+      const double donor = value - s->value[n] > weight[a] ? density : s->density[n];
+      s->link[a][i] = donor * f->face[a][i] * thin;
     }
   }
   return UL_OK;
