@@ -66,20 +66,22 @@ static bool head_is_sane(ul_wire_head *h, uint64_t bytes) {
   return (unsigned)h->err.code < UL_STATUS_END;
 }
 
-static bool take_names(int fd, uint64_t *at, const ul_wire_head *h, ul_mesh *m) {
+/* UL_E_MEMORY, or UL_E_FORMAT for what are no names. */
+static ul_status take_names(int fd, uint64_t *at, const ul_wire_head *h, ul_mesh *m) {
   char *names = ul_new_raw(h->name_bytes + 1, 1), *name = names;
-  bool ok = names && take(fd, at, names, h->name_bytes);
+  bool ok = names && take(fd, at, names, h->name_bytes), memory = names != NULL;
   for (size_t p = 0; p < h->parts && ok; p++) {
     size_t left = (size_t)(names + h->name_bytes - name);
     char *stop = memchr(name, 0, left);
     m->part_name[p] = stop ? ul_mesh_copy_name(name, (size_t)(stop - name)) : NULL;
     ok = m->part_name[p] != NULL;
+    memory = ok || !stop;
     if (!ok) break;
     make_printable(m->part_name[p]);
     name = stop + 1;
   }
   free(names);
-  return ok;
+  return ok ? UL_OK : memory ? UL_E_FORMAT : UL_E_MEMORY;
 }
 
 static bool mesh_is_sane(const ul_mesh *m) {
@@ -116,11 +118,12 @@ ul_status ul_wire_receive(int fd, ul_wire_head *head, ul_mesh **mesh, ul_error *
   if (status != UL_OK) return status;
   bool ok = take(fd, &at, m->vertex_mm, m->vertex_count * sizeof *m->vertex_mm) &&
             take(fd, &at, m->triangle, m->triangle_count * sizeof *m->triangle) &&
-            take(fd, &at, m->part, m->triangle_count * sizeof *m->part) &&
-            take_names(fd, &at, head, m) && mesh_is_sane(m);
-  if (ok)
+            take(fd, &at, m->part, m->triangle_count * sizeof *m->part);
+  status = ok ? take_names(fd, &at, head, m) : UL_E_FORMAT;
+  if (status == UL_OK && !mesh_is_sane(m)) status = UL_E_FORMAT;
+  if (status == UL_OK)
     *mesh = m;
   else
     ul_mesh_free(m);
-  return ok ? UL_OK : nonsense(err);
+  return status == UL_OK ? UL_OK : status == UL_E_MEMORY ? ul_fail_memory(err) : nonsense(err);
 }

@@ -3,6 +3,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "main/stop.h"
 #include "main/verbs.h"
 
 typedef struct {
@@ -98,6 +99,7 @@ static int flushed(int code) {
 
 int main(int argc, char **argv) {
   signal(SIGPIPE, SIG_IGN);
+  signal(SIGXFSZ, SIG_IGN); /* a file over the limit is then a write that fails */
   if (argc < 2) {
     print_usage(stderr);
     return 2;
@@ -117,5 +119,8 @@ int main(int argc, char **argv) {
   ul_error err;
   if (options_parse(v->bit, argc - 2, argv + 2, &opts, &err) != UL_OK)
     return verb_failed(&opts, &err);
-  return flushed(opts.help ? print_help(v) : v->run(&opts));
+  stop_when_asked();
+  int code = flushed(opts.help ? print_help(v) : v->run(&opts));
+  if (code == 4) stop_as_asked();
+  return code;
 }

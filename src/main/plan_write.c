@@ -117,10 +117,11 @@ static bool write_json(FILE *file, void *context) {
   return true;
 }
 
-/* A plan with what it was made from. */
+/* A plan with what it was made from, and where it goes. */
 typedef struct {
   const cavity_case *c;
   const plan *p;
+  const char *dir;
 } made;
 
 static ul_status write_plan_json(const void *what, const char *path, ul_error *err) {
@@ -136,16 +137,23 @@ static ul_status write_page(const void *what, const char *path, ul_error *err) {
   return plan_write_page(m->c, m->p, path, err);
 }
 
-ul_status plan_write(const cavity_case *c, const plan *p, const char *dir, ul_error *err) {
+static ul_status write_all(void *what, ul_error *err) {
+  const made *m = what;
+  const cavity_case *c = m->c;
+  const plan *p = m->p;
   vent_files files = {.vents = p->vents, .cavity = c->solid->mesh};
   files.layout.datum = c->opts->datum;
   ul_copy3(c->parting.draw, files.layout.view);
   memcpy(files.layout.box_mm, c->tool.box_mm, sizeof files.layout.box_mm);
-  ul_status status = make_folder(dir, err);
-  if (status == UL_OK) status = vent_files_write(&files, dir, err);
-  if (status == UL_OK) status = plan_write_card(c, p, dir, err);
-  if (status == UL_OK) status = write_in(dir, "report.html", write_page, &(made){c, p}, err);
+  ul_status status = vent_files_write(&files, m->dir, err);
+  if (status == UL_OK) status = plan_write_card(c, p, m->dir, err);
+  if (status == UL_OK) status = write_in(m->dir, "report.html", write_page, m, err);
   /* last: when it is there, all of them are */
-  if (status == UL_OK) status = write_in(dir, "plan.json", write_plan_json, &(made){c, p}, err);
-  return status;
+  return status == UL_OK ? write_in(m->dir, "plan.json", write_plan_json, m, err) : status;
+}
+
+ul_status plan_write(const cavity_case *c, const plan *p, const char *dir, ul_error *err) {
+  made m = {c, p, dir};
+  ul_status status = make_folder(dir, err);
+  return status == UL_OK ? ul_write_together(write_all, &m, err) : status;
 }

@@ -5,6 +5,8 @@
 #include <time.h>
 #include <unistd.h>
 
+#include "main/stop.h"
+
 enum { BAR = 30 };
 
 static double now_s(void) {
@@ -37,6 +39,7 @@ static void draw(progress *p, double done, double spent_s) {
 
 bool progress_tell(void *user, const char *stage, double done) {
   progress *p = user;
+  if (stop_asked()) return false;
   if (p->off) return true;
   double now = now_s();
   if (!p->stage || strcmp(p->stage, stage) != 0) {

@@ -12,7 +12,8 @@ typedef struct progress {
 } progress;
 
 void progress_begin(progress *p, bool quiet);
-/* A ul_progress_fn; `user` is the progress. A bar appears once a stage has run for a second. */
+/* A ul_progress_fn; `user` is the progress. A bar appears once a stage has run for a second. False
+ * when the program was asked to stop. */
 bool progress_tell(void *user, const char *stage, double done);
 /* Clears the line. */
 void progress_end(progress *p);

@@ -9,6 +9,7 @@
 
 #include "base/fail.h"
 #include "base/memory.h"
+#include "report/atomic_file.h"
 
 /* The look's own: teal for a vent, rust for one that cannot be made, ink seen through for the
  * cavity. */
@@ -42,10 +43,7 @@ ul_status write_in(const char *dir, const char *name, write_file_fn write, const
   if (!path) return ul_fail_memory(err);
   snprintf(path, room, "%s/%s", dir, name);
   ul_status status = write(what, path, err);
-  if (status == UL_E_EMPTY) {
-    remove(path);
-    status = UL_OK;
-  }
+  if (status == UL_E_EMPTY) status = ul_remove_whole(path, err);
   free(path);
   return status;
 }

@@ -7,6 +7,7 @@
 #include "main/show.h"
 #include "main/vent_files.h"
 #include "main/verbs.h"
+#include "report/atomic_file.h"
 #include "report/datum_words.h"
 #include "report/plan_read.h"
 
@@ -20,12 +21,22 @@ static char *folder_of(const char *path) {
   return slash && !length ? strcpy(folder, "/") : folder;
 }
 
+typedef struct {
+  const vent_files *files;
+  const char *dir;
+} handed_over;
+
+static ul_status write_all(void *what, ul_error *err) {
+  const handed_over *h = what;
+  return vent_files_write(h->files, h->dir, err);
+}
+
 static ul_status write_again(const options *opts, const char *dir, ul_plan_vents *plan,
                              ul_error *err) {
   vent_files files = {.vents = plan->vents, .layout = plan->layout};
   if (opts->has_datum) files.layout.datum = opts->datum;
   ul_status status = make_folder(dir, err);
-  if (status == UL_OK) status = vent_files_write(&files, dir, err);
+  if (status == UL_OK) status = ul_write_together(write_all, &(handed_over){&files, dir}, err);
   if (status != UL_OK) return status;
   char words[UL_WORDS];
   show_line("vents", "%zu, measured from %s", plan->vents->count,

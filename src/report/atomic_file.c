@@ -60,6 +60,43 @@ static ul_status write_through(const char *path, int descriptor, ul_content_fn c
   return gave_up ? ul_fail_memory(err) : cannot_write(err, path, errno);
 }
 
+/* -- several files as one -- */
+
+typedef struct {
+  char *name; /* the new file; NULL: remove what is at `path` */
+  char *path;
+} one_file;
+
+typedef struct {
+  one_file *file;
+  size_t count, room;
+} held_back;
+
+static _Thread_local held_back *held;
+
+static char *copy_of(const char *text) {
+  char *copy = ul_new_raw(strlen(text) + 1, 1);
+  return copy ? strcpy(copy, text) : NULL;
+}
+
+static ul_status hold(const char *name, const char *path, ul_error *err) {
+  one_file f = {name ? copy_of(name) : NULL, copy_of(path)};
+  if ((name && !f.name) || !f.path ||
+      !ul_grow((void **)&held->file, &held->room, held->count + 1, sizeof f)) {
+    free(f.name);
+    free(f.path);
+    return ul_fail_memory(err);
+  }
+  held->file[held->count++] = f;
+  return UL_OK;
+}
+
+static ul_status settle(const char *name, const char *path, ul_error *err) {
+  return rename(name, path) == 0 ? UL_OK : cannot_write(err, path, errno);
+}
+
+/* -- one file -- */
+
 ul_status ul_write_whole(const char *path, ul_content_fn content, void *context, ul_error *err) {
   struct stat there;
   if (stat(path, &there) == 0 && !S_ISREG(there.st_mode))
@@ -69,8 +106,32 @@ ul_status ul_write_whole(const char *path, ul_content_fn content, void *context,
   if (!name) return ul_fail_memory(err);
   int descriptor = open_beside(path, name, room);
   ul_status status = write_through(path, descriptor, content, context, err);
-  if (status == UL_OK && rename(name, path) != 0) status = cannot_write(err, path, errno);
+  if (status == UL_OK) status = held ? hold(name, path, err) : settle(name, path, err);
   if (status != UL_OK && descriptor >= 0) unlink(name);
   free(name);
+  return status;
+}
+
+ul_status ul_remove_whole(const char *path, ul_error *err) {
+  if (held) return hold(NULL, path, err);
+  unlink(path);
+  return UL_OK;
+}
+
+ul_status ul_write_together(ul_status (*write)(void *context, ul_error *err), void *context,
+                            ul_error *err) {
+  held_back list = {0}, *before = held;
+  held = &list;
+  ul_status status = write(context, err);
+  held = before;
+  for (size_t i = 0; i < list.count; i++) {
+    one_file *f = &list.file[i];
+    if (status == UL_OK && f->name) status = settle(f->name, f->path, err);
+    if (status == UL_OK && !f->name) unlink(f->path);
+    if (status != UL_OK && f->name) unlink(f->name);
+    free(f->name);
+    free(f->path);
+  }
+  free(list.file);
   return status;
 }

@@ -17,4 +17,12 @@ typedef bool (*ul_content_fn)(FILE *file, void *context);
  * and the system's reason; UL_E_MEMORY when there is none or `content` gives up. */
 ul_status ul_write_whole(const char *path, ul_content_fn content, void *context, ul_error *err);
 
+/* Several files as one: what ul_write_whole() and ul_remove_whole() do on this thread within
+ * `write` is held back until that has returned UL_OK; then all files get their names, in that
+ * order. If it failed, all is as it was. */
+ul_status ul_write_together(ul_status (*write)(void *context, ul_error *err), void *context,
+                            ul_error *err);
+/* Removes a file, if it is there. UL_E_MEMORY. */
+ul_status ul_remove_whole(const char *path, ul_error *err);
+
 #endif
