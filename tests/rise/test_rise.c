@@ -147,6 +147,43 @@ static void an_unvented_pocket_keeps_nine_tenths_at_a_pack_of_11_tenths(void **s
   free_mould(&m);
 }
 
+/* F1, common practice: an open mould takes its volume times the free-rise density. The foam is then
+ * what its curve says, x + 0.98 (1 - x) of its free rise, whatever the share that was poured. */
+static void an_open_mould_takes_its_volume_times_the_free_rise_density(void **state) {
+  (void)state;
+  const double x = 64.0 / 1080;
+  for (int i = 1; i <= 3; i++) {
+    mould m;
+    make_mould(&m, 90, 70, 60, 10, mask_everything, 30);
+    m.opts.open = true;
+    m.opts.pack = i / 3.0;
+    ul_rise *r = rise(m.grid, &m.opts);
+    assert_rel(r->cavity[0].mass_in_g, i / 3.0 * 64e-6 * 90 * 70 * 60, 1e-12);
+    assert_rel(r->cavity[0].filled_fraction, i / 3.0 * (x + 0.98 * (1 - x)), 0.01);
+    ul_rise_free(r);
+    free_mould(&m);
+  }
+}
+
+/* F2, common practice: small holes in the corners beat one in the middle of the same area. */
+static void four_small_holes_in_the_corners_beat_a_large_one_in_the_middle(void **state) {
+  (void)state;
+  double left[2];
+  for (int corners = 0; corners < 2; corners++) {
+    mould m;
+    make_mould(&m, 130, 90, 30, 10, mask_everything, 15);
+    if (corners)
+      vent_corners(&m, 2);
+    else
+      add_vent(&m, 65, 45, 30, 4);
+    ul_rise *r = rise(m.grid, &m.opts);
+    left[corners] = trapped(r) / (130 * 90 * 30);
+    ul_rise_free(r);
+    free_mould(&m);
+  }
+  assert_true(left[0] > 0.02 && left[1] < 1e-3);
+}
+
 /* F1, F3: a charge for free rise does not fill a lidded mould; one of 1.2 does. */
 static void a_lidded_mould_needs_more_than_free_rise(void **state) {
   (void)state;
@@ -380,6 +417,8 @@ int main(void) {
       cmocka_unit_test(one_hole_in_the_middle_of_a_level_lid_traps_air_under_its_rim),
       cmocka_unit_test(a_sealed_mould_adds_the_pressure_of_its_air),
       cmocka_unit_test(an_unvented_pocket_keeps_nine_tenths_at_a_pack_of_11_tenths),
+      cmocka_unit_test(an_open_mould_takes_its_volume_times_the_free_rise_density),
+      cmocka_unit_test(four_small_holes_in_the_corners_beat_a_large_one_in_the_middle),
       cmocka_unit_test(a_lidded_mould_needs_more_than_free_rise),
       cmocka_unit_test(a_slender_upright_cavity_needs_more_again),
       cmocka_unit_test(a_slab_on_edge_lets_its_air_out_where_a_level_one_does_not),
