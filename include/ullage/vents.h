@@ -34,6 +34,7 @@ typedef struct ul_vent {
   uint32_t id;     /* 1-based */
   uint32_t cavity; /* 0-based */
   double at_mm[3]; /* centre of the mouth, on the cavity's surface; the peak's place if not ok */
+  double for_mm[3]; /* the place that it is to vent */
   double axis[3];  /* unit, out of the cavity; if not ok, the way it would best have gone */
   ul_vent_kind kind;
   double diameter_mm;   /* of a groove: of the round hole of its area */

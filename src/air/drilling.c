@@ -78,6 +78,7 @@ ul_status ul_drill_spot(ul_drilling *d, const ul_drill_spot_of *spot, ul_error *
   ul_vent vent = {
       .id = (uint32_t)vents->count + 1, .cavity = spot->cavity, .air_mm3 = spot->air_mm3};
   ul_copy3(spot->at_mm, d->site->at_mm);
+  ul_copy3(spot->at_mm, vent.for_mm);
   d->site->pocket_mm3 = spot->pocket_mm3;
   ul_status status = ul_place_vent(d->site, d->rules, &vent, err);
   if (status != UL_OK) return status;
@@ -117,6 +118,7 @@ ul_status ul_drill_wish(ul_drilling *d, const ul_vent_wish *wish, ul_error *err)
   ul_vent vent = {
       .id = (uint32_t)vents->count + 1, .cavity = wish->cavity, .air_mm3 = wish->air_mm3};
   nearest_on_cavity(d->solid, wish->cavity, wish->at_mm, d->site->at_mm);
+  ul_copy3(d->site->at_mm, vent.for_mm);
   d->site->pocket_mm3 = 0;
   ul_status status = ul_place_vent(d->site, d->rules, &vent, err);
   if (status != UL_OK) return status;

@@ -136,12 +136,13 @@ void case_for_foam(cavity_case *c) {
   c->cubes_most = FOAM_CUBES_MOST;
 }
 
-ul_status case_foam_cubes(const cavity_case *c, ul_columns **columns, ul_grid **grid,
-                          ul_error *err) {
+ul_status case_cut_beside(const cavity_case *c, double cubes, double cubes_most,
+                          ul_columns **columns, ul_grid **grid, ul_error *err) {
   cavity_case coarse = *c;
   coarse.columns = NULL;
   coarse.grid = NULL;
-  case_for_foam(&coarse);
+  coarse.cubes = cubes;
+  coarse.cubes_most = cubes_most;
   ul_status status = cut_to_fit(&coarse, err);
   *columns = coarse.columns;
   *grid = coarse.grid;

@@ -49,9 +49,10 @@ void case_for_foam(cavity_case *c);
 size_t case_cavity_number(const cavity_case *c, size_t i);
 /* ul_json_cavities() under those numbers. */
 json_t *case_cavities_json(const cavity_case *c);
-/* Such cubes beside the case's own; both are the caller's. */
-ul_status case_foam_cubes(const cavity_case *c, ul_columns **columns, ul_grid **grid,
-                          ul_error *err);
+/* About so many cubes, and at most `cubes_most`, beside the case's own, where the options ask for
+ * no other; both are the caller's whatever came back. */
+ul_status case_cut_beside(const cavity_case *c, double cubes, double cubes_most,
+                          ul_columns **columns, ul_grid **grid, ul_error *err);
 /* Columns, cubes, heights and thin places, at the resolution asked for or a fitting one. */
 ul_status case_resolve(cavity_case *c, ul_error *err);
 /* c->parting, from --parting and --draw. */

@@ -3,78 +3,109 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 
 #include "base/fail.h"
 #include "base/memory.h"
 #include "base/vec.h"
-#include "main/foam_choice.h"
-#include "main/pours.h"
 #include "main/show.h"
 #include "report/json.h"
 
-static ul_status list_vents(const options *o, const ul_vents *vents, foam_proof *p, ul_error *err) {
-  p->vent = ul_new(vents->count + o->hole_count, sizeof *p->vent);
-  p->vent_id = ul_new(vents->count + o->hole_count, sizeof *p->vent_id);
-  if (!p->vent || !p->vent_id) return ul_fail_memory(err);
+/* ---- a shot ---- */
+
+static ul_status list_vents(const options *o, const ul_vents *vents, foam_shot *s, ul_error *err) {
+  s->vent = ul_new(vents->count + o->hole_count, sizeof *s->vent);
+  s->vent_id = ul_new(vents->count + o->hole_count, sizeof *s->vent_id);
+  if (!s->vent || !s->vent_id) return ul_fail_memory(err);
   for (size_t i = 0; i < vents->count; i++) {
     const ul_vent *v = &vents->vent[i];
-    if (!v->ok) continue;
-    p->vent_id[p->vent_count] = v->id;
-    ul_rise_vent *hole = &p->vent[p->vent_count++];
-    *hole = (ul_rise_vent){.diameter_mm = v->diameter_mm, .length_mm = v->length_mm};
+    if (!v->ok || v->closed) continue;
+    s->vent_id[s->vent_count] = v->id;
+    ul_rise_vent *hole = &s->vent[s->vent_count++];
+    double narrow_mm = v->relief_mm > 0 ? v->land_mm : v->length_mm;
+    *hole =
+        (ul_rise_vent){.diameter_mm = v->diameter_mm, .length_mm = narrow_mm, .plug = v->plug};
     ul_copy3(v->at_mm, hole->at_mm);
   }
-  p->first_hole = p->vent_count;
-  pours_holes(o, p->vent, &p->vent_count);
+  s->first_hole = s->vent_count;
+  pours_holes(o, s->vent, &s->vent_count);
   return UL_OK;
 }
 
-static void find_worst(foam_proof *p) {
-  for (size_t i = 0; i < p->rise->cavity_count; i++) {
-    const ul_rise_cavity *r = &p->rise->cavity[i];
-    p->short_mm3 = fmax(p->short_mm3, r->short_mm3);
-    p->peak_kpa = fmax(p->peak_kpa, r->peak_kpa);
-    if (!r->void_count || r->voids[0].void_mm3 <= p->worst_mm3) continue;
-    p->worst_mm3 = r->voids[0].void_mm3;
-    p->worst_cavity = (uint32_t)i;
-    ul_copy3(r->voids[0].at_mm, p->worst_at_mm);
-  }
-}
-
-static ul_status rise(const cavity_case *c, const double up[3], const ul_grid *grid,
-                      const ul_columns *columns, foam_proof *p, ul_error *err) {
-  pours in;
-  ul_rise_opts o = ul_rise_opts_default();
-  o.foam = p->foam;
-  o.pack = p->pack;
-  o.vent = p->vent;
-  o.vent_count = p->vent_count;
-  ul_copy3(up, o.up);
-  ul_status status = pours_find(c, grid, &in, err);
-  pours_into(c, &in, &o);
-  if (status == UL_OK) status = ul_rise_run(grid, columns, &o, &c->job, &p->rise, err);
-  pours_free(&in);
-  if (status == UL_OK)
-    status =
-        ul_meets_find(grid, columns, p->rise->arrival_s, INFINITY, &p->meet, &p->meet_count, err);
+ul_status foam_shot_make(const cavity_case *c, const pack_choice *choice, const foam_bed *bed,
+                         const double up[3], const ul_vents *vents, foam_shot *s, ul_error *err) {
+  *s = (foam_shot){.opts = ul_rise_opts_default()};
+  ul_status status = pours_find(c, bed->grid, &s->in, err);
+  if (status == UL_OK && vents) status = list_vents(c->opts, vents, s, err);
+  pours_into(c, &s->in, &s->opts);
+  s->opts.foam = choice->foam;
+  s->opts.pack = choice->pack;
+  s->opts.mobility_mm2 = bed->mobility_mm2;
+  s->opts.vent = s->vent;
+  s->opts.vent_count = s->vent_count;
+  s->opts.open = !vents;
+  ul_copy3(up, s->opts.up);
   return status;
 }
 
-ul_status foam_proof_make(const cavity_case *c, const double up[3], const ul_vents *vents,
-                          foam_proof *p, ul_error *err) {
-  memset(p, 0, sizeof *p);
-  if (!c->opts->foam) return UL_OK;
-  ul_columns *columns = NULL;
-  ul_status status = foam_choose(c->opts, &p->foam, &p->pack, err);
-  if (status == UL_OK) status = list_vents(c->opts, vents, p, err);
-  if (status == UL_OK) status = case_foam_cubes(c, &columns, &p->grid, err);
-  if (status == UL_OK) status = rise(c, up, p->grid, columns, p, err);
-  if (status == UL_OK) {
-    p->cube_mm = p->grid->lattice.cube_mm;
-    find_worst(p);
+void foam_shot_free(foam_shot *s) {
+  pours_free(&s->in);
+  free(s->vent);
+  free(s->vent_id);
+}
+
+foam_left foam_left_by(const ul_rise *rise, double void_ok_mm3) {
+  foam_left left = {0};
+  for (size_t i = 0; i < rise->cavity_count; i++) {
+    const ul_rise_cavity *r = &rise->cavity[i];
+    left.short_mm3 = fmax(left.short_mm3, r->short_mm3);
+    left.peak_kpa = fmax(left.peak_kpa, r->peak_kpa);
+    for (size_t k = 0; k < r->void_count && r->voids[k].void_mm3 > void_ok_mm3; k++)
+      left.voids_mm3 += r->voids[k].void_mm3;
+    if (!r->void_count || r->voids[0].void_mm3 <= left.worst_mm3) continue;
+    left.worst_mm3 = r->voids[0].void_mm3;
+    left.worst_cavity = (uint32_t)i;
+    ul_copy3(r->voids[0].at_mm, left.worst_at_mm);
   }
-  ul_columns_free(columns);
+  for (size_t i = 0; i < rise->vent_count; i++) left.bled_g += rise->vent[i].bled_g;
+  return left;
+}
+
+/* ---- the one that is handed over ---- */
+
+static void take_over(foam_shot *s, foam_proof *p) {
+  p->vent_count = s->vent_count;
+  p->vent = s->vent;
+  p->vent_id = s->vent_id;
+  p->first_hole = s->first_hole;
+  s->vent = NULL;
+  s->vent_id = NULL;
+}
+
+static void look(foam_proof *p, double void_ok_mm3) {
+  foam_left left = foam_left_by(p->rise, void_ok_mm3);
+  p->worst_mm3 = left.worst_mm3;
+  p->worst_cavity = left.worst_cavity;
+  p->short_mm3 = left.short_mm3;
+  p->peak_kpa = left.peak_kpa;
+  ul_copy3(left.worst_at_mm, p->worst_at_mm);
+}
+
+ul_status foam_proof_make(const cavity_case *c, const pack_choice *choice, const foam_bed *bed,
+                          const double up[3], const ul_vents *vents, foam_proof *p, ul_error *err) {
+  foam_shot shot;
+  *p = (foam_proof){.foam = choice->foam,
+                    .pack = choice->pack,
+                    .grid = bed->grid,
+                    .cube_mm = bed->grid->lattice.cube_mm};
+  ul_status status = foam_shot_make(c, choice, bed, up, vents, &shot, err);
+  if (status == UL_OK)
+    status = ul_rise_run(bed->grid, bed->columns, &shot.opts, &c->job, &p->rise, err);
+  take_over(&shot, p);
+  foam_shot_free(&shot);
+  if (status == UL_OK)
+    status = ul_meets_find(bed->grid, bed->columns, p->rise->arrival_s, INFINITY, &p->meet,
+                           &p->meet_count, err);
+  if (status == UL_OK) look(p, c->opts->void_ok_cm3 * 1000);
   return status;
 }
 
@@ -82,8 +113,8 @@ void foam_proof_free(foam_proof *p) {
   free(p->vent);
   free(p->vent_id);
   ul_rise_free(p->rise);
-  ul_grid_free(p->grid);
   free(p->meet);
+  *p = (foam_proof){0};
 }
 
 static void show_vents(const foam_proof *p) {

@@ -4,18 +4,48 @@
 
 #include <jansson.h>
 
-#include "main/cavity_case.h"
+#include "main/pack_choice.h"
+#include "main/pours.h"
 
+/* A shot: those vents, that charge, in those cubes. */
+typedef struct foam_shot {
+  pours in;
+  size_t vent_count;
+  ul_rise_vent *vent; /* those of the plan that can be made and are not closed, in order; then the
+                         pour holes */
+  uint32_t *vent_id;  /* their ids in the plan; 0: a pour hole */
+  size_t first_hole;  /* among them */
+  ul_rise_opts opts;  /* points into the above */
+} foam_shot;
+
+/* Release with foam_shot_free() whatever came back. `vents` NULL: the air may leave everywhere. */
+ul_status foam_shot_make(const cavity_case *c, const pack_choice *choice, const foam_bed *bed,
+                         const double up[3], const ul_vents *vents, foam_shot *out, ul_error *err);
+void foam_shot_free(foam_shot *shot);
+
+/* What a rise left. */
+typedef struct foam_left {
+  double worst_mm3; /* the largest void */
+  double worst_at_mm[3];
+  uint32_t worst_cavity;
+  double voids_mm3; /* all over the limit */
+  double short_mm3; /* the most that a cavity is left empty although its air could leave */
+  double peak_kpa;
+  double bled_g;
+} foam_left;
+foam_left foam_left_by(const ul_rise *rise, double void_ok_mm3);
+
+/* The rise that is handed over. */
 typedef struct foam_proof {
   ul_foam foam;
   double pack;
-  double cube_mm; /* coarser than the case's: what a rise can afford */
-  size_t vent_count;
-  ul_rise_vent *vent; /* those of the plan that can be made, in order; then the pour holes */
-  uint32_t *vent_id;  /* their ids in the plan; 0: a pour hole */
-  size_t first_hole;  /* among them */
-  ul_rise *rise;      /* NULL: no card was named, so none was risen */
-  ul_grid *grid;      /* its cubes */
+  double cube_mm;    /* coarser than the case's: what a rise can afford */
+  size_t vent_count; /* as in the shot */
+  ul_rise_vent *vent;
+  uint32_t *vent_id;
+  size_t first_hole;
+  ul_rise *rise;       /* NULL: no card was named, so none was risen */
+  const ul_grid *grid; /* its cubes, the bed's */
   size_t meet_count;
   ul_meet *meet;
   double worst_mm3; /* the largest void */
@@ -25,10 +55,10 @@ typedef struct foam_proof {
   double peak_kpa;
 } foam_proof;
 
-/* Rises the foam of --foam at `up` with those vents. Release with foam_proof_free() whatever came
- * back. Nothing is done, and UL_OK, when no card was named. */
-ul_status foam_proof_make(const cavity_case *c, const double up[3], const ul_vents *vents,
-                          foam_proof *out, ul_error *err);
+/* Rises the foam at `up` with those vents. Release with foam_proof_free() whatever came back. */
+ul_status foam_proof_make(const cavity_case *c, const pack_choice *choice, const foam_bed *bed,
+                          const double up[3], const ul_vents *vents, foam_proof *out,
+                          ul_error *err);
 void foam_proof_free(foam_proof *proof);
 
 /* Events, seams and what shows at the vents, as sentences; nothing without a rise. */

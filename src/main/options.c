@@ -349,6 +349,11 @@ static ul_status read_datum_axes(const char *v, options *o, ul_error *err) {
   return status == UL_OK ? ul_datum_set_axes(&o->datum, x, y, err) : status;
 }
 
+static ul_status read_keep(const char *v, options *o, ul_error *err) {
+  o->keep_file = v;
+  return *v ? UL_OK : ul_fail(err, UL_E_USAGE, "--keep needs a plan: DIR/plan.json");
+}
+
 static ul_status read_void_ok(const char *v, options *o, ul_error *err) {
   return value_number("--void-ok", v, 0, 1e9, &o->void_ok_cm3, err);
 }
@@ -411,8 +416,9 @@ static const option table[] = {
     {"part", "NAME", VERB_ALL, read_part,
      "only what has this name in the file; may be repeated (all)"},
     {"cavity", "N", VERB_ALL, read_cavity, "only this one of several (all)"},
-    {"up", "x,y,z", WITH_TILT, read_up, "the direction that points up, in the file's axes (0,0,1)"},
-    {"raise", "+x=A,+y=B", WITH_TILT, read_raise,
+    {"up", "x,y,z", WITH_TILT | VERB_CHARGE, read_up,
+     "the direction that points up, in the file's axes (0,0,1)"},
+    {"raise", "+x=A,+y=B", WITH_TILT | VERB_CHARGE, read_raise,
      "what a level reads along the mould's x and y edges, degrees; 90 is on edge"},
     {"compare", "\"+x=0;+x=15\"", VERB_TILTS, read_compare, "judge only these attitudes"},
     {"side", "+x=NAME", VERB_ALL, read_side, "a name for a side, used in every sentence"},
@@ -473,6 +479,9 @@ static const option table[] = {
     {"tries", "N", WITH_VENTS, read_tries, "attitudes searched over the whole sphere (2000)"},
     {"scatter", "N", VERB_PLAN, read_scatter, "repeats with the shop's scatter (20)"},
     {"level", NULL, VERB_RISE, read_level, "a level rise, as a thin liquid would"},
+    {"keep", "PLAN.json", VERB_PLAN, read_keep,
+     "the vents of this plan exist: they stay, or are plugged for good, and one new one at most is "
+     "proposed"},
     {"datum", "x,y,z", VERB_PLAN | VERB_MARKERS, read_datum,
      "where the mould maker measures from, in the file's axes (0,0,0)"},
     {"datum-axes", "\"+y;-x\"", VERB_PLAN | VERB_MARKERS, read_datum_axes,

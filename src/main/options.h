@@ -34,6 +34,7 @@ enum {
 typedef struct options {
   const char *cavity_file; /* or the one thing a verb works on: a table of shots, a foam's name */
   const char *out_dir;
+  const char *keep_file; /* a plan.json whose vents exist; NULL: none do */
   ul_unit unit;
   ul_drawn drawn;
   double grow_percent;

@@ -9,11 +9,10 @@
 #include "base/fail.h"
 #include "base/memory.h"
 #include "base/vec.h"
+#include "main/plan_foam.h"
 #include "main/pours.h"
+#include "report/plan_read.h"
 #include "report/words.h"
-
-/* A shop props a mould to within this: common practice, no source. */
-static const double SCATTER_DEG = 2;
 
 /* --- which way up --- */
 
@@ -30,39 +29,28 @@ static ul_status choose_tilt(cavity_case *c, plan *p, ul_error *err) {
   return ul_tilts_search(c->solid, c->heights, &search, &c->job, &p->given, err);
 }
 
-/* --- peaks and vents in it --- */
+/* --- what exists already --- */
 
-static ul_status choose_vents(cavity_case *c, plan *p, ul_error *err) {
-  ul_peaks_opts find = ul_peaks_opts_default();
-  find.void_ok_mm3 = c->opts->void_ok_cm3 * 1000;
-  ul_status status = ul_peaks_find(c->heights, p->up, &find, &p->peaks, err);
-  if (status != UL_OK) return status;
-  ul_vents_opts choose = ul_vents_opts_default();
-  choose.void_ok_mm3 = find.void_ok_mm3;
-  choose.at_most = (size_t)c->opts->vents_at_most;
-  ul_copy3(c->parting.draw, choose.draw);
-  choose.parting = &c->parting;
-  choose.along = c->opts->along;
-  choose.drills = c->opts->drills;
-  choose.insert = (const ul_solid *const *)c->in.solid;
-  choose.insert_count = c->in.count;
-  choose.inserts_are_cores = c->solid != c->bare;
-  choose.keep_part = c->opts->keep_part;
-  choose.keep_part_count = c->opts->keep_part_count;
-  choose.keep_box = (const double(*)[2][3])c->opts->keep_box;
-  choose.keep_box_count = c->opts->keep_box_count;
-  choose.show_sides = c->opts->show_sides;
-  choose.other = (const ul_solid *const *)c->other;
-  choose.other_count = c->other_count;
-  const ul_material *material = c->opts->hold.material;
-  if (material) {
-    choose.hole_made = material->hole;
-    choose.groove_made = material->groove;
-    choose.has_case = material->soft;
+static ul_status read_kept(const cavity_case *c, plan *p, ul_error *err) {
+  ul_plan_vents kept;
+  ul_error why = {0};
+  ul_status status = ul_plan_read(c->opts->keep_file, &kept, &why);
+  if (status != UL_OK)
+    return ul_fail(err, status, "the plan %.80s: %.300s", c->opts->keep_file, why.text);
+  size_t count = 0;
+  for (size_t i = 0; i < kept.vents->count; i++) {
+    ul_vent *v = &kept.vents->vent[i];
+    if (!v->ok || v->cavity < c->first_cavity) continue;
+    v->cavity -= c->first_cavity;
+    if (v->cavity >= c->solid->cavity_count) continue;
+    kept.vents->vent[count++] = *v;
   }
-  choose.wish = p->wish;
-  choose.wish_count = p->wish_count;
-  return ul_vents_choose(c->solid, c->heights, p->peaks, &c->tool, &choose, &p->vents, err);
+  kept.vents->count = count;
+  p->keep = kept.vents;
+  ul_copy3(kept.up, p->keep_up);
+  if (count < VENTS_MOST) return UL_OK;
+  return ul_fail(err, UL_E_LIMIT, "the plan %.80s: %zu vents, of at most %d: make it anew",
+                 c->opts->keep_file, count, VENTS_MOST - 1);
 }
 
 /* --- the proof: a rise with exactly those vents --- */
@@ -75,7 +63,7 @@ static ul_status prove(cavity_case *c, plan *p, ul_error *err) {
   if (!vent && status == UL_OK) status = ul_fail_memory(err);
   size_t count = 0;
   for (size_t i = 0; vent && i < p->vents->count; i++) {
-    if (!p->vents->vent[i].ok) continue;
+    if (!p->vents->vent[i].ok || p->vents->vent[i].closed) continue;
     ul_copy3(p->vents->vent[i].at_mm, vent[count].at_mm);
     vent[count++].diameter_mm = p->vents->vent[i].diameter_mm;
   }
@@ -89,138 +77,39 @@ static ul_status prove(cavity_case *c, plan *p, ul_error *err) {
   return status;
 }
 
-/* --- how sure: the same vents, propped a little differently each time --- */
+/* --- on heights alone --- */
 
-/* splitmix64 (Steele, Lea & Flood 2014), uniform in [0,1). */
-static double draw(uint64_t *state) {
-  uint64_t z = *state += 0x9e3779b97f4a7c15u;
-  z = (z ^ (z >> 30)) * 0xbf58476d1ce4e5b9u;
-  z = (z ^ (z >> 27)) * 0x94d049bb133111ebu;
-  return (double)((z ^ (z >> 31)) >> 11) * 0x1p-53;
-}
-
-/* `up` turned by up to SCATTER_DEG in any direction, evenly over the disc. */
-static void scattered(const double up[3], uint64_t *state, double out[3]) {
-  double axis[3] = {0}, a[3], b[3];
-  axis[fabs(up[0]) < 0.6 ? 0 : 1] = 1;
-  ul_cross(up, axis, a);
-  ul_cross(a, up, b);
-  double off = SCATTER_DEG * M_PI / 180 * sqrt(draw(state)), round = 2 * M_PI * draw(state);
-  double ra = off * cos(round) / ul_norm(a), rb = off * sin(round) / ul_norm(b);
-  for (int i = 0; i < 3; i++) out[i] = up[i] + ra * a[i] + rb * b[i];
-}
-
-static ul_status scatter(cavity_case *c, plan *p, ul_error *err) {
-  size_t count = 0;
-  double(*at)[3] = ul_new(p->vents->count + c->opts->hole_count, sizeof *at);
-  ul_air *air = NULL;
-  ul_status status = at ? ul_air_new(c->heights, &air, err) : ul_fail_memory(err);
-  for (size_t i = 0; at && i < p->vents->count; i++)
-    if (p->vents->vent[i].ok) ul_copy3(p->vents->vent[i].at_mm, at[count++]);
-  for (size_t i = 0; at && i < c->opts->hole_count; i++)
-    ul_copy3(c->opts->hole[i].at_mm, at[count++]);
-  uint64_t state = 20;
-  for (p->tries = 0; p->tries < c->opts->scatter && status == UL_OK; p->tries++) {
-    double tilted[3], up[3], trapped;
-    scattered(p->up, &state, tilted);
-    status = ul_up_normalise(tilted, up, err);
-    if (status == UL_OK)
-      status = ul_air_trapped_mm3(air, up, (const double(*)[3])at, count, &trapped);
-    if (status == UL_OK && trapped <= fmax(c->opts->void_ok_cm3 * 1000, 1e-9)) p->good++;
+/* One new one at a time: the one that lets out the most; the rest is left to the verdict. */
+static void keep_one_new(ul_vents *vents) {
+  size_t best = SIZE_MAX, count = 0;
+  for (size_t i = 0; i < vents->count; i++) {
+    const ul_vent *v = &vents->vent[i];
+    if (v->exists) continue;
+    if (best == SIZE_MAX || v->air_mm3 > vents->vent[best].air_mm3) best = i;
   }
-  ul_air_free(air);
-  free(at);
-  return status;
+  for (size_t i = 0; i < vents->count; i++)
+    if (vents->vent[i].exists || i == best) {
+      vents->vent[count] = vents->vent[i];
+      vents->vent[count].id = (uint32_t)count + 1;
+      count++;
+    }
+  vents->count = count;
 }
 
-/* --- one tilt after the other --- */
-
-enum { VENTS_ADDED = 3 }; /* after rises that left air, one by one */
-enum { TILTS_TRIED = 3 }; /* with the foam, best first, until one fills */
-
-static void drop_attempt(plan *p) {
-  ul_peaks_free(p->peaks);
-  ul_vents_free(p->vents);
-  ul_level_free(p->level);
-  foam_proof_free(&p->foam);
-}
-
-/* Everything that hangs on the tilt, for p->up. */
-static ul_status attempt(cavity_case *c, plan *p, ul_error *err) {
-  ul_status status = choose_vents(c, p, err);
-  if (status == UL_OK) status = prove(c, p, err);
-  if (status == UL_OK) status = foam_proof_make(c, p->up, p->vents, &p->foam, err);
+static ul_status plan_on_heights(cavity_case *c, plan *p, ul_error *err) {
+  vent_set set = {0};
+  ul_copy3(p->keep && !p->given ? p->keep_up : p->up, set.up);
+  ul_status status = vent_set_fit(c, p->keep, &set, err);
+  if (status == UL_OK && p->keep) keep_one_new(set.vents);
+  if (status == UL_OK) status = sure_on_heights(c, &set, &p->sure, err);
+  ul_copy3(set.up, p->up);
+  p->peaks = set.peaks;
+  p->vents = set.vents;
   return status;
 }
 
 static double air_left(const plan *p) {
-  return fmax(p->worst_mm3, fmax(p->foam.worst_mm3, p->foam.short_mm3));
-}
-
-static void take_over(plan *p, plan *better) {
-  drop_attempt(p);
-  ul_copy3(better->up, p->up);
-  p->peaks = better->peaks;
-  p->vents = better->vents;
-  p->level = better->level;
-  p->foam = better->foam;
-  p->worst_mm3 = better->worst_mm3;
-  memcpy(p->wish, better->wish, sizeof p->wish);
-  p->wish_count = better->wish_count;
-}
-
-/* Makes the attempt at other->up with its wishes, and keeps it if it leaves clearly less air. */
-static ul_status try_other(cavity_case *c, plan *p, plan *other, bool *better, ul_error *err) {
-  ul_status status = attempt(c, other, err);
-  *better = status == UL_OK && air_left(other) < 0.9 * air_left(p);
-  if (*better)
-    take_over(p, other);
-  else
-    drop_attempt(other);
-  return status;
-}
-
-/* With a foam card the answers of the search are tried in turn: a tilt that is best by its heights
- * may still shut air in as the foam comes over it. */
-static ul_status best_attempt(cavity_case *c, plan *p, ul_error *err) {
-  ul_status status = attempt(c, p, err);
-  size_t most = p->given || !c->opts->foam ? 1 : TILTS_TRIED;
-  bool better;
-  for (size_t i = 1; status == UL_OK && i < p->tilts->count && i < most; i++) {
-    if (air_left(p) <= c->opts->void_ok_cm3 * 1000) break;
-    plan other = {0};
-    ul_copy3(p->tilts->tilt[i].up, other.up);
-    status = try_other(c, p, &other, &better, err);
-  }
-  return status;
-}
-
-/* A void at a vent's own mouth was shut in by that vent closing; another hole there is the same. */
-static bool at_a_vent(const plan *p, const double at_mm[3]) {
-  for (size_t i = 0; i < p->vents->count; i++)
-    if (ul_distance(p->vents->vent[i].at_mm, at_mm) < 2 * p->vents->vent[i].diameter_mm)
-      return true;
-  return false;
-}
-
-/* While the foam leaves a void over the limit and vents are left: one more where it is, kept if it
- * helps. */
-static ul_status add_vents(cavity_case *c, plan *p, ul_error *err) {
-  ul_status status = UL_OK;
-  bool better = true;
-  for (int added = 0; status == UL_OK && better && added < VENTS_ADDED; added++) {
-    if (!p->foam.rise || p->vents->count >= (size_t)c->opts->vents_at_most) break;
-    if (p->foam.worst_mm3 <= c->opts->void_ok_cm3 * 1000) break;
-    if (at_a_vent(p, p->foam.worst_at_mm)) break;
-    plan other = {.wish_count = p->wish_count + 1};
-    memcpy(other.wish, p->wish, sizeof p->wish);
-    ul_vent_wish *wish = &other.wish[p->wish_count];
-    *wish = (ul_vent_wish){.cavity = p->foam.worst_cavity, .air_mm3 = p->foam.worst_mm3};
-    ul_copy3(p->foam.worst_at_mm, wish->at_mm);
-    ul_copy3(p->up, other.up);
-    status = try_other(c, p, &other, &better, err);
-  }
-  return status;
+  return p->foam.rise ? fmax(p->foam.worst_mm3, p->foam.short_mm3) : p->worst_mm3;
 }
 
 /* --- the verdict --- */
@@ -233,12 +122,51 @@ static size_t vents_not_made(const ul_vents *vents) {
 
 enum { CUBES_TO_TRUST = 3 }; /* across a place, before a void there is believed */
 
+static void say_too_coarse(const cavity_case *c, const plan *p, char *out, size_t room) {
+  char volume[UL_WORDS], place[UL_WORDS];
+  const foam_proof *f = &p->foam;
+  double thick_mm = case_thickness_mm(c, f->worst_at_mm);
+  snprintf(out, room,
+           "not known: the rise shuts %.60s in at %.60s, but its cubes of %.2g mm are too coarse "
+           "for the %.2g mm there; ask for --cube %.2g",
+           ul_words_volume(f->worst_mm3, volume), ul_words_place(f->worst_at_mm, place), f->cube_mm,
+           thick_mm, thick_mm / CUBES_TO_TRUST);
+}
+
+static bool too_coarse(const cavity_case *c, const plan *p) {
+  return p->foam.rise && p->foam.worst_mm3 >= p->foam.short_mm3 &&
+         case_thickness_mm(c, p->foam.worst_at_mm) < CUBES_TO_TRUST * p->foam.cube_mm;
+}
+
+/* What would help, as far as the plan's own comparisons tell. */
+static void say_help(const cavity_case *c, const plan *p, char *out, size_t room) {
+  double best = INFINITY;
+  const proof_row *row = NULL;
+  for (size_t i = 1; i < p->proof.count; i++) {
+    const foam_left *left = &p->proof.row[i].left;
+    if (left->voids_mm3 + left->short_mm3 >= best) continue;
+    best = left->voids_mm3 + left->short_mm3;
+    row = &p->proof.row[i];
+  }
+  const foam_left *now = &p->proof.row[0].left;
+  if (p->keep)
+    snprintf(out, room, "make a shot with the one new vent, then plan again (--keep)");
+  else if (row && best < 0.8 * (now->voids_mm3 + now->short_mm3))
+    snprintf(out, room, "%s would leave %.2g cm3 of it (--vents-at-most, --drills)",
+             proof_words(row->kind), best * 1e-3);
+  else if (p->given)
+    snprintf(out, room, "leave out --up and --raise and let a tilt be found");
+  else
+    snprintf(out, room, "pour elsewhere (--pour), search more attitudes (--tries), %s",
+             p->vents->count >= (size_t)c->opts->vents_at_most
+                 ? "allow more vents (--vents-at-most)"
+                 : "or take a slower foam");
+}
+
 /* What stays, where, and what would help. */
 static void say_what_is_left(const cavity_case *c, const plan *p, char *out, size_t room) {
-  char volume[UL_WORDS], place[UL_WORDS];
-  const char *help = p->given ? "leave out --up and --raise and let a tilt be found"
-                              : "search more attitudes (--tries)";
-  if (p->foam.short_mm3 > fmax(p->worst_mm3, p->foam.worst_mm3)) {
+  char volume[UL_WORDS], place[UL_WORDS], help[160];
+  if (p->foam.rise && p->foam.short_mm3 > p->foam.worst_mm3) {
     snprintf(
         out, room,
         "does not fill: the foam sets with %.60s still empty, though its air could leave; raise "
@@ -246,38 +174,41 @@ static void say_what_is_left(const cavity_case *c, const plan *p, char *out, siz
         ul_words_volume(p->foam.short_mm3, volume));
     return;
   }
-  bool foam = p->foam.worst_mm3 > p->worst_mm3;
-  const double *at = foam ? p->foam.worst_at_mm : p->level->voids[0].at_mm;
-  double thick_mm = case_thickness_mm(c, at);
-  if (foam && thick_mm < CUBES_TO_TRUST * p->foam.cube_mm) {
-    snprintf(out, room,
-             "not known: the rise shuts %.60s in at %.60s, but its cubes of %.2g mm are too coarse "
-             "for the %.2g mm there; ask for --cube %.2g",
-             ul_words_volume(p->foam.worst_mm3, volume), ul_words_place(at, place), p->foam.cube_mm,
-             thick_mm, thick_mm / CUBES_TO_TRUST);
+  if (too_coarse(c, p)) {
+    say_too_coarse(c, p, out, room);
     return;
   }
-  snprintf(out, room,
-           "does not fill: %.60s stay shut in at %.60s; allow more vents (--vents-at-most), pour "
-           "elsewhere (--pour), or %s",
-           ul_words_volume(foam ? p->foam.worst_mm3 : p->worst_mm3, volume),
-           ul_words_place(at, place), help);
+  const double *at = p->foam.rise ? p->foam.worst_at_mm : p->level->voids[0].at_mm;
+  say_help(c, p, help, sizeof help);
+  snprintf(out, room, "does not fill: %.60s stay shut in at %.60s; %s",
+           ul_words_volume(air_left(p), volume), ul_words_place(at, place), help);
+}
+
+static void say_not_sure(const plan *p, char *out, size_t room) {
+  const char *help = p->given ? "leave out --up and --raise and let a tilt be found"
+                              : "search more attitudes (--tries) or allow more vents "
+                                "(--vents-at-most)";
+  if (p->sure.repeats)
+    snprintf(out, room,
+             "fills when all goes as planned, but only in %ld of %ld tries with what a shop is "
+             "off by; %s",
+             p->sure.good, p->sure.tries, help);
+  else
+    snprintf(out, room,
+             "fills only when it lies just so: propped up to 2 degrees off it fills in %ld of %ld "
+             "tries; %s",
+             p->sure.good, p->sure.tries, help);
 }
 
 static void judge(const cavity_case *c, plan *p) {
   size_t unmade = vents_not_made(p->vents), room = sizeof p->verdict;
   bool fills = air_left(p) <= c->opts->void_ok_cm3 * 1000;
-  bool sure = 2 * p->good >= p->tries;
+  bool sure = 2 * p->sure.good >= p->sure.tries;
   p->sound = fills && sure && !unmade && p->shop.good;
   if (!fills)
     say_what_is_left(c, p, p->verdict, room);
   else if (!sure)
-    snprintf(p->verdict, room,
-             "fills only when it lies just so: propped up to 2 degrees off it fills in %ld of %ld "
-             "tries; %s",
-             p->good, p->tries,
-             p->given ? "leave out --up and --raise and let a tilt be found"
-                      : "search more attitudes (--tries) or allow more vents (--vents-at-most)");
+    say_not_sure(p, p->verdict, room);
   else if (unmade)
     snprintf(p->verdict, room,
              "fills, but %zu of %zu vents cannot be made as holes: see their notes", unmade,
@@ -296,14 +227,20 @@ static void number_as_in_file(const cavity_case *c, plan *p) {
   for (size_t i = 0; i < p->vents->count; i++) p->vents->vent[i].cavity += c->first_cavity;
 }
 
+static ul_status finish_shop(cavity_case *c, plan *p, ul_error *err) {
+  ul_status status = c->opts->foam ? UL_OK : pack_plain(c->opts, &p->choice, err);
+  return status == UL_OK ? shop_make(c, &p->choice, p->up, &p->foam, &p->shop, err) : status;
+}
+
 ul_status plan_make(cavity_case *c, plan *p, ul_error *err) {
   memset(p, 0, sizeof *p);
   ul_status status = choose_tilt(c, p, err);
-  if (status == UL_OK) status = best_attempt(c, p, err);
-  if (status == UL_OK) status = add_vents(c, p, err);
-  if (status == UL_OK) status = scatter(c, p, err);
+  if (status == UL_OK && c->opts->keep_file) status = read_kept(c, p, err);
+  if (status == UL_OK)
+    status = c->opts->foam ? plan_with_foam(c, p, err) : plan_on_heights(c, p, err);
+  if (status == UL_OK) status = prove(c, p, err);
   if (status == UL_OK) status = opening_find(c, &p->opens, err);
-  if (status == UL_OK) status = shop_make(c, p->up, &p->foam, &p->shop, err);
+  if (status == UL_OK) status = finish_shop(c, p, err);
   progress_end(&c->bar);
   if (status != UL_OK) return status;
   ul_props_for(&c->tool, p->up, &p->props);
@@ -315,7 +252,14 @@ ul_status plan_make(cavity_case *c, plan *p, ul_error *err) {
 void plan_free(plan *p) {
   ul_tilts_free(p->tilts);
   ul_tilts_free(p->given);
-  drop_attempt(p);
+  ul_vents_free(p->keep);
+  ul_peaks_free(p->peaks);
+  ul_vents_free(p->vents);
+  ul_level_free(p->level);
+  foam_proof_free(&p->foam);
+  foam_bed_free(&p->coarse);
+  foam_bed_free(&p->fine);
+  plan_sure_free(&p->sure);
   shop_free(&p->shop);
   opening_free(&p->opens);
 }

@@ -4,8 +4,9 @@
 
 #include <jansson.h>
 
-#include "main/foam_proof.h"
 #include "main/opening.h"
+#include "main/plan_proof.h"
+#include "main/plan_sure.h"
 #include "main/shop_case.h"
 #include "report/words.h"
 
@@ -15,14 +16,18 @@ typedef struct plan {
   double up[3];
   ul_peaks *peaks;
   ul_vents *vents;
-  ul_level *level;   /* the level rise with exactly those vents */
-  size_t wish_count; /* where a rise left air and one more vent was put */
-  ul_vent_wish wish[VENTS_MOST];
+  ul_level *level; /* the level rise with exactly those vents */
   foam_proof foam; /* the same with the foam, when a card was named */
   shop_case shop;  /* what to weigh, the clock, what must be held */
   ul_props props;
-  opening opens;    /* how the tool opens, if the user said so */
-  long tries, good; /* repeats with the shop's scatter; those that leave no void over the limit */
+  opening opens;  /* how the tool opens, if the user said so */
+  ul_vents *keep; /* those of the plan that --keep names, NULL: none; and its tilt */
+  double keep_up[3];
+  pack_choice choice;    /* with a card: the charge, */
+  foam_bed coarse, fine; /* the cubes of its rises, */
+  ul_vent_size size;     /* of all new vents (its drill 0: none is needed), */
+  plan_proof proof;      /* and what other vents would have left */
+  plan_sure sure;
   double worst_mm3; /* the largest void of the level rise */
   bool sound;       /* fills, every vent can be made, and the shop can do it */
   char verdict[400];

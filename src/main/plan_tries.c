@@ -4,11 +4,21 @@
 #include "main/plan.h"
 
 const char *plan_tries_how(const plan *p) {
-  return p->foam.rise ? "on heights alone, no foam in these" : "on heights alone";
+  return p->sure.repeats ? "with the foam, and with what a shop is off by" : "on heights alone";
 }
 
+/* A try in coarse cubes sees no smaller void than one of them. */
 const char *plan_tries_words(const plan *p, char out[UL_WORDS]) {
-  snprintf(out, UL_WORDS, "%ld of %ld tries, each propped up to 2 degrees off, %s", p->good,
-           p->tries, plan_tries_how(p));
+  const plan_sure *s = &p->sure;
+  char volume[UL_WORDS];
+  if (s->repeats)
+    snprintf(out, UL_WORDS,
+             "%ld of %ld tries with the foam, each propped up to 2 degrees off, with 5 %% more or "
+             "less of it, as quick or slow as its card says, poured up to 10 mm off; voids are "
+             "seen from %.40s on",
+             s->good, s->tries, ul_words_volume(s->limit_mm3, volume));
+  else
+    snprintf(out, UL_WORDS, "%ld of %ld tries, each propped up to 2 degrees off, %s", s->good,
+             s->tries, plan_tries_how(p));
   return out;
 }

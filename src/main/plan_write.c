@@ -51,6 +51,25 @@ static void add_pour_holes(const options *o, const foam_proof *foam, const json_
   }
 }
 
+/* In the order in which foam shows at those to be plugged. */
+static void number_plugs(json_t *vents) {
+  size_t i, k;
+  json_t *vent, *other;
+  json_array_foreach(vents, i, vent) {
+    json_t *shows = json_object_get(vent, "foam_shows_s");
+    bool plug = strcmp(json_string_value(json_object_get(vent, "then")), "plug") == 0;
+    json_int_t before = 0;
+    json_array_foreach(vents, k, other) {
+      json_t *his = json_object_get(other, "foam_shows_s");
+      bool plugged = strcmp(json_string_value(json_object_get(other, "then")), "plug") == 0;
+      double apart = json_number_value(his) - json_number_value(shows);
+      before += plugged && json_is_number(his) && (apart < 0 || (apart == 0 && k < i));
+    }
+    json_object_set_new(vent, "plug_order",
+                        plug && json_is_number(shows) ? json_integer(before + 1) : json_null());
+  }
+}
+
 /* The plan's vents, each with what it saw of the foam: null where none was risen, or the vent is
  * not made. */
 static json_t *vents(const options *o, const plan *p) {
@@ -65,9 +84,22 @@ static json_t *vents(const options *o, const plan *p) {
     for (size_t k = 0; k < keys; k++)
       json_object_set(json_array_get(list, foam->vent_id[i] - 1), key[k],
                       json_object_get(json_array_get(seen, i), key[k]));
+  plan_sure_vents(&p->sure, list);
+  number_plugs(list);
   add_pour_holes(o, foam, seen, list);
   json_decref(seen);
   return list;
+}
+
+static json_t *vent_size(const plan *p) {
+  const ul_vent_size *v = &p->size;
+  if (!(v->drill.diameter_mm > 0)) return json_null();
+  return json_pack("{s:o,s:s,s:I,s:o,s:o,s:o,s:o,s:o,s:b}", "diameter_mm",
+                   ul_json_number(v->drill.diameter_mm), "drill", v->drill.name, "holes",
+                   (json_int_t)v->holes, "litres_s", ul_json_number(v->air_mm3_s * 1e-6),
+                   "least_mm", ul_json_number(v->least_mm), "most_mm", ul_json_number(v->most_mm),
+                   "back_kpa", ul_json_number(v->back_pa * 1e-3), "air_m_s",
+                   ul_json_number(v->air_m_s), "enough", v->enough);
 }
 
 json_t *plan_json(const cavity_case *c, const plan *p) {
@@ -76,8 +108,7 @@ json_t *plan_json(const cavity_case *c, const plan *p) {
   ul_json_put(root, "version", json_string(UL_VERSION));
   ul_json_put(root, "verdict", json_string(p->verdict));
   ul_json_put(root, "good", json_boolean(p->sound));
-  ul_json_put(root, "fills_in",
-              json_pack("{s:I,s:I}", "tries", (json_int_t)p->tries, "good", (json_int_t)p->good));
+  ul_json_put(root, "fills_in", plan_sure_json(&p->sure));
   ul_json_put(root, "rise", json_string(p->foam.rise ? "foam" : "level"));
   ul_json_put(root, "file", ul_json_file(&c->info, c->audit));
   ul_json_put(root, "cube_mm", json_real(c->grid->lattice.cube_mm));
@@ -92,6 +123,8 @@ json_t *plan_json(const cavity_case *c, const plan *p) {
   ul_json_put(root, "notes", notes(p->peaks));
   ul_json_put(root, "vents", vents(c->opts, p));
   ul_json_take(root, foam_proof_json(&p->foam));
+  ul_json_put(root, "proof", p->foam.rise ? plan_proof_json(&p->proof) : json_null());
+  ul_json_put(root, "vent_size", vent_size(p));
   ul_json_take(root, shop_json(&p->shop));
   ul_json_put(root, "props", ul_json_props(&p->props));
   ul_json_put(root, "tool",

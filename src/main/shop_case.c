@@ -8,18 +8,28 @@
 #include "base/fail.h"
 #include "base/memory.h"
 #include "base/vec.h"
-#include "main/foam_choice.h"
 #include "main/pours.h"
 #include "report/json.h"
 #include "report/json_shop.h"
 
-static ul_status weigh(const cavity_case *c, shop_case *s, ul_error *err) {
+/* What the rise saw leave by the vents of that cavity; NAN without one. */
+static double bled_g(const foam_proof *proof, size_t cavity) {
+  if (!proof || !proof->rise) return NAN;
+  double sum = 0;
+  for (size_t i = 0; i < proof->rise->vent_count; i++)
+    if (proof->rise->vent[i].cavity == cavity) sum += proof->rise->vent[i].bled_g;
+  return sum;
+}
+
+static ul_status weigh(const cavity_case *c, const foam_proof *proof, shop_case *s, ul_error *err) {
   double rate = ul_vent_air_rate(&s->foam, s->pack, &s->air_at_s);
   ul_charge_opts opts = c->opts->charge;
   opts.pack = s->pack;
   ul_status status = UL_OK;
   for (size_t i = 0; i < s->cavity_count && status == UL_OK; i++) {
     shop_cavity *v = &s->cavity[i];
+    opts.bleed_g = bled_g(proof, i);
+    v->bleed_seen = isfinite(opts.bleed_g);
     status = ul_charge_make(&s->foam, v->volume_mm3, &opts, &v->charge, err);
     if (status != UL_OK) break;
     status = ul_vent_size_for(s->foam.foam_class, rate * v->volume_mm3, c->opts->wall_mm,
@@ -28,13 +38,26 @@ static ul_status weigh(const cavity_case *c, shop_case *s, ul_error *err) {
   return status;
 }
 
+/* The least pack is found to this. */
+static const double LEAST_STEP = 0.01;
+
 /* The first thing that will not do, in the order of the work. */
 static void judge(const options *opts, shop_case *s) {
   const ul_clock *k = &s->clock;
+  const ul_least_pack *least = &s->choice.least;
   enum { ROOM = sizeof s->verdict };
   s->good = false;
   if (s->pack_verdict == UL_PACK_SHORT)
     snprintf(s->verdict, ROOM, "does not fill: pack %.200s", s->pack_words);
+  else if (least->rises && !least->fills)
+    snprintf(s->verdict, ROOM,
+             "does not fill: even at a pack of %.3g the foam sets with %.2g %% of a cavity empty; "
+             "pour nearer to its end, take a slower foam, or lay it flatter",
+             least->pack, 100 * least->short_volume);
+  else if (least->rises && s->pack < least->pack - LEAST_STEP)
+    snprintf(s->verdict, ROOM,
+             "does not fill: a pack of %.3g is under the %.3g that this cavity needs; raise --pack",
+             s->pack, least->pack);
   else if (k->pour_margin_s < 0)
     snprintf(s->verdict, ROOM,
              "too slow for this foam: poured at %.0f s, cream at %.0f s; mix and pour in %.0f s "
@@ -82,19 +105,21 @@ static void caution(const cavity_case *c, shop_case *s) {
   s->caution_count = ul_cautions(&job, s->caution, CAUTIONS_MOST);
 }
 
-ul_status shop_make(const cavity_case *c, const double up[3], const foam_proof *proof, shop_case *s,
-                    ul_error *err) {
+ul_status shop_make(const cavity_case *c, const pack_choice *choice, const double up[3],
+                    const foam_proof *proof, shop_case *s, ul_error *err) {
   memset(s, 0, sizeof *s);
-  ul_status status = foam_choose(c->opts, &s->foam, &s->pack, err);
+  s->choice = *choice;
+  s->foam = choice->foam;
+  s->pack = choice->pack;
   s->has_foam = c->opts->foam != NULL;
-  if (status == UL_OK) status = measure(c, s, err);
+  ul_status status = measure(c, s, err);
   if (status != UL_OK) return status;
   caution(c, s);
   s->good = true;
   snprintf(s->verdict, sizeof s->verdict,
            "no foam card: litres only; --foam CARD gives grams, clock and pressure");
   if (!s->has_foam) return UL_OK;
-  status = weigh(c, s, err);
+  status = weigh(c, proof, s, err);
   if (status != UL_OK) return status;
   s->pack_verdict = ul_pack_judge(&s->foam, s->pack, s->pack_words);
   const options *o = c->opts;
@@ -111,16 +136,29 @@ void shop_free(shop_case *s) {
   free(s->cavity);
 }
 
+static json_t *pack_json(const pack_choice *p) {
+  const ul_least_pack *least = &p->least;
+  return json_pack("{s:o,s:s,s:[o,o],s:o,s:o}", "taken", ul_json_number(p->pack), "from",
+                   pack_from_word(p->from), "card", ul_json_number(p->foam.pack.lo),
+                   ul_json_number(p->foam.pack.hi), "least",
+                   p->searched && least->fills ? ul_json_number(least->pack) : json_null(), "fills",
+                   p->searched ? json_boolean(least->fills) : json_null());
+}
+
 json_t *shop_json(const shop_case *s) {
   json_t *root = json_object(), *charge = json_array(), *air = json_array();
   for (size_t i = 0; i < s->cavity_count; i++) {
     const shop_cavity *v = &s->cavity[i];
-    json_array_append_new(charge, s->has_foam ? ul_json_charge(i, &v->charge)
-                                              : ul_json_litres(i, v->volume_mm3));
+    json_t *weighed =
+        s->has_foam ? ul_json_charge(i, &v->charge) : ul_json_litres(i, v->volume_mm3);
+    ul_json_put(weighed, "bleed_from",
+                s->has_foam ? json_string(v->bleed_seen ? "rise" : "reckoned") : json_null());
+    json_array_append_new(charge, weighed);
     if (s->has_foam) json_array_append_new(air, ul_json_air(i, &v->air, s->air_at_s));
   }
   ul_json_put(root, "foam", s->has_foam ? ul_json_foam(&s->foam) : json_null());
   ul_json_put(root, "charge", charge);
+  ul_json_put(root, "pack", s->has_foam ? pack_json(&s->choice) : json_null());
   ul_json_put(root, "clock", s->has_foam ? ul_json_clock(&s->clock) : json_null());
   ul_json_put(root, "hold",
               ul_json_hold(s->has_foam ? &s->hold : NULL, s->projected_mm2, s->along));

@@ -12,6 +12,7 @@ enum { CAUTIONS_MOST = 32 };
 typedef struct shop_cavity {
   double volume_mm3;
   ul_charge charge;
+  bool bleed_seen;  /* its bleed is a rise's */
   ul_vent_size air; /* as if all its air left by holes of one size */
 } shop_cavity;
 
@@ -21,6 +22,7 @@ typedef struct shop_case {
   size_t cavity_count;
   shop_cavity *cavity;
   double pack;
+  pack_choice choice; /* where it is from, and the least that fills */
   ul_pack_verdict pack_verdict;
   char pack_words[200];
   double air_at_s; /* the fastest moment of the rise */
@@ -37,8 +39,8 @@ typedef struct shop_case {
 
 /* All of it for an opened case with its cubes and parting, lying in the tilt `up`. `proof` is the
  * rise that was made; NULL, or without one: none. Release with shop_free() whatever came back. */
-ul_status shop_make(const cavity_case *c, const double up[3], const foam_proof *proof, shop_case *s,
-                    ul_error *err);
+ul_status shop_make(const cavity_case *c, const pack_choice *choice, const double up[3],
+                    const foam_proof *proof, shop_case *s, ul_error *err);
 void shop_free(shop_case *s);
 
 /* The keys foam, charge, clock, hold, air and cautions. */

@@ -38,10 +38,10 @@ static void show_charge(const shop_case *s, size_t i, const options *opts) {
   else
     show_line(label, "B %.*f g, A %.*f g: together %.*f g", decimals, c->b_g, decimals, c->a_g,
               decimals, c->total_g);
-  show_line("",
-            "%s g go in, %s g of them reckoned to leave by the vents; %s g more stay in the cup%s",
+  show_line("", "%s g go in, %s g of them %s leave by the vents; %s g more stay in the cup%s",
             ul_words_figure(c->in_cavity_g + c->bleed_g, a), ul_words_figure(c->bleed_g, b),
-            ul_words_figure(c->cup_g, d), c->cups > 1 ? "s" : "");
+            s->cavity[i].bleed_seen ? "seen to" : "reckoned to", ul_words_figure(c->cup_g, d),
+            c->cups > 1 ? "s" : "");
   char remark[UL_CHARGE_REMARKS][UL_CHARGE_REMARK];
   size_t count = ul_charge_remarks(&s->foam, c, &opts->charge, remark);
   for (size_t k = 0; k < count; k++) show_line("", "%s", remark[k]);
@@ -82,6 +82,14 @@ static void show_hold(const shop_case *s, const options *opts) {
   for (size_t i = 0; i < count; i++) show_line("", "%s", remark[i]);
 }
 
+static void show_pack(const shop_case *s) {
+  const pack_choice *p = &s->choice;
+  show_line("pack", "%s", s->pack_words);
+  if (p->searched && p->least.fills)
+    show_line("", "the least that fills this cavity, lying so, is %.3g%s", p->least.pack,
+              p->from == PACK_LEAST ? "; taken: that and a twentieth more" : "");
+}
+
 /* Those of the acts from..to; under `label`, or each under its own act when that is NULL. */
 static void show_cautions(const shop_case *s, ul_when from, ul_when to, const char *label) {
   int before = -1;
@@ -102,7 +110,7 @@ void shop_show(const shop_case *s, const options *opts) {
     return;
   }
   show_foam(s);
-  show_line("pack", "%s", s->pack_words);
+  show_pack(s);
   show_air(s);
   show_cautions(s, UL_WHEN_DRILL, UL_WHEN_RELEASE, NULL);
   for (size_t i = 0; i < s->cavity_count; i++) show_charge(s, i, opts);

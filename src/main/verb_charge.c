@@ -11,13 +11,26 @@ static json_t *as_json(const shop_case *s) {
   return root;
 }
 
+/* Lying as --up says, with its air free to leave. */
+static ul_status choose_pack(const cavity_case *c, pack_choice *choice, ul_error *err) {
+  ul_status status = pack_plain(c->opts, choice, err);
+  if (status != UL_OK || !c->opts->foam) return status;
+  foam_bed bed;
+  status = foam_bed_coarse(c, &bed, err);
+  if (status == UL_OK) status = pack_search(c, &bed, c->opts->up, choice, err);
+  foam_bed_free(&bed);
+  return status;
+}
+
 static ul_status charge(cavity_case *c, shop_case *s, const options *opts, ul_error *err) {
+  pack_choice choice;
   ul_status status = case_open(c, opts, err);
   if (status == UL_OK) status = ul_audit_verdict(c->audit, err);
   if (status == UL_OK) status = case_parting(c, err);
   if (status == UL_OK) status = case_cubes(c, err); /* for how thick the part is */
+  if (status == UL_OK) status = choose_pack(c, &choice, err);
   progress_end(&c->bar);
-  if (status == UL_OK) status = shop_make(c, opts->up, NULL, s, err);
+  if (status == UL_OK) status = shop_make(c, &choice, opts->up, NULL, s, err);
   if (status != UL_OK) return status;
   if (opts->json) return show_json(as_json(s), err);
   show_file(c);

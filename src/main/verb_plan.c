@@ -1,4 +1,5 @@
 /* ullage plan - the main job. */
+#include <math.h>
 #include <stdio.h>
 
 #include "base/vec.h"
@@ -71,6 +72,55 @@ static void show_others(const cavity_case *c, const plan *p) {
   }
 }
 
+/* One size for all, and whether so many of it do. */
+static void show_size(const plan *p) {
+  const ul_vent_size *v = &p->size;
+  char rate[UL_WORDS], least[UL_WORDS], most[UL_WORDS];
+  if (!(v->drill.diameter_mm > 0)) return;
+  if (v->most_mm <= UL_VENT_LEAST_MM)
+    show_line("drill size", "%s for all, the thinnest that stays open: it is ample for %s litres/s",
+              v->drill.name, ul_words_figure(v->air_mm3_s * 1e-6, rate));
+  else
+    show_line("drill size",
+              "%s for all: %s litres/s leave by %zu hole%s at the fastest moment, %s to %s "
+              "mm each keep the pressure that this foam likes",
+              v->drill.name, ul_words_figure(v->air_mm3_s * 1e-6, rate), v->holes,
+              v->holes == 1 ? "" : "s", ul_words_figure(v->least_mm, least),
+              ul_words_figure(v->most_mm, most));
+  if (!v->enough)
+    show_line("",
+              "%zu hole%s cannot do it: this is the thickest drill, and %s kPa build up; more "
+              "holes (--vents-at-most), or a slower foam",
+              v->holes, v->holes == 1 ? "" : "s", ul_words_figure(v->back_pa * 1e-3, rate));
+}
+
+/* When foam showed at that vent; NAN. */
+static double shows_s(const foam_proof *foam, uint32_t id) {
+  for (size_t i = 0; foam->rise && i < foam->first_hole; i++)
+    if (foam->vent_id[i] == id) return foam->rise->vent[i].foam_shows_s;
+  return NAN;
+}
+
+/* In the order in which foam shows; two at nearly the same moment want two people. */
+static void show_plugs(const plan *p) {
+  double before = -INFINITY;
+  for (size_t n = 0; n < p->vents->count; n++) {
+    const ul_vent *next = NULL;
+    double soonest = INFINITY;
+    for (size_t i = 0; i < p->vents->count; i++) {
+      const ul_vent *v = &p->vents->vent[i];
+      double s = shows_s(&p->foam, v->id);
+      if (!v->plug || !(s > before) || s >= soonest) continue;
+      soonest = s;
+      next = v;
+    }
+    if (!next) return;
+    show_line(isfinite(before) ? "" : "plug", "vent %u when foam shows, at %.0f s%s", next->id,
+              soonest, soonest - before < 2 ? ": a second hand, or a peg ready in it" : "");
+    before = soonest;
+  }
+}
+
 static ul_status show(const cavity_case *c, const plan *p, const char *dir, ul_error *err) {
   char words[UL_WORDS];
   show_line("fills in", "%s", plan_tries_words(p, words));
@@ -86,7 +136,10 @@ static ul_status show(const cavity_case *c, const plan *p, const char *dir, ul_e
   opening_show(&p->opens);
   show_peaks(p->peaks);
   for (size_t i = 0; i < p->vents->count; i++) show_vent(c, &p->vents->vent[i]);
+  show_size(p);
   foam_proof_show(c->opts, &p->foam);
+  show_plugs(p);
+  plan_proof_show(&p->proof);
   if (p->shop.has_foam) shop_show(&p->shop, c->opts);
   show_others(c, p);
   show_line("verdict", "%s", p->verdict);

@@ -254,7 +254,9 @@ ul_status ul_plan_read(const char *path, ul_plan_vents *out, ul_error *err) {
   if (!root)
     return ul_fail(err, UL_E_FORMAT, "line %d, column %d: not JSON: %.150s: name a plan.json",
                    at.line, at.column, at.text);
+  const place tilt = {json_object_get(root, "tilt"), "tilt"};
   status = read_layout(root, &out->layout, err);
+  if (status == UL_OK) status = read_unit_vector(&tilt, "up", out->up, err);
   if (status == UL_OK) status = read_vents(root, &out->vents, err);
   json_decref(root);
   return status;

@@ -7,6 +7,7 @@
 typedef struct ul_plan_vents {
   ul_vents *vents;  /* owned */
   ul_layout layout; /* as the plan was made */
+  double up[3];     /* its tilt */
 } ul_plan_vents;
 
 /* UL_OK: release out->vents with ul_vents_free(); else it is NULL. UL_E_READ with the system's

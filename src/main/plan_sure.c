@@ -1,0 +1,247 @@
+#include "main/plan_sure.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "base/fail.h"
+#include "base/memory.h"
+#include "base/vec.h"
+#include "report/json.h"
+
+void plan_sure_free(plan_sure *sure) {
+  ul_repeats_free(sure->repeats);
+  free(sure->vent_id);
+  *sure = (plan_sure){0};
+}
+
+/* ---- on heights alone ---- */
+
+/* Propped to within this: common practice, no source. */
+static const double OFF_DEG = 2;
+
+/* splitmix64 (Steele, Lea & Flood 2014), uniform in [0,1). */
+static double draw(uint64_t *state) {
+  uint64_t z = *state += 0x9e3779b97f4a7c15u;
+  z = (z ^ (z >> 30)) * 0xbf58476d1ce4e5b9u;
+  z = (z ^ (z >> 27)) * 0x94d049bb133111ebu;
+  return (double)((z ^ (z >> 31)) >> 11) * 0x1p-53;
+}
+
+/* `up` turned by up to OFF_DEG in any direction, evenly over the disc. */
+static void scattered(const double up[3], uint64_t *state, double out[3]) {
+  double x[3], y[3];
+  double off = OFF_DEG * M_PI / 180 * sqrt(draw(state)), round = 2 * M_PI * draw(state);
+  ul_across(up, x, y);
+  for (int i = 0; i < 3; i++) out[i] = up[i] + off * (cos(round) * x[i] + sin(round) * y[i]);
+}
+
+static ul_status repeat(const cavity_case *c, const double up[3], const double (*at)[3],
+                        size_t count, plan_sure *out, ul_error *err) {
+  ul_air *air;
+  uint64_t state = 20;
+  ul_status status = ul_air_new(c->heights, &air, err);
+  if (status != UL_OK) return status;
+  for (out->tries = 0; out->tries < c->opts->scatter && status == UL_OK; out->tries++) {
+    double tilted[3], lies[3], trapped;
+    scattered(up, &state, tilted);
+    status = ul_up_normalise(tilted, lies, err);
+    if (status == UL_OK) status = ul_air_trapped_mm3(air, lies, at, count, &trapped);
+    if (status == UL_OK && trapped <= out->limit_mm3) out->good++;
+  }
+  ul_air_free(air);
+  return status;
+}
+
+ul_status sure_on_heights(const cavity_case *c, const vent_set *set, plan_sure *out,
+                          ul_error *err) {
+  *out = (plan_sure){.limit_mm3 = fmax(c->opts->void_ok_cm3 * 1000, 1e-9)};
+  size_t count = 0;
+  double(*at)[3] = ul_new(set->vents->count + c->opts->hole_count, sizeof *at);
+  if (!at) return ul_fail_memory(err);
+  for (size_t i = 0; i < set->vents->count; i++) {
+    const ul_vent *v = &set->vents->vent[i];
+    if (v->ok && !v->closed) ul_copy3(v->at_mm, at[count++]);
+  }
+  for (size_t i = 0; i < c->opts->hole_count; i++) ul_copy3(c->opts->hole[i].at_mm, at[count++]);
+  ul_status status = repeat(c, set->up, (const double(*)[3])at, count, out, err);
+  free(at);
+  return status;
+}
+
+/* ---- with the foam ---- */
+
+/* The pours as the rise took them, which says more than the options. */
+typedef struct {
+  double (*at_mm)[3], (*end_mm)[3];
+} poured;
+
+static ul_status pours_of(const ul_rise *rise, poured *p, ul_error *err) {
+  p->at_mm = ul_new(rise->cavity_count, sizeof *p->at_mm);
+  p->end_mm = ul_new(rise->cavity_count, sizeof *p->end_mm);
+  if (!p->at_mm || !p->end_mm) return ul_fail_memory(err);
+  for (size_t i = 0; i < rise->cavity_count; i++) {
+    ul_copy3(rise->cavity[i].pour_mm, p->at_mm[i]);
+    ul_copy3(rise->cavity[i].pour_end_mm, p->end_mm[i]);
+  }
+  return UL_OK;
+}
+
+ul_status sure_with_foam(const foam_search *s, const tried_set *set, const ul_rise *proof,
+                         plan_sure *out, ul_error *err) {
+  *out = (plan_sure){.tries = s->c->opts->scatter,
+                     .limit_mm3 = search_limit_mm3(s),
+                     .cube_mm = s->bed->grid->lattice.cube_mm};
+  poured pour = {0};
+  foam_shot shot;
+  ul_status status =
+      foam_shot_make(s->c, s->choice, s->bed, set->set.up, set->set.vents, &shot, err);
+  if (status == UL_OK) status = pours_of(proof, &pour, err);
+  shot.opts.pour_mm = (const double(*)[3])pour.at_mm;
+  shot.opts.pour_end_mm = (const double(*)[3])pour.end_mm;
+  ul_repeats_opts opts = ul_repeats_opts_default();
+  opts.tries = (size_t)out->tries;
+  opts.void_ok_mm3 = out->limit_mm3;
+  if (status == UL_OK)
+    status = ul_repeats_run(s->bed->grid, s->bed->columns, &shot.opts, &opts, &s->c->job,
+                            &out->repeats, err);
+  if (status == UL_OK) out->good = (long)out->repeats->good;
+  out->vent_id = shot.vent_id;
+  out->vent_count = shot.first_hole;
+  shot.vent_id = NULL;
+  foam_shot_free(&shot);
+  free(pour.at_mm);
+  free(pour.end_mm);
+  return status;
+}
+
+/* ---- moved or doubled ---- */
+
+/* The new vent whose pocket is most often elsewhere; SIZE_MAX: none. */
+static size_t most_missed(const tried_set *set, const plan_sure *sure) {
+  size_t worst = SIZE_MAX, there = (size_t)sure->tries;
+  for (size_t i = 0; i < sure->vent_count; i++) {
+    const ul_repeat_vent *seen = &sure->repeats->vent[i];
+    if (seen->there >= there || set->set.vents->vent[sure->vent_id[i] - 1].exists) continue;
+    there = seen->there;
+    worst = i;
+  }
+  return worst;
+}
+
+static size_t wish_of(const tried_set *set, const ul_vent *vent) {
+  size_t best = SIZE_MAX;
+  double nearest = INFINITY;
+  for (size_t i = 0; i < set->set.wish_count; i++) {
+    double far = ul_distance(set->set.wish[i].at_mm, vent->for_mm);
+    if (set->set.wish[i].cavity != vent->cavity || far >= nearest) continue;
+    nearest = far;
+    best = i;
+  }
+  return best;
+}
+
+static void copy_asked(const tried_set *from, tried_set *to) {
+  *to = *from;
+  to->set.peaks = NULL;
+  to->set.vents = NULL;
+}
+
+/* The middle of where its pocket is: at the vent in the tries that it serves, else where air stays.
+ */
+static void make_moved(const tried_set *set, size_t wish, const ul_vent *vent,
+                       const ul_repeat_vent *seen, size_t tries, tried_set *out) {
+  copy_asked(set, out);
+  double missed = 1 - (double)seen->there / (double)tries, to[3];
+  ul_sub(seen->middle_mm, vent->at_mm, to);
+  ul_add_scaled(vent->at_mm, missed, to, out->set.wish[wish].at_mm);
+  out->set.wish[wish].peak = 0;
+}
+
+static bool make_doubled(const foam_search *s, const tried_set *set, const ul_vent *vent,
+                         const ul_repeat_vent *seen, tried_set *out) {
+  if (s->keep || vent_set_usable(&set->set) >= (size_t)s->c->opts->vents_at_most) return false;
+  copy_asked(set, out);
+  ul_vent_wish *wish = &out->set.wish[out->set.wish_count++];
+  *wish = (ul_vent_wish){.cavity = vent->cavity, .air_mm3 = vent->air_mm3};
+  ul_copy3(seen->middle_mm, wish->at_mm);
+  return true;
+}
+
+/* Takes the other one if it is good in more tries than `most`. */
+static ul_status try_other(const foam_search *s, const ul_rise *proof, tried_set *other,
+                           tried_set *set, plan_sure *better, long *most, ul_error *err) {
+  plan_sure now = {0};
+  ul_status status = vent_set_fit(s->c, s->keep, &other->set, err);
+  if (status == UL_OK) vent_set_close(&other->set, other->closed);
+  if (status == UL_OK) status = sure_with_foam(s, other, proof, &now, err);
+  if (status == UL_OK && now.good > *most) {
+    *most = now.good;
+    plan_sure_free(better);
+    vent_set_clear(&set->set);
+    *better = now;
+    *set = *other;
+    return UL_OK;
+  }
+  plan_sure_free(&now);
+  vent_set_clear(&other->set);
+  return status;
+}
+
+ul_status sure_mend(const foam_search *s, const ul_rise *proof, const plan_sure *sure,
+                    tried_set *set, plan_sure *better, bool *mended, ul_error *err) {
+  *mended = false;
+  *better = (plan_sure){0};
+  size_t worst = sure->good < sure->tries ? most_missed(set, sure) : SIZE_MAX;
+  if (worst == SIZE_MAX) return UL_OK;
+  const ul_repeat_vent seen = sure->repeats->vent[worst];
+  const ul_vent vent = set->set.vents->vent[sure->vent_id[worst] - 1];
+  size_t wish = wish_of(set, &vent);
+  if (wish == SIZE_MAX) return UL_OK;
+  tried_set moved, doubled;
+  make_moved(set, wish, &vent, &seen, (size_t)sure->tries, &moved);
+  bool two = make_doubled(s, set, &vent, &seen, &doubled);
+  long most = sure->good;
+  ul_status status = try_other(s, proof, &moved, set, better, &most, err);
+  if (status == UL_OK && two && most < sure->tries)
+    status = try_other(s, proof, &doubled, set, better, &most, err);
+  *mended = status == UL_OK && most > sure->good;
+  return status;
+}
+
+/* ---- told ---- */
+
+json_t *plan_sure_json(const plan_sure *sure) {
+  json_t *root = json_pack("{s:I,s:I,s:s,s:o}", "tries", (json_int_t)sure->tries, "good",
+                           (json_int_t)sure->good, "by", sure->repeats ? "foam" : "heights",
+                           "void_cm3", ul_json_number(sure->limit_mm3 * 1e-3));
+  if (!sure->repeats) return root;
+  json_t *list = json_array();
+  for (size_t i = 0; i < sure->repeats->count; i++) {
+    const ul_repeat *r = &sure->repeats->list[i];
+    json_array_append_new(list, json_pack("{s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:b}", "up",
+                                          ul_json_vector(r->up), "pack", ul_json_number(r->pack),
+                                          "slow", ul_json_number(r->slow), "pour_off_mm",
+                                          ul_json_vector(r->pour_off_mm), "void_cm3",
+                                          ul_json_number(r->worst_mm3 * 1e-3), "short_cm3",
+                                          ul_json_number(r->short_mm3 * 1e-3), "peak_kpa",
+                                          ul_json_number(r->peak_kpa), "good", r->good));
+  }
+  ul_json_put(root, "cube_mm", ul_json_number(sure->cube_mm));
+  ul_json_put(root, "list", list);
+  return root;
+}
+
+void plan_sure_vents(const plan_sure *sure, json_t *vents) {
+  size_t i;
+  json_t *vent;
+  json_array_foreach(vents, i, vent) ul_json_put(vent, "pocket", json_null());
+  for (size_t v = 0; sure->repeats && v < sure->vent_count; v++) {
+    const ul_repeat_vent *seen = &sure->repeats->vent[v];
+    bool missed = isfinite(seen->middle_mm[0]);
+    ul_json_put(json_array_get(vents, sure->vent_id[v] - 1), "pocket",
+                json_pack("{s:I,s:I,s:o,s:o}", "tries", (json_int_t)sure->tries, "there",
+                          (json_int_t)seen->there, "else_at_mm",
+                          missed ? ul_json_vector(seen->middle_mm) : json_null(), "wanders_mm",
+                          missed ? ul_json_number(seen->wanders_mm) : json_null()));
+  }
+}

@@ -1,0 +1,37 @@
+/* plan_sure.h - how sure a plan is: the same shot again and again, never twice the same. */
+#ifndef UL_MAIN_PLAN_SURE_H
+#define UL_MAIN_PLAN_SURE_H
+
+#include <jansson.h>
+
+#include "main/plan_search.h"
+
+typedef struct plan_sure {
+  long tries, good; /* good: those that leave no void over the limit */
+  double limit_mm3;
+  double cube_mm;      /* of the coarse rises; 0: on heights alone */
+  ul_repeats *repeats; /* NULL: on heights alone */
+  size_t vent_count;   /* of the repeats, as in the shot */
+  uint32_t *vent_id;   /* and their ids in the plan */
+} plan_sure;
+
+/* Propped up to 2 degrees off, with the same vents: on heights alone. */
+ul_status sure_on_heights(const cavity_case *c, const vent_set *set, plan_sure *out, ul_error *err);
+/* The whole shot repeated in coarse rises: attitude, charge, times and pour. `proof` says where it
+ * is poured. */
+ul_status sure_with_foam(const foam_search *s, const tried_set *set, const ul_rise *proof,
+                         plan_sure *out, ul_error *err);
+void plan_sure_free(plan_sure *sure);
+
+/* The vent most often in the wrong place, moved to the middle of where its pocket wanders, or
+ * doubled: *set is then the better set, and *better how sure that one is, where *mended says that
+ * more tries are good than in `sure`. */
+ul_status sure_mend(const foam_search *s, const ul_rise *proof, const plan_sure *sure,
+                    tried_set *set, plan_sure *better, bool *mended, ul_error *err);
+
+/* The object fills_in. */
+json_t *plan_sure_json(const plan_sure *sure);
+/* Into the plan's list of vents: how often each one's pocket is where it is. */
+void plan_sure_vents(const plan_sure *sure, json_t *vents);
+
+#endif

@@ -1,0 +1,28 @@
+/* plan_vents.h - the vents of one attitude, fitted to the tool. */
+#ifndef UL_MAIN_PLAN_VENTS_H
+#define UL_MAIN_PLAN_VENTS_H
+
+#include "main/cavity_case.h"
+
+/* What is asked for in one attitude, and what comes of it. */
+typedef struct vent_set {
+  double up[3];
+  double diameter_mm;
+  bool only_wishes; /* else the peaks are vented, too */
+  size_t wish_count;
+  ul_vent_wish wish[VENTS_MOST];
+  ul_peaks *peaks;
+  ul_vents *vents;
+} vent_set;
+
+/* Finds peaks and fits vents; `keep` holds those that exist, NULL: none. Whatever came back,
+ * vent_set_clear(). */
+ul_status vent_set_fit(const cavity_case *c, const ul_vents *keep, vent_set *set, ul_error *err);
+void vent_set_clear(vent_set *set);
+/* The new vents, as they are, become the set's wishes and nothing else is asked for. */
+void vent_set_settle(vent_set *set);
+/* Of the existing vents those that `to` closes are closed in the set's. */
+void vent_set_close(vent_set *set, const bool *closed);
+size_t vent_set_usable(const vent_set *set);
+
+#endif
