@@ -158,10 +158,11 @@ void plan_proof_show(const plan_proof *p) {
             "bled g");
   for (size_t i = 0; i < p->count; i++) {
     const proof_row *r = &p->row[i];
-    char name[UL_WORDS];
+    char name[UL_WORDS], voids[UL_WORDS], missing[UL_WORDS], kpa[UL_WORDS], bled[UL_WORDS];
     name_row(r, name);
-    show_line("", "%-28s %9.2f %9.2f %6.1f %7.2f", name, r->left.voids_mm3 * 1e-3,
-              r->left.short_mm3 * 1e-3, r->left.peak_kpa, r->left.bled_g);
+    show_line("", "%-28s %9s %9s %6s %7s", name, ul_words_figure(r->left.voids_mm3 * 1e-3, voids),
+              ul_words_figure(r->left.short_mm3 * 1e-3, missing),
+              ul_words_figure(r->left.peak_kpa, kpa), ul_words_figure(r->left.bled_g, bled));
   }
 }
 

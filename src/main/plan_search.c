@@ -376,6 +376,8 @@ static ul_status widest(const foam_search *s, const vent_set *set, ul_vent_size 
 }
 
 ul_status search_size(const foam_search *s, tried_set *best, ul_vent_size *size, ul_error *err) {
+  *size = (ul_vent_size){0};
+  if (!best->set.wish_count) return UL_OK;
   ul_status status = widest(s, &best->set, size, err);
   if (status != UL_OK || !(size->drill.diameter_mm > 0)) return status;
   tried_set list[2];

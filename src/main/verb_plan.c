@@ -44,9 +44,13 @@ static void show_vent(const cavity_case *c, const ul_vent *v) {
   show_line(label, "%s mm %s at %s%s%s",
             ul_words_figure(groove ? v->width_mm : v->diameter_mm, figure),
             ul_vent_kind_word(v->kind), ul_words_place(v->at_mm, place), *half ? ", " : "", half);
-  if (v->ok && groove) show_groove(v);
-  if (v->ok && !groove) show_hole(v);
-  if (v->note[0]) show_line("", "%s", v->note);
+  if (v->exists)
+    show_line("", "is there already%s", v->closed ? "; plug it for good: less air stays then" : "");
+  else if (v->ok && groove)
+    show_groove(v);
+  else if (v->ok)
+    show_hole(v);
+  if (v->note[0] && !v->exists) show_line("", "%s", v->note);
 }
 
 static void show_pours(const cavity_case *c, const plan *p) {

@@ -32,8 +32,8 @@ typedef struct {
   const ul_rise_opts *nominal;
   const ul_repeats_opts *opts;
   size_t cavities;
-  ul_rise_opts *rise; /* one a try */
-  double (*pour)[3];  /* one a try and cavity */
+  ul_rise_opts *rise;           /* one a try */
+  double (*pour)[3], (*end)[3]; /* one a try and cavity */
   ul_rise **made;
   ul_repeats *out;
 } batch;
@@ -91,6 +91,17 @@ static void nearest_cube(const ul_grid *g, uint32_t cavity, const double at[3], 
       }
 }
 
+/* A line's other end goes with it; there is none where it is NAN. */
+static void move_ends(const batch *b, const ul_repeat *t, ul_rise_opts *o, double (*end)[3]) {
+  for (size_t v = 0; v < b->cavities; v++) {
+    double at[3];
+    ul_add_scaled(b->nominal->pour_end_mm[v], 1, t->pour_off_mm, at);
+    ul_copy3(at, end[v]);
+    if (isfinite(at[0])) nearest_cube(b->grid, (uint32_t)v, at, end[v]);
+  }
+  o->pour_end_mm = (const double(*)[3])end;
+}
+
 static void vary(batch *b, size_t i) {
   uint64_t state = b->opts->seed * 0x2545f4914f6cdd1du + i;
   ul_repeat *t = &b->out->list[i];
@@ -119,6 +130,7 @@ static void vary(batch *b, size_t i) {
     nearest_cube(b->grid, (uint32_t)v, at, pour[v]);
   }
   o->pour_mm = (const double(*)[3])pour;
+  if (b->nominal->pour_end_mm) move_ends(b, t, o, b->end + i * b->cavities);
 }
 
 /* ---- what comes of it ---- */
@@ -245,17 +257,19 @@ ul_status ul_repeats_run(const ul_grid *grid, const ul_columns *columns,
   ul_repeats *tries = b.out = ul_new(1, sizeof *tries);
   b.rise = ul_new(opts->tries, sizeof *b.rise);
   b.pour = ul_new(opts->tries * b.cavities, sizeof *b.pour);
+  b.end = ul_new(opts->tries * b.cavities, sizeof *b.end);
   b.made = ul_new(opts->tries, sizeof *b.made);
   if (tries) {
     *tries = (ul_repeats){.count = opts->tries, .vent_count = nominal->vent_count};
     tries->list = ul_new(tries->count, sizeof *tries->list);
     tries->vent = ul_new(tries->vent_count, sizeof *tries->vent);
   }
-  if (!tries || !b.rise || !b.pour || !b.made || !tries->list || !tries->vent)
+  if (!tries || !b.rise || !b.pour || !b.end || !b.made || !tries->list || !tries->vent)
     status = ul_fail_memory(err);
   if (status == UL_OK) status = run(&b, columns, job, err);
   free(b.rise);
   free(b.pour);
+  free(b.end);
   free(b.made);
   if (status == UL_OK)
     *out = tries;

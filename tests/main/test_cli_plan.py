@@ -1,0 +1,185 @@
+"""A plan with a foam as a user or a script meets it: vents, their size, the table, the tries, what exists already."""
+
+import json
+import os
+import pathlib
+import struct
+import subprocess
+import sys
+import tempfile
+import unittest
+
+PROGRAM = sys.argv[1]
+BOX_FACES = [  # of corners numbered x + 2 y + 4 z, outwards
+    (0, 2, 3), (0, 3, 1), (4, 5, 7), (4, 7, 6), (0, 1, 5), (0, 5, 4),
+    (2, 6, 7), (2, 7, 3), (0, 4, 6), (0, 6, 2), (1, 3, 7), (1, 7, 5),
+]
+SIZE = (120, 80, 40)
+QUICK = ("--foam", "cushion-60", "--mix-s", 8, "--pour-s", 5, "--close-s", 5)  # hands quick enough for the card
+SMALL = ("--cubes", 2000, "--scatter", 4, "--tries", 20)
+
+
+def box(size, at=(0, 0, 0)):
+    corner = [tuple(at[c] + size[c] * (i >> c & 1) for c in range(3)) for i in range(8)]
+    return [tuple(corner[v] for v in face) for face in BOX_FACES]
+
+
+def stl(triangles):
+    body = b"".join(struct.pack("<12fH", 0, 0, 0, *(x for v in t for x in v), 0) for t in triangles)
+    return b"made by a test".ljust(80) + struct.pack("<I", len(triangles)) + body
+
+
+def ullage(*words):
+    return subprocess.run([PROGRAM, *map(str, words)], capture_output=True, text=True, timeout=280)
+
+
+class Plan(unittest.TestCase):
+    @classmethod
+    def setUpClass(cls):
+        cls.folder = tempfile.TemporaryDirectory()
+        cls.addClassCleanup(cls.folder.cleanup)
+        cls.box = cls.file("box.stl", stl(box(SIZE)))
+        cls.level = cls.path("level")
+        ran = ullage("plan", cls.box, *QUICK, *SMALL, "--up", "0,0,1", "-o", cls.level)
+        cls.code, cls.text = ran.returncode, ran.stdout
+        cls.plan = json.loads(pathlib.Path(cls.level, "plan.json").read_text())
+
+    @classmethod
+    def path(cls, name):
+        return os.path.join(cls.folder.name, name)
+
+    @classmethod
+    def file(cls, name, content):
+        pathlib.Path(cls.path(name)).write_bytes(content)
+        return cls.path(name)
+
+    def result(self, code, *words):
+        ran = ullage(*words, "--json")
+        self.assertEqual(ran.stderr, "")
+        self.assertIn(ran.returncode, code, ran.stdout)
+        return json.loads(ran.stdout)
+
+    def planned(self, mesh, *words):
+        return self.result((0, 1), "plan", mesh, *words, "-o", self.path("out"))
+
+    # --- one plan looked at from all sides ---
+
+    def test_a_level_lid_is_vented_in_its_corners(self):
+        """Small holes in the corners of the lid beat one in its middle: common practice, no source."""
+        self.assertEqual(self.code, 0, self.text)
+        corners = set()
+        for vent in self.plan["vents"]:
+            x, y, z = vent["at_mm"]
+            self.assertTrue(vent["can_be_made"])
+            self.assertLess(min(x, SIZE[0] - x) + min(y, SIZE[1] - y) + SIZE[2] - z, 10)
+            corners.add((x > SIZE[0] / 2, y > SIZE[1] / 2))
+        self.assertEqual(len(corners), 4)
+        self.assertEqual(self.plan["cavities"][0]["outcome"]["trapped"], [])
+
+    def test_the_tries_are_rises_and_say_what_differed(self):
+        tries = self.plan["fills_in"]
+        self.assertEqual((tries["tries"], tries["by"], len(tries["list"])), (4, "foam", 4))
+        self.assertEqual(tries["good"], sum(t["good"] for t in tries["list"]))
+        for t in tries["list"]:
+            self.assertLessEqual(abs(t["pack"] / self.plan["pack"]["taken"] - 1), 0.05 + 1e-9)
+            self.assertEqual(t["good"], max(t["void_cm3"], t["short_cm3"]) <= tries["void_cm3"])
+        self.assertEqual(len({t["pack"] for t in tries["list"]}), 4)
+        for vent in self.plan["vents"]:
+            self.assertEqual(vent["pocket"]["tries"], 4)
+            self.assertEqual(vent["pocket"]["there"] == 4, vent["pocket"]["else_at_mm"] is None)
+        self.assertTrue(self.text.startswith(f"fills in   {tries['good']} of 4 tries with the foam"), self.text[:80])
+
+    def test_the_table_has_the_plan_beside_what_it_might_have_been(self):
+        rows = {r["what"]: r for r in self.plan["proof"]["rows"]}
+        self.assertEqual(list(rows), ["as planned", "one vent fewer", "one vent more", "next size up", "all left open",
+                                      "all plugged when foam shows"])  # there is no size under the thinnest
+        planned, fewer = rows["as planned"], rows["one vent fewer"]
+        self.assertEqual(planned["voids_cm3"], 0)
+        self.assertGreater(fewer["voids_cm3"], 0.1)  # or that vent would have been spared
+        self.assertEqual((planned["vents"], fewer["vents"], rows["one vent more"]["vents"]), (4, 3, 5))
+        self.assertEqual((planned["diameter_mm"], rows["next size up"]["diameter_mm"]), (1.5, 2))
+        self.assertLessEqual(rows["all plugged when foam shows"]["bled_g"], rows["all left open"]["bled_g"])
+        for words in rows:
+            self.assertIn(words, self.text)
+        self.assertLessEqual(max(map(len, self.text.replace(self.level, "D").splitlines())), 80)
+
+    def test_one_size_serves_all_and_stays_open(self):
+        size = self.plan["vent_size"]
+        self.assertEqual({v["diameter_mm"] for v in self.plan["vents"]}, {size["diameter_mm"]})
+        self.assertGreaterEqual(size["diameter_mm"], 1.5)
+        self.assertTrue(size["enough"])
+        self.assertLessEqual(size["back_kpa"], 1)  # cushion: 0.2 to 1 kPa
+
+    def test_the_charge_has_the_bleed_that_the_rise_saw(self):
+        (charge,) = self.plan["charge"]
+        self.assertEqual(charge["bleed_from"], "rise")
+        self.assertAlmostEqual(charge["bleed_g"], sum(v["bled_g"] for v in self.plan["vents"]), delta=1e-12)
+
+    def test_the_same_bytes_for_any_number_of_threads(self):
+        out = self.path("threads")
+        ullage("plan", self.box, *QUICK, *SMALL, "--up", "0,0,1", "-o", out, "--threads", 3)
+        self.assertEqual(pathlib.Path(out, "plan.json").read_bytes(), pathlib.Path(self.level, "plan.json").read_bytes())
+
+    # --- the least pack ---
+
+    def test_a_slender_cavity_needs_more_and_gets_it(self):
+        """A slender upright cavity needs more than a stout one: common practice, no source."""
+        stout = self.result((0,), "charge", self.box, *QUICK)["pack"]
+        self.assertEqual((stout["from"], stout["taken"]), ("card", 1.2))
+        tall = self.file("tall.stl", stl(box((20, 20, 450))))
+        pack = self.result((0, 1), "charge", tall, *QUICK)["pack"]
+        self.assertEqual(pack["from"], "least that fills")
+        self.assertGreater(pack["least"], stout["least"] + 0.1)
+        self.assertTrue(1.05 * pack["least"] - 1e-9 <= pack["taken"] <= 1.05 * pack["least"] + 0.01)
+        given = self.result((1,), "charge", tall, *QUICK, "--pack", 1.15)
+        self.assertEqual((given["pack"]["from"], given["pack"]["taken"]), ("given", 1.15))
+        self.assertIn("needs", given["verdict"])
+
+    # --- what exists already ---
+
+    def test_vents_that_exist_stay_and_one_new_one_at_most_is_proposed(self):
+        raised = self.path("raised")
+        first = self.result((0, 1), "plan", self.box, *SMALL, "--raise", "+x=10,+y=10", "-o", raised)
+        kept = os.path.join(raised, "plan.json")
+        for words in ((), QUICK):
+            with self.subTest(foam=bool(words)):
+                again = self.planned(self.box, *SMALL, *words, "--keep", kept, "--up", "0,0,1")
+                old = [v for v in again["vents"] if v["exists"]]
+                self.assertEqual([v["at_mm"] for v in old], [v["at_mm"] for v in first["vents"]])
+                self.assertEqual([v["axis"] for v in old], [v["axis"] for v in first["vents"]])
+                self.assertLessEqual(len(again["vents"]) - len(old), 1)
+        lies = self.planned(self.box, *SMALL, "--keep", kept)["tilt"]["up"]  # as it was drilled for
+        for got, want in zip(lies, first["tilt"]["up"], strict=True):
+            self.assertAlmostEqual(got, want, delta=1e-14)
+
+    def test_a_plan_that_cannot_be_kept_is_refused(self):
+        for name, says in (("none.json", "cannot be read"), ("box.stl", "not JSON")):
+            ran = ullage("plan", self.box, *SMALL, "--keep", self.path(name), "-o", self.path("out"))
+            self.assertEqual(ran.returncode, 3, ran.stderr)
+            self.assertEqual(ran.stderr.count("\n"), 1)
+            self.assertIn(says, ran.stderr)
+            self.assertIn(name, ran.stderr)
+
+    # --- how they are made ---
+
+    def test_vents_come_into_a_tool_as_its_material_lets_them(self):
+        """Common practice, no source."""
+        for mould, made, cased in (("wood", "drilled", False), ("silicone", "punched", True), ("plaster", "cast in", False)):
+            (vent,) = self.planned(self.box, *SMALL, "--up", "0.1,0.1,1", "--mould", mould)["vents"]
+            self.assertEqual(vent["made"], made)
+            self.assertEqual(vent["case_mm"] is not None, cased)
+            if cased:
+                self.assertGreaterEqual(vent["case_mm"], vent["diameter_mm"] + 3)
+                self.assertIn("case", vent["note"])
+
+    def test_a_cavity_left_out_is_not_drilled_through(self):
+        path = self.file("two.stl", stl(box((60, 60, 20)) + box((60, 60, 10), (0, 0, 30))))
+        (vent,) = self.planned(path, *SMALL, "--cavity", 1, "--up", "0.1,0.1,1")["vents"]
+        self.assertTrue(vent["can_be_made"])
+        at, axis = vent["at_mm"], vent["axis"]
+        past = [at[c] + (30 - at[2]) / axis[2] * axis[c] for c in range(2)] if axis[2] > 0.2 else [99, 99]
+        self.assertGreater(max(past), 61.5)  # beside the upper one before it is as high
+
+
+if __name__ == "__main__":
+    unittest.main(argv=sys.argv[:1])
