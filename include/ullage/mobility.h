@@ -23,4 +23,10 @@ ul_mobility_opts ul_mobility_opts_default(void);
 ul_status ul_mobility(const ul_grid *grid, const ul_columns *columns, const ul_mobility_opts *opts,
                       const ul_job *job, float *mobility_mm2, ul_error *err);
 
+/* The same of a part of the cavity: cubes with `wet` 0 are left out, as if foam ended there at a
+ * free surface, and nothing is written for them. */
+ul_status ul_mobility_of(const ul_grid *grid, const ul_columns *columns,
+                         const ul_mobility_opts *opts, const uint8_t *wet, const ul_job *job,
+                         float *mobility_mm2, ul_error *err);
+
 #endif

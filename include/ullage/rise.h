@@ -36,6 +36,8 @@ typedef struct ul_rise_opts {
   bool open;            /* air may leave everywhere: the arrival that vents are chosen from */
   const float
       *mobility_mm2;  /* per cube of the lattice, as ul_mobility() gives; NULL: it is called */
+  bool wet_mobility;  /* that of the part that holds foam, found anew each time it has grown by a
+                         tenth; else that of the whole cavity. Needs `columns` */
   double step_factor; /* scales every limit on the step: 1, smaller for a finer one */
 } ul_rise_opts;
 ul_rise_opts ul_rise_opts_default(void);
@@ -74,6 +76,7 @@ typedef struct ul_rise_cavity {
   double mass_error; /* (in - out - held) / in */
   double air_error;  /* (there - left - vented - taken into the foam) / there, as moles */
   size_t solves, solver_iterations; /* what it took */
+  size_t wet_mobilities;            /* how often the mobility was found anew */
   size_t rough_steps; /* steps that went on although their pressures had not settled; masses close
                          in them as in all */
   double puddle_mm;   /* how far the charge had spread by cream; 0: it lay level */

@@ -298,6 +298,13 @@ static ul_status not_among(const char *name, const char *v, const char *const *k
                  near ? ", perhaps " : "", near ? near : "", list);
 }
 
+static ul_status read_mobility(const char *v, options *o, ul_error *err) {
+  static const char *const known[] = {"whole", "wet"};
+  o->wet_mobility = strcmp(v, "wet") == 0;
+  if (o->wet_mobility || strcmp(v, "whole") == 0) return UL_OK;
+  return not_among("--mobility", v, known, 2, err);
+}
+
 static ul_status read_mould(const char *v, options *o, ul_error *err) {
   enum { MOST = 32 };
   const char *known[MOST];
@@ -473,6 +480,10 @@ static const option table[] = {
     {"series", "FILE.csv", VERB_RISE, read_series, "time, filled, pressure and air, step by step"},
     {"field", "FILE.vti", VERB_RISE, read_field,
      "arrival, pressure, half-gap and voids cube by cube, as VTK image data"},
+    {"mobility", "whole|wet", VERB_RISE | VERB_PLAN, read_mobility,
+     "how easily foam moves: as if the cavity were full, or as far as it has come, found anew as "
+     "it "
+     "grows (whole)"},
     {"void-ok", "CM3", VERB_PEAKS | VERB_TILTS | VERB_RISE | VERB_PLAN, read_void_ok,
      "voids smaller than this are let be (0.05)"},
     {"vents-at-most", "N", WITH_VENTS, read_vents_at_most, "no more vents than this (8)"},

@@ -56,6 +56,7 @@ typedef struct options {
   double draw[3];
   double parting_mm[3], parting_normal[3];
   double seam_gap_mm; /* 0: tight */
+  bool wet_mobility;
   const char *insert[INSERTS_MOST];
   size_t insert_count;
   const char *keep_part[KEEP_OFF_MOST];

@@ -61,6 +61,7 @@ void pours_into(const cavity_case *c, const pours *p, ul_rise_opts *rise) {
   rise->seam_gap_mm = o->seam_gap_mm;
   rise->seam_land_mm = o->wall_mm;
   rise->seam_mm = p->seam_mm;
+  rise->wet_mobility = o->wet_mobility;
   ul_copy3(o->parting_mm, rise->parting_mm);
   ul_copy3(o->parting_normal, rise->parting_normal);
 }

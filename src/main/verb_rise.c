@@ -123,6 +123,7 @@ static json_t *foam_json(const cavity_case *c, const foam_rise *f) {
                             ul_json_rise_outcome(f->rise, i, known, c->opts->void_ok_cm3 * 1000)));
   ul_json_put(root, "foam", json_string(f->opts.foam.name));
   ul_json_put(root, "pack", json_real(f->opts.pack));
+  ul_json_put(root, "mobility", json_string(f->opts.wet_mobility ? "wet" : "whole"));
   ul_json_put(root, "cavities", cavities);
   ul_json_put(root, "vents", vents_json(f, known));
   ul_json_put(root, "clock", known ? ul_json_clock(&f->clock) : json_null());

@@ -50,12 +50,9 @@ static double series(double a, double b) {
   return a + b > 0 ? 2 * a * b / (a + b) : 0;
 }
 
-static void measure(ul_filling *f, const float *mobility_mm2) {
+void ul_filling_set_mobility(ul_filling *f, const float *mobility_mm2) {
   const ul_cubes *c = f->cubes;
   for (size_t i = 0; i < f->count; i++) {
-    f->volume[i] = c->volume_mm3[i] * 1e-9;
-    f->volume_m3 += f->volume[i];
-    f->arrival_s[i] = INFINITY;
     for (int a = 0; a < 3; a++) {
       int32_t next = c->next[i][2 * a + 1];
       if (next == UL_NO_CUBE) continue;
@@ -63,6 +60,15 @@ static void measure(ul_filling *f, const float *mobility_mm2) {
       f->face[a][i] = k * 1e-6 * f->cube_m;
     }
   }
+}
+
+static void measure(ul_filling *f, const float *mobility_mm2) {
+  for (size_t i = 0; i < f->count; i++) {
+    f->volume[i] = f->cubes->volume_mm3[i] * 1e-9;
+    f->volume_m3 += f->volume[i];
+    f->arrival_s[i] = INFINITY;
+  }
+  ul_filling_set_mobility(f, mobility_mm2);
 }
 
 /* The solver's own numbering is ours: cubes inside in the order of the lattice. */

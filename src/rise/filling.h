@@ -82,6 +82,9 @@ ul_status ul_filling_new(const ul_cubes *cubes, const ul_rise_opts *opts, const 
                          const ul_job *job, ul_filling **out, ul_error *err);
 void ul_filling_free(ul_filling *filling);
 
+/* Mobility of its faces, from mm2 per cube of the lattice. */
+void ul_filling_set_mobility(ul_filling *filling, const float *mobility_mm2);
+
 /* From now on `up` is up: heights, and how much higher each neighbour is. */
 ul_status ul_filling_aim(ul_filling *filling, const double up[3], ul_error *err);
 

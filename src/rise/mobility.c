@@ -19,8 +19,9 @@ typedef struct {
   const ul_grid *grid;
   const ul_columns *columns;
   ul_mobility_opts opts;
-  uint32_t *number; /* per cube of the lattice: numbered closely */
-  uint8_t *shut;    /* the rest per numbered cube */
+  const uint8_t *wet; /* per cube of the lattice; NULL: all are */
+  uint32_t *number;   /* per cube of the lattice: numbered closely */
+  uint8_t *shut;      /* the rest per numbered cube */
   double *link[3], *hold, *source, *k;
 } torsion;
 
@@ -100,11 +101,26 @@ static void begin(torsion *t) {
 static void give(const torsion *t, float *mobility_mm2) {
   const ul_grid *g = t->grid;
   const double h2 = g->lattice.cube_mm * g->lattice.cube_mm;
-  memset(mobility_mm2, 0, g->cube_count * sizeof *mobility_mm2);
+  if (!t->wet) memset(mobility_mm2, 0, g->cube_count * sizeof *mobility_mm2);
   for (size_t cube = 0; cube < g->cube_count; cube++) {
-    if (!g->inside[cube]) continue;
+    if (!g->inside[cube] || (t->wet && !t->wet[cube])) continue;
     const double r = g->half_gap_mm[cube], k = t->k[t->number[cube]] * h2;
     mobility_mm2[cube] = (float)fmax(k, t->opts.floor * r * r);
+  }
+}
+
+/* Dry cubes stand alone; nothing leads from a wet one to a dry one. */
+static void leave_out_dry(torsion *t) {
+  const ul_lattice *l = &t->grid->lattice;
+  const size_t stride[3] = {1, (size_t)l->n[0], (size_t)l->n[0] * (size_t)l->n[1]};
+  for (size_t cube = 0; t->wet && cube < t->grid->cube_count; cube++) {
+    if (!t->grid->inside[cube]) continue;
+    const size_t i = t->number[cube];
+    for (int a = 0; a < 3; a++)
+      if (!t->wet[cube] || (t->link[a][i] > 0 && !t->wet[cube + stride[a]])) t->link[a][i] = 0;
+    if (t->wet[cube]) continue;
+    t->hold[i] = 1;
+    t->source[i] = t->k[i] = 0;
   }
 }
 
@@ -112,6 +128,7 @@ static ul_status solve(torsion *t, const ul_job *job, float *mobility_mm2, ul_er
   if (!allocate(t)) return ul_fail_memory(err);
   begin(t);
   for (int a = 0; a < 3; a++) add_bundle(t, &t->columns->bundle[a]);
+  leave_out_dry(t);
   const ul_system system = {.link = {t->link[0], t->link[1], t->link[2]}, .hold = t->hold};
   ul_solver *solver = NULL;
   ul_status status = ul_solver_new(t->grid->lattice.n, t->grid->inside, t->shut, job, &solver, err);
@@ -132,7 +149,13 @@ static bool same_lattice(const ul_lattice *a, const ul_lattice *b) {
 
 ul_status ul_mobility(const ul_grid *grid, const ul_columns *columns, const ul_mobility_opts *opts,
                       const ul_job *job, float *mobility_mm2, ul_error *err) {
-  torsion t = {.grid = grid, .columns = columns};
+  return ul_mobility_of(grid, columns, opts, NULL, job, mobility_mm2, err);
+}
+
+ul_status ul_mobility_of(const ul_grid *grid, const ul_columns *columns,
+                         const ul_mobility_opts *opts, const uint8_t *wet, const ul_job *job,
+                         float *mobility_mm2, ul_error *err) {
+  torsion t = {.grid = grid, .columns = columns, .wet = wet};
   t.opts = opts ? *opts : ul_mobility_opts_default();
   if (!(t.opts.floor >= 0 && t.opts.floor <= 1 && t.opts.slip >= 0 && t.opts.slip <= 100))
     return ul_fail(err, UL_E_USAGE,

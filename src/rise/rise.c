@@ -12,6 +12,7 @@
 #include "rise/front.h"
 #include "rise/rise_result.h"
 #include "rise/thin_pool.h"
+#include "rise/wet.h"
 #include "ullage/mobility.h"
 
 enum { COOKIE = 0x52495345, MOST_HALVINGS = 8 };
@@ -107,16 +108,20 @@ static ul_status fill(ul_filling *f, const ul_rise_opts *opts, const ul_turn *tu
                       ul_recorder *record, ul_error *err) {
   const double cream = ul_mid(f->foam->cream_s), set = ul_foam_set_s(f->foam);
   ul_step step = {0};
+  ul_wet_mobility wet = {0};
+  ul_rise_cavity *told = &record->rise->cavity[record->cavity];
   ul_status status = ul_step_new(f, &step, err);
+  if (status == UL_OK) status = ul_wet_new(f, opts, &wet, err);
   while (status == UL_OK && f->t < set * (1 - 1e-9)) {
     status = ul_turn_follow(f, turn, err);
-    if (status == UL_OK)
-      status = advance(&step, opts->step_factor, &record->rise->cavity[record->cavity], err);
+    if (status == UL_OK) status = ul_wet_follow(f, opts, &wet, &told->wet_mobilities, err);
+    if (status == UL_OK) status = advance(&step, opts->step_factor, told, err);
     if (status == UL_OK) status = ul_record_step(record, f, &step, err);
     if (status == UL_OK && !ul_job_tell(f->job, "rise", (f->t - cream) / (set - cream)))
       status = ul_fail(err, UL_E_STOPPED, "%s", ul_status_text(UL_E_STOPPED));
   }
   ul_step_free(&step);
+  ul_wet_free(&wet);
   return status;
 }
 

@@ -190,6 +190,17 @@ class Pour(unittest.TestCase):
         self.refused(3, "does not cut the cavity", "--seam-gap", 0.1, "--parting", "z=300")
         self.refused(2, "out of range", "--seam-gap", -1, "--parting", "z=30")
 
+    # --- mobility ---
+
+    def test_mobility_of_the_wet_part_is_another_rise_and_closes_too(self):
+        rises = [self.rise(1, "--mobility", k, vents=["--vent", "150,100,100"]) for k in ("whole", "wet")]
+        self.assertEqual([r["mobility"] for r in rises], ["whole", "wet"])
+        first, second = (r["cavities"][0]["outcome"] for r in rises)
+        self.assertLess(abs(second["mass_error"]), 1e-9)
+        self.assertLess(abs(second["air_error"]), 1e-9)
+        self.assertNotEqual(first["trapped"][0]["void_cm3"], second["trapped"][0]["void_cm3"])
+        self.refused(2, "perhaps wet", "--mobility", "wett")
+
     # --- turning ---
 
     def test_a_mould_turned_before_cream_says_so_and_rises_in_its_tilt(self):
