@@ -55,6 +55,19 @@ static void end(reader *d) {
 
 /* -- overlaps -- */
 
+/* It bounds nothing, and nothing counts as in it: where it has volume after all, that goes round
+ * as often one way as the other. */
+static bool is_flat(const reader *d, size_t shell) {
+  return ul_shell_is_flat(&d->s->measure[shell]);
+}
+
+static void leave_flat_shells_out(reader *d) {
+  size_t kept = 0;
+  for (size_t i = 0; i < d->inside_count; i++)
+    if (!is_flat(d, d->inside[i].outer)) d->inside[kept++] = d->inside[i];
+  d->inside_count = kept;
+}
+
 static bool is_inside(const reader *d, uint32_t inner, uint32_t outer) {
   for (size_t i = 0; i < d->inside_count; i++)
     if (d->inside[i].inner == inner && d->inside[i].outer == outer) return true;
@@ -107,11 +120,6 @@ static void find_parents(reader *d) {
 }
 
 /* -- senses -- */
-
-/* It bounds nothing, and nothing is in it. */
-static bool is_flat(const reader *d, size_t shell) {
-  return ul_shell_is_flat(&d->s->measure[shell]);
-}
 
 /* A shell whose winding had to be mended, or lies in one like that, says nothing by its sense. */
 static bool drawn_alike(const reader *d, size_t shell, size_t parent) {
@@ -240,11 +248,14 @@ ul_status ul_reading_make(ul_survey *s, ul_reading *reading) {
   ul_status status = begin(&d);
   if (status == UL_OK) status = ul_nesting_find(&set, s->job, &d.inside, &d.inside_count);
   if (status == UL_OK) {
+    leave_flat_shells_out(&d);
     find_overlaps(&d);
     find_parents(&d);
     choose_reading(&d);
     choose_senses(&d);
     number_cavities(&d);
+    if (reading->cavity_count == 0 && s->fault[UL_FAULT_NO_VOID].count == 0)
+      note_shell(&d, reading->as_block ? UL_FAULT_NO_VOID : UL_FAULT_ALL_FLAT, 0);
   }
   end(&d);
   return status;

@@ -1,4 +1,5 @@
 #define _GNU_SOURCE /* mkdtemp(), mkfifo() */
+#include "base/memory.h"
 #include "cavity/box_files.h"
 #include "shapes/check.h"
 
@@ -223,6 +224,40 @@ static void every_prefix_is_refused(void **state) {
   }
 }
 
+/* In the caller and, counted on, in the child. */
+static void every_allocation_may_fail(void **state) {
+  (void)state;
+  const struct {
+    const char *name;
+    file_bytes file;
+  } files[] = {{"a.stl", box_stl_ascii("a")},
+               {"b.stl", box_stl_binary(1)},
+               {"a.obj", box_obj()},
+               {"b.ply", box_ply_binary()},
+               {"a.off", box_off()},
+               {"a.glb", box_glb()},
+               {"a.dae", box_dae("")},
+               {"a.3mf", box_3mf("", "</resources><build><item objectid=\"1\"/></build>")}};
+  ul_import_opts opts = ul_import_opts_default();
+  for (size_t i = 0; i < sizeof files / sizeof *files; i++) {
+    ul_status status = UL_E_MEMORY;
+    long n = 0;
+    while (status != UL_OK) {
+      ul_mesh *mesh;
+      ul_error err = {0};
+      ul_memory_fail_at(++n);
+      status = import_bytes(files[i].name, files[i].file, &opts, &mesh, NULL, &err);
+      ul_memory_fail_at(0);
+      if (status != UL_OK && status != UL_E_MEMORY && status != UL_E_LIMIT)
+        fail_msg("%s, allocation %ld: %s", files[i].name, n, err.text);
+      assert_int_equal(status == UL_OK, mesh != NULL);
+      ul_mesh_free(mesh);
+    }
+    assert_true(n > 5);
+    free(files[i].file.data);
+  }
+}
+
 static uint32_t next_random(uint64_t *state) {
   *state = *state * 6364136223846793005u + 1442695040888963407u;
   return (uint32_t)(*state >> 33);
@@ -292,6 +327,7 @@ int main(void) {
       cmocka_unit_test(an_obj_that_is_damaged_is_refused_with_the_line),
       cmocka_unit_test(components_in_a_circle_or_multiplying_are_stopped),
       cmocka_unit_test(every_prefix_is_refused),
+      cmocka_unit_test(every_allocation_may_fail),
       cmocka_unit_test(no_damaged_file_ends_the_caller),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

@@ -1,6 +1,7 @@
 /* Shells that pass through one another are measured as their union. */
 #include "cavity/audited.h"
 
+#include "base/memory.h"
 #include "base/vec.h"
 #include "ullage/columns.h"
 
@@ -221,6 +222,26 @@ static void flat_shells_alone_are_refused(void **state) {
   audited_free(&a);
 }
 
+static void every_allocation_may_fail(void **state) {
+  (void)state;
+  ul_solid_opts opts = ul_solid_opts_default();
+  ul_mesh *mesh = with(shape_box(20, 20, 20), moved(shape_icosphere(10, 1), 20, 10, 10));
+  ul_job job = {.threads = 1};
+  ul_status status = UL_E_MEMORY;
+  for (long n = 1; status != UL_OK; n++) {
+    ul_audit *audit;
+    ul_solid *solid;
+    ul_memory_fail_at(n);
+    status = ul_audit_mesh(mesh, &opts, &job, &audit, &solid, NULL);
+    ul_memory_fail_at(0);
+    if (status != UL_OK) assert_int_equal(status, UL_E_MEMORY);
+    assert_int_equal(status == UL_OK, audit && solid);
+    ul_audit_free(audit);
+    ul_solid_free(solid);
+  }
+  ul_mesh_free(mesh);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(two_spheres_lose_the_lens),
@@ -228,6 +249,7 @@ int main(void) {
       cmocka_unit_test(a_shell_through_itself_is_what_rays_find),
       cmocka_unit_test(a_flat_shell_beside_a_good_one_is_named_and_left_out),
       cmocka_unit_test(flat_shells_alone_are_refused),
+      cmocka_unit_test(every_allocation_may_fail),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
