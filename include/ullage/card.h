@@ -5,6 +5,7 @@
 #include "ullage/cautions.h"
 #include "ullage/charge.h"
 #include "ullage/datum.h"
+#include "ullage/level.h"
 #include "ullage/solid.h"
 #include "ullage/vents.h"
 
@@ -30,9 +31,12 @@ typedef struct ul_card {
   size_t air_count;           /* largest first */
   const ul_card_air *air;
   const double (*pour_mm)[3]; /* per cavity, in the file's axes */
-  ul_datum datum;             /* what places on the card are measured from */
-  long tries, good;           /* repeats, and those that fill */
-  const char *tries_how;      /* what was tried: "on heights alone" */
+  const double *poured_up;    /* poured and shut with this up, and then turned; NULL: in the tilt */
+  size_t hole_count;          /* to pour through; in the file's axes */
+  const ul_vent_at *hole;
+  ul_datum datum;        /* what places on the card are measured from */
+  long tries, good;      /* repeats, and those that fill */
+  const char *tries_how; /* what was tried: "on heights alone" */
   const char *verdict;
   bool sound;
   const ul_charge *charge; /* per cavity; NULL: no foam card was given */

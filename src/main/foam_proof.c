@@ -59,6 +59,7 @@ foam_left foam_left_by(const ul_rise *rise, double void_ok_mm3) {
     const ul_rise_cavity *r = &rise->cavity[i];
     left.short_mm3 = fmax(left.short_mm3, r->short_mm3);
     left.peak_kpa = fmax(left.peak_kpa, r->peak_kpa);
+    left.bled_g += r->seam_bled_g;
     for (size_t k = 0; k < r->void_count && r->voids[k].void_mm3 > void_ok_mm3; k++)
       left.voids_mm3 += r->voids[k].void_mm3;
     if (!r->void_count || r->voids[0].void_mm3 <= left.worst_mm3) continue;

@@ -11,6 +11,7 @@
 #include "base/vec.h"
 #include "main/plan_foam.h"
 #include "main/pours.h"
+#include "main/rise_verdict.h"
 #include "report/plan_read.h"
 #include "report/words.h"
 
@@ -204,7 +205,11 @@ static void judge(const cavity_case *c, plan *p) {
   size_t unmade = vents_not_made(p->vents), room = sizeof p->verdict;
   bool fills = air_left(p) <= c->opts->void_ok_cm3 * 1000;
   bool sure = 2 * p->sure.good >= p->sure.tries;
-  p->sound = fills && sure && !unmade && p->shop.good;
+  const foam_proof *foam = &p->foam;
+  bool runs_out = foam->rise && rise_runs_out(c, foam->rise, foam->vent, foam->vent_id,
+                                              foam->first_hole, p->verdict, room);
+  p->sound = fills && sure && !unmade && p->shop.good && !runs_out;
+  if (runs_out) return;
   if (!fills)
     say_what_is_left(c, p, p->verdict, room);
   else if (!sure)

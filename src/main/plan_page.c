@@ -1,5 +1,6 @@
 /* plan_page.c - the plan's own words for report.html. */
 #include "main/plan_page.h"
+#include "main/pours.h"
 
 #include <math.h>
 #include <stdarg.h>
@@ -56,6 +57,8 @@ static void tell_charge(page_lines *lines, const cavity_case *c, const plan *p) 
     tell(lines, i ? "" : "It holds", "%s, poured at %s.",
          ul_words_volume(c->solid->cavity[i].volume_mm3, volume), ul_words_place(pour, place));
   }
+  char how[POUR_WORDS];
+  if (*pours_how(c->opts, how)) tell(lines, "", "%s", how);
 }
 
 static void tell_attitude(page_lines *lines, const cavity_case *c, const plan *p) {

@@ -7,6 +7,7 @@
 #include "base/memory.h"
 #include "base/vec.h"
 #include "main/show.h"
+#include "report/words.h"
 
 static ul_status find_seam(const cavity_case *c, const ul_grid *grid, pours *p, ul_error *err) {
   const options *o = c->opts;
@@ -148,6 +149,27 @@ ul_clock pours_clock(const cavity_case *c, const ul_foam *foam, double pack, con
   const ul_hands hands = {o->mix_s, o->pour_s, o->close_s, o->turn_s};
   const ul_clock_mould mould = pours_clock_mould(c, up, rise, first_hole);
   return ul_clock_run(foam, pack, &hands, &mould);
+}
+
+const char *pours_how(const options *o, char out[POUR_WORDS]) {
+  char a[UL_WORDS], b[UL_WORDS];
+  size_t used = 0;
+  *out = 0;
+  if (o->has_poured_up)
+    used += (size_t)snprintf(out, POUR_WORDS, "Pour and shut it lying so: %.100s; then turn it. ",
+                             ul_words_tilt(o->poured_up, o->side_name, a));
+  for (size_t i = 0; i < o->hole_count && used < POUR_WORDS; i++)
+    used += (size_t)snprintf(
+        out + used, POUR_WORDS - used, "Pour through the %s mm hole at %.60s%s. ",
+        ul_words_figure(o->hole[i].diameter_mm, a), ul_words_place(o->hole[i].at_mm, b),
+        o->hole_plug[i] ? ", and plug it when foam shows" : "");
+  for (size_t i = 0; i < o->pour_count && used < POUR_WORDS; i++)
+    if (!isnan(o->pour_end_mm[i][0]))
+      used += (size_t)snprintf(
+          out + used, POUR_WORDS - used, "Spread it evenly along the line from %.60s to %.60s. ",
+          ul_words_place(o->pour_mm[i], a), ul_words_place(o->pour_end_mm[i], b));
+  if (used && used < POUR_WORDS) out[used - 1] = 0; /* the last blank */
+  return out;
 }
 
 void pours_show_seam(const options *o) {

@@ -29,6 +29,10 @@ ul_clock_mould pours_clock_mould(const cavity_case *c, const double up[3], const
 ul_clock pours_clock(const cavity_case *c, const ul_foam *foam, double pack, const double up[3],
                      const ul_rise *rise, size_t first_hole);
 
+/* How to pour where it is not simply at a place from above in the tilt: in which attitude, through
+ * which hole, along which line. "" when it is. Returns `out`. */
+enum { POUR_WORDS = 400 };
+const char *pours_how(const options *opts, char out[POUR_WORDS]);
 /* A seam that gapes, in words; nothing when it is tight. */
 void pours_show_seam(const options *opts);
 /* The clock as a few lines. */

@@ -14,6 +14,7 @@ typedef struct {
   const ul_clock *clock;
   size_t first_hole;
   double void_ok_mm3;
+  const uint32_t *id; /* of vents; NULL: counted from 1 */
 } told;
 
 const char *rise_vent_name(const options *opts, size_t vent, size_t first_hole, char out[40]) {
@@ -44,6 +45,12 @@ static bool cannot_reach(const told *t, char *out, size_t room) {
   return false;
 }
 
+static const char *name_of_opening(const told *t, size_t vent, char out[40]) {
+  size_t known = t->id && vent < t->first_hole ? t->id[vent] - 1 : vent;
+  size_t first = t->id && vent < t->first_hole ? known + 1 : t->first_hole;
+  return rise_vent_name(t->c->opts, known, first, out);
+}
+
 static bool over_an_opening(const told *t, char *out, size_t room) {
   char name[40], place[UL_WORDS], figure[UL_WORDS];
   for (size_t i = 0; i < t->rise->cavity_count; i++) {
@@ -61,7 +68,7 @@ static bool over_an_opening(const told *t, char *out, size_t room) {
     snprintf(out, room,
              "runs out: before it creams the liquid stands %.20s mm over %s at %.60s; keep that "
              "closed until then, put it higher, or turn the mould another way",
-             ul_words_figure(over, figure), rise_vent_name(t->c->opts, i, t->first_hole, name),
+             ul_words_figure(over, figure), name_of_opening(t, i, name),
              ul_words_place(t->opts->vent[i].at_mm, place));
     return true;
   }
@@ -165,11 +172,19 @@ static bool shuts_air_in(const told *t, char *out, size_t room) {
   return true;
 }
 
+bool rise_runs_out(const cavity_case *c, const ul_rise *rise, const ul_rise_vent *vent,
+                   const uint32_t *id, size_t first_hole, char *out, size_t room) {
+  ul_rise_opts opts = ul_rise_opts_default();
+  opts.vent = vent;
+  const told t = {c, rise, &opts, NULL, first_hole, 0, id};
+  return over_an_opening(&t, out, room);
+}
+
 rise_verdict rise_judge(const cavity_case *c, const ul_rise *rise, const ul_rise_opts *opts,
                         const ul_clock *clock, size_t first_hole) {
   static const finding in_order[] = {cannot_reach, shut_from_the_start, over_an_opening,
                                      too_slow,     sets_too_early,      shuts_air_in};
-  const told t = {c, rise, opts, clock, first_hole, c->opts->void_ok_cm3 * 1000};
+  const told t = {c, rise, opts, clock, first_hole, c->opts->void_ok_cm3 * 1000, NULL};
   rise_verdict v = {.good = true};
   for (size_t i = 0; i < sizeof in_order / sizeof *in_order && v.good; i++)
     v.good = !in_order[i](&t, v.text, sizeof v.text);

@@ -14,6 +14,11 @@ typedef struct rise_verdict {
 rise_verdict rise_judge(const cavity_case *c, const ul_rise *rise, const ul_rise_opts *opts,
                         const ul_clock *clock, size_t first_hole);
 
+/* Whether liquid stands over the rim, or over an opening while it is open, and then what to say of
+ * it. `vent` as the rise was given them; `id` by which people know them, NULL: counted from 1. */
+bool rise_runs_out(const cavity_case *c, const ul_rise *rise, const ul_rise_vent *vent,
+                   const uint32_t *id, size_t first_hole, char *out, size_t room);
+
 /* "vent 2", "the pour hole" or "pour hole 2", as the rise's vent number `vent` is called. */
 const char *rise_vent_name(const options *opts, size_t vent, size_t first_hole, char out[40]);
 

@@ -5,6 +5,7 @@
 #include "base/vec.h"
 #include "main/inserts.h"
 #include "main/plan.h"
+#include "main/pours.h"
 #include "main/show.h"
 #include "main/vent_files.h"
 #include "main/verbs.h"
@@ -59,6 +60,8 @@ static void show_pours(const cavity_case *c, const plan *p) {
     show_line("pour", "cavity %zu holds %s; pour at %s", case_cavity_number(c, i),
               ul_words_volume(c->solid->cavity[i].volume_mm3, a),
               ul_words_place(p->level->pour_mm[i], b));
+  char how[POUR_WORDS];
+  if (*pours_how(c->opts, how)) show_line("", "%s", how);
 }
 
 enum { OTHERS_SHOWN = 3 };

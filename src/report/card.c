@@ -162,11 +162,24 @@ static double put_pour(const ul_sheet *s, const ul_card *card, double y) {
     y = put_sentence(s, x, y, words);
     ul_sheet_colour_set(s, UL_INK);
   }
+  if (card->poured_up) {
+    snprintf(words, sizeof words, "Pour and shut it lying so: %.120s; then turn it.",
+             ul_words_tilt(card->poured_up, card->side_name, place));
+    y = put_sentence(s, x, y, words);
+  }
+  for (size_t i = 0; i < card->hole_count; i++) {
+    snprintf(words, sizeof words, "Pour through the hole at %s.",
+             ul_card_place(card, card->hole[i].at_mm, place));
+    y = put_sentence(s, x, y, words);
+  }
   if (card->solid->cavity_count > 1)
     return put_cavities(s, card, x, put_sentence(s, x, y, "Pour where the drops are."));
-  snprintf(words, sizeof words, "Pour at %s (the drop).",
-           ul_card_place(card, card->pour_mm[0], place));
-  return put_sentence(s, x, y, words);
+  if (!card->hole_count) {
+    snprintf(words, sizeof words, "Pour at %s (the drop).",
+             ul_card_place(card, card->pour_mm[0], place));
+    y = put_sentence(s, x, y, words);
+  }
+  return y;
 }
 
 static double put_shut(const ul_sheet *s, const ul_card *card, double y) {

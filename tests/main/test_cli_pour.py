@@ -118,8 +118,8 @@ class Pour(unittest.TestCase):
         path = self.file("box.stl", stl(box((120, 80, 60))))
         for foam in ((), ("--foam", "rigid-40")):
             out = os.path.join(self.folder.name, "plan")
-            ran = ullage("plan", path, "-o", out, *foam, "--cubes", 3000, "--tries", 20, "--up", "0.2,0.1,0.97",
-                         "--pour-hole", "60,40,60,15,plug", "--json")
+            ran = ullage("plan", path, "-o", out, *foam, "--cubes", 3000, "--tries", 20, "--up", "0.2,0.1,0.97", "--scatter", 1,
+                         "--pour-hole", "60,40,60,15,plug", "--poured-up", "0,0,1", "--json")
             plan = json.loads(ran.stdout)
             holes = [v for v in plan["vents"] if v["kind"] == "pour hole"]
             self.assertEqual([(h["at_mm"], h["diameter_mm"], h["then"]) for h in holes], [([60, 40, 60], 15, "plug")])
@@ -128,11 +128,21 @@ class Pour(unittest.TestCase):
                 self.assertGreater(holes[0]["foam_shows_s"], 45)
                 self.assertEqual(plan["clock"]["shut_before"], "foam is at the pour hole")
                 with open(os.path.join(out, "report.html")) as page:
-                    self.assertIn("the pour hole", page.read())
+                    told = page.read()
+                self.assertIn("the pour hole", told)
+                self.assertIn("Pour and shut it lying so: as drawn, +z up; then turn it. Pour through the 15 mm hole at", told)
             again = ullage("markers", os.path.join(out, "plan.json"), "-o", os.path.join(self.folder.name, "again"))
             self.assertEqual((again.returncode, again.stderr), (0, ""))
             with open(os.path.join(self.folder.name, "again", "vents.csv")) as table:
                 self.assertEqual(len(table.read().strip().splitlines()) - 1, len(plan["vents"]) - 1)
+
+    def test_a_plan_that_runs_out_says_so(self):
+        path = self.file("box.stl", stl(box((120, 80, 60))))
+        ran = ullage("plan", path, "-o", os.path.join(self.folder.name, "plan"), "--foam", "rigid-40", "--cubes", 3000, "--tries", 5,
+                     "--scatter", 1, "--up", "0.2,0.1,0.97", "--pour-hole", "0,40,0,15")
+        self.assertEqual(ran.returncode, 1, ran.stderr)
+        said = " ".join(ran.stdout.split())
+        self.assertRegex(said, "verdict runs out: before it creams the liquid stands [0-9.]+ mm over the pour hole at x 0.0 y 40.0 z 0.0 mm")
 
     # --- the clock ---
 
