@@ -389,3 +389,30 @@ ul_status ul_cubes_find(const ul_cubes *c, const double at[3], const char *what,
                     "point %.1f, %.1f, %.1f mm: move it there",
                     what, at[0], at[1], at[2], d, near[0], near[1], near[2]);
 }
+
+bool ul_cubes_own(const ul_cubes *c, const double at[3], size_t cube) {
+  enum { ROUND = 2 }; /* as far as a point outside may lie from the cubes it belongs to */
+  const ul_grid *g = c->grid;
+  const ul_lattice *l = &g->lattice;
+  const uint32_t cavity = ul_cube_cavity(c, cube);
+  double own[3];
+  ul_cube_centre_mm(c, cube, own);
+  const double far = ul_distance(own, at);
+  int32_t lo[3], hi[3];
+  for (int a = 0; a < 3; a++) {
+    int32_t in = (int32_t)floor((at[a] - l->origin_mm[a]) / l->cube_mm);
+    lo[a] = in > ROUND ? in - ROUND : 0;
+    hi[a] = in + ROUND < l->n[a] ? in + ROUND : l->n[a] - 1;
+  }
+  for (int32_t z = lo[2]; z <= hi[2]; z++)
+    for (int32_t y = lo[1]; y <= hi[1]; y++)
+      for (int32_t x = lo[0]; x <= hi[0]; x++) {
+        size_t i = ((size_t)z * (size_t)l->n[1] + (size_t)y) * (size_t)l->n[0] + (size_t)x;
+        if (!g->inside[i] || g->cavity[i] == cavity) continue;
+        const int32_t k[3] = {x, y, z};
+        double centre[3];
+        for (int a = 0; a < 3; a++) centre[a] = l->origin_mm[a] + (k[a] + 0.5) * l->cube_mm;
+        if (ul_distance(centre, at) < far) return false;
+      }
+  return true;
+}

@@ -3,6 +3,8 @@
 #ifndef UL_RISE_CUBES_H
 #define UL_RISE_CUBES_H
 
+#include <stdbool.h>
+
 #include "ullage/grid.h"
 
 enum { UL_NO_CUBE = -1 };
@@ -52,5 +54,8 @@ double ul_cubes_across_mm(const ul_cubes *cubes, const uint32_t *member, size_t 
  * nearest cavity point are in the text. */
 ul_status ul_cubes_find(const ul_cubes *cubes, const double at_mm[3], const char *what,
                         size_t *cube, ul_error *err);
+
+/* Whether no cube of another cavity lies nearer to the point than `cube`, of these. */
+bool ul_cubes_own(const ul_cubes *cubes, const double at_mm[3], size_t cube);
 
 #endif

@@ -124,6 +124,7 @@ static ul_status open_mouths(ul_filling *f, const ul_rise_opts *opts, ul_error *
                      vent->diameter_mm, vent->length_mm);
     /* Another cavity's vent is not in these cubes; whether it is anywhere has been asked before. */
     if (ul_cubes_find(f->cubes, vent->at_mm, "vent", &cube, NULL) != UL_OK) continue;
+    if (!ul_cubes_own(f->cubes, vent->at_mm, cube)) continue;
     ul_status status = open_mouth(f, vent, v, cube, err);
     if (status != UL_OK) return status;
   }

@@ -180,6 +180,50 @@ class Plan(unittest.TestCase):
         past = [at[c] + (30 - at[2]) / axis[2] * axis[c] for c in range(2)] if axis[2] > 0.2 else [99, 99]
         self.assertGreater(max(past), 61.5)  # beside the upper one before it is as high
 
+    # --- several cavities, bad input ---
+
+    def test_two_cavities_share_one_tilt_and_one_size_and_each_is_vented(self):
+        path = self.file("pair.stl", stl(box((60, 50, 30)) + box((40, 40, 40), (90, 0, 0))))
+        both = self.planned(path, *QUICK, *SMALL, "--up", "0.17,0.17,1")
+        self.assertEqual({v["cavity"] for v in both["vents"]}, {1, 2})
+        self.assertEqual(len({v["diameter_mm"] for v in both["vents"]}), 1)
+        self.assertEqual([c["cavity"] for c in both["charge"]], [1, 2])
+        for cavity, charge in zip(both["cavities"], both["charge"], strict=True):
+            bled = sum(v["bled_g"] for v in both["vents"] if v["cavity"] == cavity["id"])
+            self.assertAlmostEqual(charge["bleed_g"], bled, delta=1e-12)
+        alone = self.planned(path, *QUICK, *SMALL, "--up", "0.17,0.17,1", "--cavity", 2)
+        self.assertEqual({v["cavity"] for v in alone["vents"]}, {2})
+
+    def test_too_little_foam_is_said_and_exits_1(self):
+        plan = self.result((1,), "plan", self.box, *QUICK, *SMALL, "--up", "0,0,1", "--pack", 0.9, "-o", self.path("out"))
+        self.assertTrue(plan["verdict"].startswith("does not fill: the foam sets with"), plan["verdict"])
+        self.assertIn("--pack", plan["verdict"])
+        self.assertEqual(plan["fills_in"]["good"], 0)
+
+    def test_bad_input_of_plan(self):
+        card = ullage("foams", "cushion-60").stdout
+        heavy = self.file("heavy.card", card.replace("57 to 63", "5000").encode())
+        fills_it = self.file("fills.stl", stl(box((140, 100, 60), (-10, -10, -10))))
+        for code, says, words in (
+            (3, "did you mean", ("--foam", "cushin-60")),
+            (3, "heavy.card", ("--foam", heavy)),
+            (2, "perhaps", ("--mould", "plastr")),
+            (3, "parting plane misses", ("--parting", "z=400")),
+            (3, "insert", ("--insert", fills_it)),
+            (3, "outside the cavity", ("--foam", "cushion-60", "--pour", "500,0,0")),
+            (2, "out of range", ("--foam", "cushion-60", "--pack", -1)),
+            (2, "out of range", ("--scatter", 0)),
+            (2, "needs a plan", ("--keep", "")),
+        ):
+            ran = ullage("plan", self.box, *SMALL[:2], "--tries", 20, *words, "-o", self.path("bad"))
+            self.assertEqual(ran.returncode, code, (words, ran.stdout[-300:], ran.stderr))
+            self.assertEqual(ran.stderr.count("\n"), 1, ran.stderr)
+            self.assertIn(says, ran.stderr)
+        ran = ullage("rise", self.box, "--cubes", 2000, "--vent", "500,0,0")
+        self.assertEqual(ran.returncode, 3)
+        self.assertIn("vent 1", ran.stderr)
+        self.assertFalse(os.path.exists(self.path("bad")))  # nothing half written
+
 
 if __name__ == "__main__":
     unittest.main(argv=sys.argv[:1])
