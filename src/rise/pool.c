@@ -61,6 +61,8 @@ ul_status ul_pool_new(const ul_filling *f, const ul_pour *pour, const double up[
 void ul_pool_free(ul_pool *p) {
   free(p->order);
   free(p->needs);
+  p->order = NULL;
+  p->needs = NULL;
 }
 
 /* ---- how far they get ---- */

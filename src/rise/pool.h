@@ -30,7 +30,7 @@ typedef struct ul_pool {
  * ul_pool_free() whatever came back. */
 ul_status ul_pool_new(const ul_filling *filling, const ul_pour *pour, const double up[3],
                       ul_pool *out, ul_error *err);
-void ul_pool_free(ul_pool *pool);
+void ul_pool_free(ul_pool *pool); /* again is fine */
 
 /* How far a volume of that kinematic viscosity gets in time t: a point's puddle, a line's where
  * that is less, and down a slope. */

@@ -300,6 +300,18 @@ class Pour(unittest.TestCase):
         r = self.rise(1, "--parting", "z=20", "--close-s", 90)
         self.assertRegex(r["verdict"], "too slow for this foam: shut at 125 s, but foam is at the rim at .* s quicker")
 
+    def test_a_part_that_no_way_leads_to_is_told(self):
+        slit = box((40, 20, 0.2), (50, 20, 30.1))  # thinner than the cubes
+        path = self.file("slit.stl", stl(box((60, 60, 60)) + box((100, 60, 60), (80, 0, 0)) + slit))
+        ran = ullage("rise", path, "--foam", "rigid-40", "--cube", 6, "--pour", "30,30,0", "--vent", "30,30,60", "--vent", "130,30,60", "--json")
+        self.assertEqual((ran.returncode, ran.stderr), (1, ""))
+        r = json.loads(ran.stdout)
+        self.assertAlmostEqual(r["cavities"][0]["outcome"]["unreached_cm3"], 360, delta=1)
+        self.assertRegex(r["verdict"], "does not fill: no way leads from the pour at x 30.0  y 30.0  z 0.0 mm to 0.36 litres .* of the cavity, "
+                                       "for instance at x .* pour there as well, or look closer with a smaller --cube")
+        ran = ullage("rise", path, "--foam", "rigid-40", "--cube", 6, "--vent", "30,30,60", "--vent", "130,30,60", "--json")
+        self.assertGreater(json.loads(ran.stdout)["cavities"][0]["outcome"]["pour_mm"][0], 80)  # by itself, into the larger part
+
     def test_a_charge_beyond_the_cavity_is_refused(self):
         self.refused(2, "more than the cavity holds as liquid", "--foam", "rigid-40", "--want-density", 1500)
 

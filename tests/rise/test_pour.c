@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/memory.h"
 #include "rise/filling.h"
 #include "rise/mask.h"
 #include "rise/pool.h"
@@ -428,6 +429,45 @@ static void a_part_that_the_pour_cannot_reach_is_told(void **state) {
   free_bed(&b);
 }
 
+/* Poured along a line, turned late, past a vent, with a seam that gapes: each allocation fails
+ * once. */
+static void a_failing_allocation_leaves_nothing_behind(void **state) {
+  (void)state;
+  static const double from[1][3] = {{10, 10, 1}}, to[1][3] = {{50, 30, 1}};
+  const ul_rise_vent vent = {{30, 20, 20}, 3, 25, true};
+  bed b;
+  make_bed(&b, 60, 40, 20, 10, mask_everything);
+  float *seam = calloc(b.grid->cube_count, sizeof *seam);
+  seam[mask_cube(b.grid, 5, 5, 15)] = seam[mask_cube(b.grid, 15, 5, 15)] = 10;
+  b.opts.pour_mm = from;
+  b.opts.pour_end_mm = to;
+  b.opts.vent = &vent;
+  b.opts.vent_count = 1;
+  b.opts.seam_mm = seam;
+  b.opts.seam_gap_mm = 0.1;
+  b.opts.seam_land_mm = 10;
+  b.opts.poured_up[2] = 1;
+  b.opts.up[0] = 0.3;
+  b.opts.shut_s = 12;
+  long last = 0;
+  for (int late = 0; late < 2; late++) {
+    b.opts.turned_s = late ? 40 : 15;
+    last = 0;
+    for (long n = 1; last == 0; n = n < 100 ? n + 1 : n + n / 12) {
+      ul_rise *r = NULL;
+      ul_memory_fail_at(n);
+      ul_status status = ul_rise_run(b.grid, NULL, &b.opts, &one_thread, &r, NULL);
+      assert_true(status == UL_OK ? r != NULL : status == UL_E_MEMORY && r == NULL);
+      if (status == UL_OK) last = n;
+      ul_rise_free(r);
+    }
+    ul_memory_fail_at(0);
+    assert_true(last > 100);
+  }
+  free(seam);
+  free_bed(&b);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(puddles_spread_by_their_closed_forms),
@@ -444,6 +484,7 @@ int main(void) {
       cmocka_unit_test(a_vent_that_dips_under_on_the_way_is_told_with_how_deep),
       cmocka_unit_test(liquid_over_the_rim_is_told_with_how_deep),
       cmocka_unit_test(a_part_that_the_pour_cannot_reach_is_told),
+      cmocka_unit_test(a_failing_allocation_leaves_nothing_behind),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
