@@ -9,7 +9,7 @@ enum { VENTS_ADDED = 3 }; /* after fine rises that left air, one by one */
 
 /* A vent that bleeds more than this share of its cavity's charge is plugged when foam shows: the
  * program's own choice. */
-static const double bleed_ok = 1e-3;
+static const double bleed_ok = 5e-4;
 
 /* A plan that fills in so many of its tries is not tinkered with. */
 static const double sure_enough = 0.9;

@@ -152,6 +152,23 @@ class Plan(unittest.TestCase):
         for got, want in zip(lies, first["tilt"]["up"], strict=True):
             self.assertAlmostEqual(got, want, delta=1e-14)
 
+    def test_low_holes_that_bleed_are_plugged_in_the_order_of_the_foam(self):
+        """Beside the four good ones, two of 6 mm low in the walls: foam is there long before the mould is full."""
+        plan = json.loads(pathlib.Path(self.level, "plan.json").read_text())
+        low = {**plan["vents"][0], "diameter_mm": 6, "relief_mm": None, "land_mm": 25}
+        for i, (at, axis) in enumerate((([120, 40, 12], [1, 0, 0]), ([0, 40, 8], [-1, 0, 0]))):
+            through = [at[c] + 25 * axis[c] for c in range(3)]
+            plan["vents"].append({**low, "id": 5 + i, "at_mm": at, "axis": axis, "through_mm": through})
+        kept = self.file("low.json", json.dumps(plan).encode())
+        vents = self.planned(self.box, *QUICK, *SMALL, "--keep", kept, "--up", "0,0,1")["vents"]
+        plugged = [v for v in vents if v["then"] == "plug"]
+        self.assertEqual([v["id"] for v in plugged], [5, 6])
+        in_order = sorted(plugged, key=lambda v: v["plug_order"])
+        self.assertEqual([v["plug_order"] for v in in_order], [1, 2])
+        self.assertLess(in_order[0]["foam_shows_s"], in_order[1]["foam_shows_s"])
+        self.assertTrue(all(v["plug_order"] is None for v in vents if v not in plugged))
+        self.assertLess(sum(v["bled_g"] for v in vents), 0.01)  # left open, these two bleed 0.05 g
+
     def test_a_plan_that_cannot_be_kept_is_refused(self):
         for name, says in (("none.json", "cannot be read"), ("box.stl", "not JSON")):
             ran = ullage("plan", self.box, *SMALL, "--keep", self.path(name), "-o", self.path("out"))
