@@ -23,7 +23,8 @@ bool ul_bodies_reserve(bodies *b, size_t count, size_t links) {
     const size_t had = b->link_room;
     b->link_room = 0;
     if (!grow((void **)&b->node, had, links, sizeof *b->node) ||
-        !grow((void **)&b->link, had, links, sizeof *b->link))
+        !grow((void **)&b->link, had, links, sizeof *b->link) ||
+        !grow((void **)&b->kept, had, links, sizeof *b->kept))
       return false;
     b->link_room = links;
   }
@@ -36,18 +37,19 @@ void ul_bodies_clear(bodies *b) {
   free(b->inverse);
   free(b->node);
   free(b->link);
+  free(b->kept);
   memset(b, 0, sizeof *b);
 }
 
 size_t ul_bodies_bytes(const bodies *b) {
   return b->room * (sizeof *b->first + sizeof *b->hold + sizeof *b->inverse) +
-         b->link_room * (sizeof *b->node + sizeof *b->link);
+         b->link_room * (sizeof *b->node + sizeof *b->link + sizeof *b->kept);
 }
 
 void ul_bodies_finish(bodies *b) {
   for (size_t k = 0; k < b->count; k++) {
-    float diagonal = b->hold[k];
-    for (size_t l = b->first[k]; l < b->first[k + 1]; l++) diagonal += b->link[l];
+    double diagonal = (double)b->hold[k];
+    for (size_t l = b->first[k]; l < b->first[k + 1]; l++) diagonal += (double)b->link[l];
     b->inverse[k] = diagonal > 0 ? 1 / diagonal : 0;
   }
 }
@@ -62,7 +64,7 @@ bool ul_bodies_lift(const bodies *fine, const int32_t *coarse, int32_t *slot, bo
     next->hold[k] = fine->hold[k];
     for (size_t l = fine->first[k]; l < fine->first[k + 1]; l++) {
       const int32_t to = coarse[fine->node[l]];
-      if (to < 0) {
+      if (to == 0) {
         next->hold[k] += fine->link[l];
       } else if (slot[to] < 0) {
         slot[to] = (int32_t)kept;
@@ -93,10 +95,16 @@ void ul_bodies_relax(const bodies *b, size_t at, const float *rhs, float *x) {
   }
 }
 
-void ul_bodies_spread(const bodies *b, size_t at, const float *x, float *rhs) {
+void ul_bodies_spread(bodies *b, size_t at, const float *x, float *rhs) {
   for (size_t k = 0; k < b->count; k++)
-    for (size_t l = b->first[k]; l < b->first[k + 1]; l++)
+    for (size_t l = b->first[k]; l < b->first[k + 1]; l++) {
+      b->kept[l] = rhs[b->node[l]];
       rhs[b->node[l]] += b->link[l] * x[at + k];
+    }
+}
+
+void ul_bodies_unspread(const bodies *b, float *rhs) {
+  for (size_t l = b->first[b->count]; l-- > b->first[0];) rhs[b->node[l]] = b->kept[l];
 }
 
 double ul_bodies_apply(const bodies *b, size_t at, const float *x, float *out) {
@@ -120,6 +128,6 @@ void ul_bodies_restrict(const bodies *b, size_t at, const float *x, const int32_
   for (size_t k = 0; k < b->count; k++)
     for (size_t l = b->first[k]; l < b->first[k + 1]; l++) {
       const int32_t to = coarse[b->node[l]];
-      if (to >= 0) residual[to] += b->link[l] * (x[at + k] - x[b->node[l]]);
+      if (to) residual[to] += b->link[l] * x[at + k];
     }
 }

@@ -1,112 +1,105 @@
 #include "rise/matrix.h"
 
 #include <float.h>
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "base/fail.h"
 #include "base/memory.h"
 #include "base/parallel.h"
-#include "rise/sums.h"
 
 /* What a block of work is told. */
 typedef struct {
-  const matrix *m;
+  matrix *m;
   const ul_system *system;
-  const double *in;
-  double *out;
+  const double *x, *rest;
+  double by;
+  float *residual;
 } work;
 
-/* ---- A times a vector ---- */
+/* ---- the residual ---- */
 
-/* out = A in on a strip, without the bodies; returns its part of in . out. Written in differences,
- * which lose nothing to the height of a hydrostatic pressure. */
-static double apply_strip(const matrix *m, const strip *t, const double *in, double *out) {
-  const double *h = m->hold + t->start;
-  const double *x = in + t->start;
+/* In differences, which lose nothing to the height of a hydrostatic pressure. */
+static void residual_strip(const work *w, const strip *t, double part[2]) {
+  const matrix *m = w->m;
+  const double *h = m->hold + t->start, *rest = w->rest + t->start;
+  const double *x = w->x + t->start, *x0 = x - 1, *x1 = x + 1;
   const double *y0 = x + t->behind[0], *y1 = x + t->ahead[0];
   const double *z0 = x + t->behind[1], *z1 = x + t->ahead[1];
   const double *tx1 = m->link[0] + t->start, *tx0 = tx1 - 1;
   const double *ty1 = m->link[1] + t->start, *ty0 = ty1 + t->behind[0];
   const double *tz1 = m->link[2] + t->start, *tz0 = tz1 + t->behind[1];
-  const double *x0 = x - 1, *x1 = x + 1;
-  double
-      to[STRIP_MOST]; /* apart from `in` for all the compiler knows: it can take pairs at a time */
-  for (size_t i = 0; i < t->count; i++)
-    to[i] = h[i] * x[i] + (tx0[i] * (x[i] - x0[i]) + tx1[i] * (x[i] - x1[i])) +
-            (ty0[i] * (x[i] - y0[i]) + ty1[i] * (x[i] - y1[i])) +
-            (tz0[i] * (x[i] - z0[i]) + tz1[i] * (x[i] - z1[i]));
-  memcpy(out + t->start, to, t->count * sizeof *to);
-  return sum_products(x, to, t->count);
+  float *restrict residual = w->residual + t->start;
+  double off[STRIP_MOST], size[STRIP_MOST];
+  for (size_t i = 0; i < t->count; i++) {
+    const double r = rest[i] - h[i] * x[i] - (tx0[i] * (x[i] - x0[i]) + tx1[i] * (x[i] - x1[i])) -
+                     (ty0[i] * (x[i] - y0[i]) + ty1[i] * (x[i] - y1[i])) -
+                     (tz0[i] * (x[i] - z0[i]) + tz1[i] * (x[i] - z1[i]));
+    const double d = h[i] + (tx0[i] + tx1[i]) + (ty0[i] + ty1[i]) + (tz0[i] + tz1[i]);
+    residual[i] = (float)(w->by * r);
+    off[i] = fabs(r);
+    size[i] = d * fabs(x[i]);
+  }
+  for (size_t i = 0; i < t->count; i++) {
+    part[0] += off[i];
+    part[1] += size[i];
+  }
 }
 
-static ul_status apply_block(void *context, size_t block, int worker) {
+static ul_status residual_block(void *context, size_t block, int worker) {
   (void)worker;
   const work *w = context;
-  const strips *s = &w->m->strips;
-  double sum = 0;
-  for (size_t i = strips_first(s, block); i < strips_end(s, block); i++)
-    sum += apply_strip(w->m, &s->strip[i], w->in, w->out);
-  w->m->part[block] = sum;
+  const strips *s = w->m->strips;
+  double *part = w->m->part + 2 * block;
+  part[0] = part[1] = 0;
+  for (const strip *t = live_first(s, block); t < live_end(s, block); t++)
+    residual_strip(w, t, part);
   return UL_OK;
 }
 
-/* Adds the bodies' part of A in to out and returns their part of in . out. */
-static double apply_bodies(const matrix *m, const double *in, double *out) {
-  double sum = 0;
+/* Takes what flows to and from the bodies off `rest`. */
+static void rest_of_bodies(const matrix *m, const double *x, double *rest, double *size) {
   for (size_t b = 0; b < m->body_count; b++) {
-    const size_t at = m->strips.size + b;
-    double of_body = m->body_hold[b] * in[at];
-    sum += of_body * in[at];
+    const size_t at = m->strips->size + b;
+    double diagonal = m->body_hold[b];
+    rest[at] -= m->body_hold[b] * x[at];
     for (size_t l = m->body_first[b]; l < m->body_first[b + 1]; l++) {
-      const double d = in[at] - in[m->body_cube[l]], flow = m->body_link[l] * d;
-      of_body += flow;
-      out[m->body_cube[l]] -= flow;
-      sum += flow * d;
+      const uint32_t cube = m->body_cube[l];
+      const double flow = m->body_link[l] * (x[at] - x[cube]);
+      rest[at] -= flow;
+      rest[cube] += flow;
+      diagonal += m->body_link[l];
+      *size += m->body_link[l] * fabs(x[cube]);
     }
-    out[at] = of_body;
+    *size += diagonal * fabs(x[at]);
   }
-  return sum;
 }
 
-ul_status ul_matrix_apply(const matrix *m, const double *in, double *out, double *dot,
-                          const ul_job *job) {
-  work w = {.m = m, .in = in, .out = out};
-  ul_status status = ul_parallel(job, NULL, m->strips.block_count, apply_block, &w);
-  double sum = 0;
-  for (size_t b = 0; b < m->strips.block_count; b++) sum += m->part[b];
-  sum += apply_bodies(m, in, out);
-  if (dot) *dot = sum;
+ul_status ul_matrix_residual(const matrix *m, const double *x, double *rest, double by,
+                             float *residual, double *off, double *size, const ul_job *job) {
+  work w = {.m = (matrix *)m, .x = x, .rest = rest, .by = by, .residual = residual};
+  *off = *size = 0;
+  rest_of_bodies(m, x, rest, size);
+  ul_status status = ul_parallel(job, NULL, m->strips->block_count, residual_block, &w);
+  for (size_t b = 0; b < m->strips->block_count; b++) {
+    *off += m->part[2 * b];
+    *size += m->part[2 * b + 1];
+  }
+  for (size_t i = m->strips->size; i < matrix_size(m); i++) {
+    residual[i] = (float)(by * rest[i]);
+    *off += fabs(rest[i]);
+  }
   return status;
 }
 
-static ul_status diagonal_block(void *context, size_t block, int worker) {
-  (void)worker;
-  const work *w = context;
-  const strips *s = &w->m->strips;
-  double *const *link = w->m->link;
-  for (size_t k = strips_first(s, block); k < strips_end(s, block); k++) {
-    const strip *t = &s->strip[k];
-    for (size_t i = t->start; i < (size_t)t->start + t->count; i++)
-      w->out[i] = w->m->hold[i] + (link[0][i - 1] + link[0][i]) +
-                  (link[1][i + (size_t)(ptrdiff_t)t->behind[0]] + link[1][i]) +
-                  (link[2][i + (size_t)(ptrdiff_t)t->behind[1]] + link[2][i]);
-  }
-  return UL_OK;
-}
-
-ul_status ul_matrix_diagonal(const matrix *m, double *out, const ul_job *job) {
-  work w = {.m = m, .out = out};
-  ul_status status = ul_parallel(job, NULL, m->strips.block_count, diagonal_block, &w);
-  for (size_t b = 0; b < m->body_count; b++) {
-    const size_t at = m->strips.size + b;
-    out[at] = m->body_hold[b];
-    for (size_t l = m->body_first[b]; l < m->body_first[b + 1]; l++) {
-      out[at] += m->body_link[l];
-      out[m->body_cube[l]] += m->body_link[l];
-    }
-  }
-  return status;
+void ul_matrix_diagonal(const matrix *m, const strip *t, uint32_t from, uint32_t to, double *out) {
+  const double *h = m->hold + from;
+  const double *tx1 = m->link[0] + from, *tx0 = tx1 - 1;
+  const double *ty1 = m->link[1] + from, *ty0 = ty1 + t->behind[0];
+  const double *tz1 = m->link[2] + from, *tz0 = tz1 + t->behind[1];
+  for (size_t i = 0; i < to - from; i++)
+    out[i] = h[i] + (tx0[i] + tx1[i]) + (ty0[i] + ty1[i]) + (tz0[i] + tz1[i]);
 }
 
 /* ---- taking a system ---- */
@@ -115,40 +108,102 @@ static bool usable(double v) {
   return v >= 0 && v <= DBL_MAX;
 }
 
-/* Walks the caller's numbering, so that his arrays are read in their order. */
-static ul_status take_block(void *context, size_t block, int worker) {
+/* Largest of the numbers; NaN when one is negative or not finite. */
+static double largest(const double *v, size_t count) {
+  double most[4] = {0, 0, 0, 0}, odd[4] = {0, 0, 0, 0}; /* odd: stays 0 as long as all is well */
+  size_t i = 0;
+  for (; i + 4 <= count; i += 4)
+    for (size_t k = 0; k < 4; k++) {
+      most[k] = v[i + k] > most[k] ? v[i + k] : most[k];
+      odd[k] += fabs(v[i + k]) - v[i + k];
+    }
+  for (; i < count; i++) {
+    most[0] = v[i] > most[0] ? v[i] : most[0];
+    odd[0] += fabs(v[i]) - v[i];
+  }
+  const bool good = odd[0] == 0 && odd[1] == 0 && odd[2] == 0 && odd[3] == 0;
+  return good ? fmax(fmax(most[0], most[1]), fmax(most[2], most[3])) : NAN;
+}
+
+/* Copies what is active, and finds from where to where it reaches in each strip. */
+static ul_status wake_block(void *context, size_t block, int worker) {
   (void)worker;
   const work *w = context;
-  const matrix *m = w->m;
-  const ul_system *in = w->system;
-  const size_t count = m->strips.cube_count, blocks = m->strips.block_count;
-  for (size_t i = count * block / blocks; i < count * (block + 1) / blocks; i++) {
-    const size_t at = m->strips.place[i];
-    const bool on = !in->active || in->active[i];
-    m->active[at] = on;
-    m->hold[at] = on && in->hold ? in->hold[i] : 0;
-    for (int a = 0; a < 3; a++)
-      m->link[a][at] = on && m->strips.faces[at] >> a & 1 ? in->link[a][i] : 0;
+  matrix *m = w->m;
+  strips *s = m->strips;
+  ul_strips_sleep(s, block);
+  for (size_t k = s->block_strip[block]; k < s->block_strip[block + 1]; k++) {
+    const strip *t = &s->strip[k];
+    stretch *h = &m->stretch[k];
+    uint8_t *on = m->active + t->start;
+    if (w->system->active)
+      for (size_t i = 0, cube = m->packing->number[t->start]; i < t->count; i++)
+        on[i] = w->system->active[cube + i] != 0;
+    else
+      memset(on, 1, t->count);
+    uint32_t from = 0, to = t->count;
+    while (from < to && !on[from]) from++;
+    while (to > from && !on[to - 1]) to--;
+    from += t->start;
+    to += t->start;
+    const bool some = from < to, had = h->on_from < h->on_to;
+    h->from = had && (!some || h->on_from < from) ? h->on_from : from;
+    h->to = had && (!some || h->on_to > to) ? h->on_to : to;
+    h->on_from = from;
+    h->on_to = to;
+    if (some) ul_strips_wake(s, block, k, from, to);
   }
   return UL_OK;
 }
 
-/* A link to a cube that is not active is none. */
-static ul_status mask_block(void *context, size_t block, int worker) {
-  (void)worker;
-  const matrix *m = ((const work *)context)->m;
-  const strips *s = &m->strips;
-  for (size_t k = strips_first(s, block); k < strips_end(s, block); k++) {
-    const strip *t = &s->strip[k];
-    for (size_t i = t->start; i < (size_t)t->start + t->count; i++) {
-      if (!m->active[i + 1]) m->link[0][i] = 0;
-      if (!m->active[i + (size_t)t->ahead[0]]) m->link[1][i] = 0;
-      if (!m->active[i + (size_t)t->ahead[1]]) m->link[2][i] = 0;
-      if (!usable(m->hold[i]) || !usable(m->link[0][i]) || !usable(m->link[1][i]) ||
-          !usable(m->link[2][i]))
-        return UL_E_NUMBER;
-    }
+/* Links along an axis, 0 unless the face is open and both cubes are active. */
+static double take_links(const matrix *m, const double *in, int axis, const stretch *h,
+                         ptrdiff_t ahead) {
+  const uint8_t *faces = m->packing->faces + h->from;
+  const uint8_t *on = m->active + h->from, *next = on + ahead;
+  double *restrict out = m->link[axis] + h->from;
+  const size_t count = h->to - h->from;
+  for (size_t i = 0; i < count; i++) {
+    const double v = in[i];
+    out[i] = faces[i] >> axis & on[i] & next[i] ? v : 0;
   }
+  return largest(out, count);
+}
+
+static double take_holds(const matrix *m, const double *in, const stretch *h) {
+  const uint8_t *on = m->active + h->from;
+  double *restrict out = m->hold + h->from;
+  const size_t count = h->to - h->from;
+  if (!in) {
+    memset(out, 0, count * sizeof *out);
+    return 0;
+  }
+  for (size_t i = 0; i < count; i++) {
+    const double v = in[i];
+    out[i] = on[i] ? v : 0;
+  }
+  return largest(out, count);
+}
+
+/* The part: of the size of the block's largest diagonal. */
+static ul_status take_block(void *context, size_t block, int worker) {
+  (void)worker;
+  const work *w = context;
+  const matrix *m = w->m;
+  const strips *s = m->strips;
+  double most = 0;
+  for (size_t k = s->block_strip[block]; k < s->block_strip[block + 1]; k++) {
+    const strip *t = &s->strip[k];
+    const stretch *h = &m->stretch[k];
+    if (h->from == h->to) continue;
+    const size_t cube = m->packing->number[h->from];
+    double here = take_holds(m, w->system->hold ? w->system->hold + cube : NULL, h);
+    for (int a = 0; a < 3; a++)
+      here += 2 * take_links(m, w->system->link[a] + cube, a, h, a ? t->ahead[a - 1] : 1);
+    if (!(here <= DBL_MAX)) return UL_E_NUMBER;
+    most = fmax(most, here);
+  }
+  m->part[2 * block] = most;
   return UL_OK;
 }
 
@@ -169,21 +224,34 @@ static bool make_room(matrix *m, size_t bodies, size_t links) {
 
 static ul_status take_bodies(matrix *m, const ul_system *in) {
   size_t kept = 0;
+  double most = 0;
   for (size_t b = 0; b < in->body_count; b++) {
     m->body_first[b] = kept;
     m->body_hold[b] = in->body_hold[b];
     if (!usable(m->body_hold[b])) return UL_E_NUMBER;
+    double diagonal = m->body_hold[b];
     for (size_t l = in->body_first[b]; l < in->body_first[b + 1]; l++) {
-      const uint32_t at = m->strips.place[in->body_cube[l]];
-      if (!m->active[at]) continue;
+      if (in->active && !in->active[in->body_cube[l]]) continue;
       if (!usable(in->body_link[l])) return UL_E_NUMBER;
-      m->body_cube[kept] = at;
+      m->body_cube[kept] = m->packing->place[in->body_cube[l]];
       m->body_link[kept++] = in->body_link[l];
+      diagonal += in->body_link[l];
     }
+    most = fmax(most, diagonal);
   }
   m->body_count = in->body_count;
   m->body_first[m->body_count] = kept;
-  return UL_OK;
+  m->most += most;
+  return m->most <= DBL_MAX ? UL_OK : UL_E_NUMBER;
+}
+
+/* After a failure what the arrays hold is not known: they are gone through in full next time. */
+static void forget(matrix *m) {
+  const strips *s = m->strips;
+  for (size_t k = 0; k < s->strip_count; k++) {
+    m->stretch[k].on_from = s->strip[k].start;
+    m->stretch[k].on_to = s->strip[k].start + s->strip[k].count;
+  }
 }
 
 ul_status ul_matrix_take(matrix *m, const ul_system *system, const ul_job *job, ul_error *err) {
@@ -192,9 +260,12 @@ ul_status ul_matrix_take(matrix *m, const ul_system *system, const ul_job *job, 
   m->body_count = 0;
   if (!make_room(m, bodies, bodies ? system->body_first[bodies] : 0)) return ul_fail_memory(err);
   m->body_first[0] = 0;
-  ul_status status = ul_parallel(job, NULL, m->strips.block_count, take_block, &w);
-  if (status == UL_OK) status = ul_parallel(job, NULL, m->strips.block_count, mask_block, &w);
+  ul_status status = ul_parallel(job, NULL, m->strips->block_count, wake_block, &w);
+  if (status == UL_OK) status = ul_parallel(job, NULL, m->strips->block_count, take_block, &w);
+  m->most = 0;
+  for (size_t b = 0; b < m->strips->block_count; b++) m->most = fmax(m->most, m->part[2 * b]);
   if (status == UL_OK) status = take_bodies(m, system);
+  if (status != UL_OK) forget(m);
   if (status == UL_E_NUMBER)
     return ul_fail(err, status,
                    "a link or a hold of the linear system is negative or not finite: the foam's "
@@ -204,25 +275,24 @@ ul_status ul_matrix_take(matrix *m, const ul_system *system, const ul_job *job, 
 
 /* ---- memory ---- */
 
-ul_status ul_matrix_build(const int32_t n[3], const uint8_t *inside, const uint8_t *shut,
-                          matrix *out, ul_error *err) {
+ul_status ul_matrix_build(const packing *packing, strips *strips, matrix *out, ul_error *err) {
   memset(out, 0, sizeof *out);
-  ul_status status = ul_strips_build(n, inside, shut, &out->strips, err);
-  if (status != UL_OK) return status;
-  const size_t size = out->strips.size;
+  out->packing = packing;
+  out->strips = strips;
   bool got = true;
-  for (int a = 0; a < 3; a++) got &= (out->link[a] = ul_new(size, sizeof(double))) != NULL;
-  got &= (out->hold = ul_new(size, sizeof *out->hold)) != NULL;
-  got &= (out->active = ul_new(size, sizeof *out->active)) != NULL;
-  got &= (out->part = ul_new(out->strips.block_count, sizeof *out->part)) != NULL;
+  for (int a = 0; a < 3; a++) got &= (out->link[a] = ul_new(strips->size, sizeof(double))) != NULL;
+  got &= (out->hold = ul_new(strips->size, sizeof *out->hold)) != NULL;
+  got &= (out->active = ul_new(strips->size, sizeof *out->active)) != NULL;
+  got &= (out->stretch = ul_new(strips->strip_count, sizeof *out->stretch)) != NULL;
+  got &= (out->part = ul_new(strips->block_count, 2 * sizeof *out->part)) != NULL;
   return got ? UL_OK : ul_fail_memory(err);
 }
 
 void ul_matrix_clear(matrix *m) {
-  ul_strips_clear(&m->strips);
   for (int a = 0; a < 3; a++) free(m->link[a]);
   free(m->hold);
   free(m->active);
+  free(m->stretch);
   free(m->part);
   free(m->body_hold);
   free(m->body_first);
@@ -232,7 +302,8 @@ void ul_matrix_clear(matrix *m) {
 }
 
 size_t ul_matrix_bytes(const matrix *m) {
-  return ul_strips_bytes(&m->strips) + m->strips.size * (4 * sizeof(double) + 1) +
-         m->strips.block_count * sizeof(double) + m->body_room * (sizeof(double) + sizeof(size_t)) +
+  return m->strips->size * (4 * sizeof(double) + 1) + m->strips->strip_count * sizeof *m->stretch +
+         m->strips->block_count * 2 * sizeof(double) +
+         m->body_room * (sizeof(double) + sizeof(size_t)) +
          m->link_room * (sizeof(double) + sizeof(uint32_t));
 }

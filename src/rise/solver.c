@@ -13,13 +13,22 @@
 
 enum { MOST_ITERATIONS = 3000 };
 
+/* The iterations carry the residual along in float, where it drifts from the true one by about 1e-7
+ * of the most it was (1e-9 to 5e-7 measured). So it is taken afresh, in double, when this share of
+ * that is left; and believed without that, with a margin, when it is to be no smaller. */
+static const double FLOAT_TELLS = 1e-4, MARGIN = 0.99;
+
+/* Energy of a new direction, as a share of what it was before the last one was taken out. */
+static const double ALL_BUT_NONE = 1e-10;
+
 struct ul_solver {
+  packing packing;
   matrix a;
+  multigrid multigrid; /* its level 0's b: the residual; x: that preconditioned */
   size_t vector_room;
-  double *x, *r, *p, *q;
-  double *diagonal;
-  multigrid multigrid; /* its x: the preconditioned residual */
-  double (*sum)[2];    /* per block: its parts of two sums */
+  double *x, *rest, *p; /* p: direction */
+  float *q;             /* A p */
+  double (*sum)[2];     /* per block: its parts of two sums */
   bool ready;
 };
 
@@ -27,28 +36,25 @@ struct ul_solver {
 typedef struct {
   ul_solver *s;
   const double *source;
-  double *value;
-  double by;
+  double *value; /* load: NULL once the first guess is in x */
+  double by, unit, turn;
 } work;
 
 size_t ul_solver_count(const ul_solver *solver) {
-  return solver->a.strips.cube_count;
+  return solver->packing.count;
 }
 
 size_t ul_solver_bytes(const ul_solver *solver) {
-  return ul_matrix_bytes(&solver->a) + ul_multigrid_bytes(&solver->multigrid) +
-         solver->vector_room * 5 * sizeof(double) +
-         solver->a.strips.block_count * sizeof *solver->sum;
+  return ul_packing_bytes(&solver->packing) + ul_matrix_bytes(&solver->a) +
+         ul_multigrid_bytes(&solver->multigrid) +
+         solver->vector_room * (3 * sizeof(double) + sizeof(float)) +
+         solver->a.strips->block_count * sizeof *solver->sum;
 }
 
-/* ---- vectors, block by block; the last block takes in the bodies ---- */
+/* ---- vectors, block by block; then the bodies ---- */
 
-static size_t vector_to(const ul_solver *s, size_t block) {
-  return block + 1 < s->a.strips.block_count ? strips_to(&s->a.strips, block) : matrix_size(&s->a);
-}
-
-static ul_status run(work *w, ul_block_fn fn, const ul_job *job, double sum[2]) {
-  const size_t blocks = w->s->a.strips.block_count;
+static ul_status run_blocks(work *w, ul_block_fn fn, const ul_job *job, double sum[2]) {
+  const size_t blocks = w->s->a.strips->block_count;
   ul_status status = ul_parallel(job, NULL, blocks, fn, w);
   sum[0] = sum[1] = 0;
   for (size_t b = 0; b < blocks; b++)
@@ -56,157 +62,181 @@ static ul_status run(work *w, ul_block_fn fn, const ul_job *job, double sum[2]) 
   return status;
 }
 
+/* The source, and the first guess. Sum: of |source|. */
 static ul_status load_block(void *context, size_t block, int worker) {
   (void)worker;
   const work *w = context;
   const ul_solver *s = w->s;
-  const size_t count = s->a.strips.cube_count, blocks = s->a.strips.block_count;
-  for (size_t i = count * block / blocks; i < count * (block + 1) / blocks; i++) {
-    const size_t at = s->a.strips.place[i];
-    s->r[at] = s->a.active[at] ? w->source[i] : 0;
-    if (w->value) s->x[at] = s->a.active[at] ? w->value[i] : 0;
+  double sum = 0;
+  for (const strip *t = live_first(s->a.strips, block); t < live_end(s->a.strips, block); t++) {
+    const double *source = w->source + s->packing.number[t->start];
+    const double *value = w->value ? w->value + s->packing.number[t->start] : NULL;
+    const uint8_t *active = s->a.active + t->start;
+    double *rest = s->rest + t->start, *x = s->x + t->start;
+    for (size_t i = 0; i < t->count; i++) rest[i] = active[i] ? source[i] : 0;
+    for (size_t i = 0; i < t->count; i++) sum += fabs(rest[i]);
+    for (size_t i = 0; i < t->count && value; i++) x[i] = active[i] ? value[i] : 0;
   }
+  s->sum[block][0] = sum;
   return UL_OK;
+}
+
+static ul_status load(work *w, const ul_job *job, double *size) {
+  const ul_solver *s = w->s;
+  const size_t count = s->packing.count, at = s->a.strips->size;
+  double sum[2];
+  ul_status status = run_blocks(w, load_block, job, sum);
+  for (size_t b = 0; b < s->a.body_count; b++) {
+    s->rest[at + b] = w->source[count + b];
+    sum[0] += fabs(s->rest[at + b]);
+    if (w->value) s->x[at + b] = w->value[count + b];
+  }
+  w->value = NULL;
+  *size = sum[0];
+  return status;
 }
 
 static ul_status store_block(void *context, size_t block, int worker) {
   (void)worker;
   const work *w = context;
   const ul_solver *s = w->s;
-  const size_t count = s->a.strips.cube_count, blocks = s->a.strips.block_count;
-  for (size_t i = count * block / blocks; i < count * (block + 1) / blocks; i++) {
-    const size_t at = s->a.strips.place[i];
-    if (s->a.active[at]) w->value[i] = s->x[at];
+  for (const strip *t = live_first(s->a.strips, block); t < live_end(s->a.strips, block); t++) {
+    double *value = w->value + s->packing.number[t->start];
+    for (size_t i = 0; i < t->count; i++)
+      if (s->a.active[t->start + i]) value[i] = s->x[t->start + i];
   }
   return UL_OK;
 }
 
-/* r = source - A x, the source being in r and A x in q. Sums: of |r|, and of |diagonal x|, whose
- * last digits are what double arithmetic can tell. */
-static ul_status residual_block(void *context, size_t block, int worker) {
-  (void)worker;
-  const ul_solver *s = ((const work *)context)->s;
-  double off = 0, size = 0;
-  for (size_t i = strips_from(&s->a.strips, block); i < vector_to(s, block); i++) {
-    s->r[i] -= s->q[i];
-    off += fabs(s->r[i]);
-    size += s->diagonal[i] * fabs(s->x[i]);
-  }
-  s->sum[block][0] = off;
-  s->sum[block][1] = size;
-  return UL_OK;
-}
-
-/* The preconditioner's right-hand side: r, brought to a size that suits float. */
-static ul_status hand_over_block(void *context, size_t block, int worker) {
-  (void)worker;
-  const work *w = context;
-  const ul_solver *s = w->s;
-  for (size_t i = strips_from(&s->a.strips, block); i < vector_to(s, block); i++)
-    s->multigrid.b[i] = (float)(w->by * s->r[i]);
-  return UL_OK;
-}
-
-/* Sums: z r and z q. */
-static ul_status products_block(void *context, size_t block, int worker) {
-  (void)worker;
-  const ul_solver *s = ((const work *)context)->s;
-  const size_t from = strips_from(&s->a.strips, block), count = vector_to(s, block) - from;
-  s->sum[block][0] = sum_products_f(s->multigrid.x + from, s->r + from, count);
-  s->sum[block][1] = sum_products_f(s->multigrid.x + from, s->q + from, count);
-  return UL_OK;
-}
-
-/* p = z + by p */
-static ul_status direction_block(void *context, size_t block, int worker) {
-  (void)worker;
-  const work *w = context;
-  const ul_solver *s = w->s;
-  for (size_t i = strips_from(&s->a.strips, block); i < vector_to(s, block); i++)
-    s->p[i] = s->multigrid.x[i] + w->by * s->p[i];
-  return UL_OK;
-}
-
-/* x += by p, r -= by q. Sum: |r|. */
+/* The new direction p = z + turn p, A p = q likewise, and by * unit of it: x += p, r -= q. Sum:
+ * |r|. What is kept in double is p, lest x, with a level that may be far above its slopes, be
+ * rounded; q is what r is in float. */
 static ul_status step_block(void *context, size_t block, int worker) {
   (void)worker;
   const work *w = context;
   const ul_solver *s = w->s;
-  const size_t from = strips_from(&s->a.strips, block), to = vector_to(s, block);
-  for (size_t i = from; i < to; i++) s->x[i] += w->by * s->p[i];
-  for (size_t i = from; i < to; i++) s->r[i] -= w->by * s->q[i];
-  s->sum[block][0] = sum_magnitudes(s->r + from, to - from);
-  s->sum[block][1] = 0;
+  const level *l = &s->multigrid.level[0];
+  const double x_by = w->by * w->unit, p_turn = w->turn;
+  const float by = (float)w->by, turn = (float)w->turn;
+  double sum = 0;
+  for (const run *r = run_first(&l->strips, block); r < run_end(&l->strips, block); r++) {
+    const float *z = l->x + r->start, *az = l->y + r->start;
+    double *restrict p = s->p + r->start, *restrict x = s->x + r->start;
+    float *restrict q = s->q + r->start, *restrict residual = l->b + r->start;
+    for (size_t i = 0; i < r->count; i++) {
+      p[i] = (double)z[i] + p_turn * p[i];
+      x[i] += x_by * p[i];
+    }
+    for (size_t i = 0; i < r->count; i++) {
+      q[i] = az[i] + turn * q[i];
+      residual[i] -= by * q[i];
+    }
+    sum += sum_magnitudes(residual, r->count);
+  }
+  s->sum[block][0] = sum;
   return UL_OK;
+}
+
+static ul_status step(work *w, const ul_job *job, double *off) {
+  const ul_solver *s = w->s;
+  const level *l = &s->multigrid.level[0];
+  double sum[2];
+  ul_status status = run_blocks(w, step_block, job, sum);
+  for (size_t i = s->a.strips->size; i < matrix_size(&s->a); i++) {
+    s->p[i] = (double)l->x[i] + w->turn * s->p[i];
+    s->x[i] += w->by * w->unit * s->p[i];
+    s->q[i] = l->y[i] + (float)w->turn * s->q[i];
+    l->b[i] -= (float)w->by * s->q[i];
+    sum[0] += fabs((double)l->b[i]);
+  }
+  *off = sum[0];
+  return status;
 }
 
 /* ---- conjugate gradients ---- */
 
-/* From x on, until the recurrence says that |r| sums to `stop`. The flexible form: the new
- * direction is made conjugate to the last one whatever the preconditioner did. A direction without
- * energy ends it: the caller judges by the residual computed afresh. */
-static ul_status iterate(work *w, double off, double stop, const ul_job *job, int *iterations) {
-  ul_solver *s = w->s;
-  ul_status status = UL_OK;
-  double energy = 0, sum[2];
-  memset(s->p, 0, matrix_size(&s->a) * sizeof *s->p);
-  while (status == UL_OK && off > stop && *iterations < MOST_ITERATIONS) {
-    w->by = (double)matrix_size(&s->a) / off;
-    status = run(w, hand_over_block, job, sum);
-    if (status == UL_OK) status = ul_multigrid_cycle(&s->multigrid, job);
-    if (status == UL_OK) status = run(w, products_block, job, sum);
-    const double along = sum[0];
-    w->by = energy > 0 ? -sum[1] / energy : 0;
-    if (status == UL_OK) status = run(w, direction_block, job, sum);
-    if (status == UL_OK) status = ul_matrix_apply(&s->a, s->p, s->q, &energy, job);
-    if (status != UL_OK || !(energy > 0) || !(along > 0)) break;
-    w->by = along / energy;
-    status = run(w, step_block, job, sum);
-    off = sum[0];
-    ++*iterations;
+/* The residual as it is: in float `by` times what it is, which is of a size that suits float. */
+typedef struct {
+  double by, off, floor; /* off: the sum of magnitudes; floor: what of it may be rounding */
+  double most;           /* off at its largest since then */
+  double energy;         /* of the last direction; 0: there is none */
+} state;
+
+/* The residual afresh. */
+static ul_status look(work *w, const ul_job *job, state *now) {
+  const ul_solver *s = w->s;
+  const double count = (double)matrix_size(&s->a);
+  double size, guess = now->off;
+  for (int again = 0; again < 2; again++) {
+    ul_status status = load(w, job, &size);
+    if (!(guess > 0)) guess = size > 0 ? size : 1;
+    now->by = count / guess;
+    if (status == UL_OK)
+      status = ul_matrix_residual(&s->a, s->x, s->rest, now->by, s->multigrid.level[0].b, &now->off,
+                                  &size, job);
+    now->floor = 8 * DBL_EPSILON * size;
+    if (status != UL_OK || !(now->off > 1e6 * guess || now->off < 1e-6 * guess)) return status;
+    guess = now->off;
   }
-  return status;
+  return UL_OK;
 }
 
-/* The residual afresh, into r. `floor`: what of it may be rounding. */
-static ul_status look(work *w, const ul_job *job, double *off, double *floor) {
+/* From x on, until the residual carried along sums to `stop`, or to a share of the most it was. The
+ * flexible form: the new direction is made conjugate to the last one whatever the preconditioner
+ * did. A direction without energy ends it: the caller judges by the residual taken afresh. */
+static ul_status iterate(work *w, state *now, double stop, const ul_job *job, int *iterations) {
   ul_solver *s = w->s;
-  const size_t count = s->a.strips.cube_count, size = s->a.strips.size;
-  double sum[2];
-  ul_status status = run(w, load_block, job, sum);
-  for (size_t b = 0; b < s->a.body_count; b++) {
-    s->r[size + b] = w->source[count + b];
-    if (w->value) s->x[size + b] = w->value[count + b];
+  level *l = &s->multigrid.level[0];
+  ul_status status = UL_OK;
+  w->unit = s->multigrid.scale / now->by;
+  now->most = now->off;
+  while (status == UL_OK && now->off > fmax(stop, FLOAT_TELLS * now->most) &&
+         *iterations < MOST_ITERATIONS) {
+    status = ul_multigrid_cycle(&s->multigrid, job);
+    if (status != UL_OK) break;
+    const products z = ul_level_apply(&s->multigrid, l, l->x, s->q, l->y);
+    const double share = now->energy > 0 ? z.cross / now->energy : 0;
+    const double energy = z.energy - share * z.cross;
+    if (!(energy > ALL_BUT_NONE * z.energy) || !(z.along > 0)) {
+      now->energy = 0;
+      break;
+    }
+    now->energy = energy;
+    w->turn = -share;
+    w->by = z.along / energy;
+    status = step(w, job, &now->off);
+    now->off /= now->by;
+    now->most = fmax(now->most, now->off);
+    ++*iterations;
   }
-  w->value = NULL;
-  if (status == UL_OK) status = ul_matrix_apply(&s->a, s->x, s->q, NULL, job);
-  if (status == UL_OK) status = run(w, residual_block, job, sum);
-  *off = sum[0];
-  *floor = 8 * DBL_EPSILON * sum[1];
-  return status;
+  return status == UL_OK ? s->multigrid.status : status;
 }
 
 static ul_status solve(work *w, double stop, double share, const ul_job *job, ul_solved *solved,
                        ul_error *err) {
-  double floor, before = INFINITY;
-  ul_status status = look(w, job, &solved->residual, &floor);
-  solved->began = solved->residual;
+  const ul_solver *s = w->s;
+  state now = {0};
+  double before = INFINITY;
+  ul_status status = look(w, job, &now);
+  solved->began = now.off;
   stop = fmax(stop, share * solved->began);
   /* Where values grow without end because nothing holds them, so does their rounding: it is no
    * excuse for more than this. */
-  const double most = fmax(floor, 0.01 * solved->residual);
-  /* Rounding lets the recurrence's residual drift from the true one: then it is begun again, as
-   * long as that helps. */
-  while (status == UL_OK && !(solved->residual <= fmax(stop, fmin(floor, most)))) {
-    if (!(solved->residual < 0.5 * before))
+  const double most = fmax(now.floor, 0.01 * now.off);
+  memset(s->p, 0, matrix_size(&s->a) * sizeof *s->p);
+  memset(s->q, 0, matrix_size(&s->a) * sizeof *s->q);
+  while (status == UL_OK && !(now.off <= fmax(stop, fmin(now.floor, most)))) {
+    if (!(now.off < 0.5 * before))
       return ul_fail(err, UL_E_NUMBER,
                      "the linear system cannot be solved: after %d iterations a residual of %g is "
                      "left, to be under %g: is a part of the cavity held nowhere?",
-                     solved->iterations, solved->residual, stop);
-    before = solved->residual;
-    status = iterate(w, before, stop, job, &solved->iterations);
-    if (status == UL_OK) status = look(w, job, &solved->residual, &floor);
+                     solved->iterations, now.off, stop);
+    before = now.off;
+    status = iterate(w, &now, MARGIN * stop, job, &solved->iterations);
+    if (status == UL_OK && now.off <= MARGIN * stop && stop >= FLOAT_TELLS * now.most) break;
+    if (status == UL_OK) status = look(w, job, &now);
   }
+  solved->residual = now.off;
   return status;
 }
 
@@ -220,13 +250,12 @@ ul_status ul_solver_improve(ul_solver *solver, const double *source, double *val
   if (!solver->ready) return ul_fail(err, UL_E_USAGE, "the solver was given no system to solve");
   ul_solved mine = {0};
   work w = {.s = solver, .source = source, .value = value};
-  const size_t count = solver->a.strips.cube_count;
   ul_status status = solve(&w, stop, share, job, &mine, err);
   double sum[2];
   w.value = value;
-  ul_status stored = run(&w, store_block, job, sum);
+  ul_status stored = run_blocks(&w, store_block, job, sum);
   for (size_t b = 0; b < solver->a.body_count; b++)
-    value[count + b] = solver->x[solver->a.strips.size + b];
+    value[solver->packing.count + b] = solver->x[solver->a.strips->size + b];
   if (solved) *solved = mine;
   return status != UL_OK ? status : stored;
 }
@@ -234,14 +263,18 @@ ul_status ul_solver_improve(ul_solver *solver, const double *source, double *val
 /* ---- a system, and the whole ---- */
 
 static bool make_room(ul_solver *s, size_t size) {
-  double **vector[] = {&s->x, &s->r, &s->p, &s->q, &s->diagonal};
   if (size <= s->vector_room) return true;
   const size_t room = size + size / 64; /* a few more bodies shall not move them again */
   s->vector_room = 0;
-  for (size_t i = 0; i < sizeof vector / sizeof *vector; i++) {
-    free(*vector[i]);
-    if (!(*vector[i] = ul_new(room, sizeof(double)))) return false;
-  }
+  free(s->x);
+  free(s->rest);
+  free(s->p);
+  free(s->q);
+  s->x = ul_new(room, sizeof *s->x);
+  s->rest = ul_new(room, sizeof *s->rest);
+  s->p = ul_new(room, sizeof *s->p);
+  s->q = ul_new(room, sizeof *s->q);
+  if (!s->x || !s->rest || !s->p || !s->q) return false;
   s->vector_room = room;
   return true;
 }
@@ -249,13 +282,25 @@ static bool make_room(ul_solver *s, size_t size) {
 ul_status ul_solver_set(ul_solver *solver, const ul_system *system, const ul_job *job,
                         ul_error *err) {
   solver->ready = false;
-  if (!make_room(solver, solver->a.strips.size + system->body_count)) return ul_fail_memory(err);
+  if (!make_room(solver, solver->a.strips->size + system->body_count)) return ul_fail_memory(err);
   ul_status status = ul_matrix_take(&solver->a, system, job, err);
-  if (status == UL_OK) status = ul_matrix_diagonal(&solver->a, solver->diagonal, job);
-  if (status == UL_OK)
-    status = ul_multigrid_take(&solver->multigrid, &solver->a, solver->diagonal, job, err);
+  if (status == UL_OK) status = ul_multigrid_take(&solver->multigrid, &solver->a, job, err);
   solver->ready = status == UL_OK;
   return status;
+}
+
+static ul_status build(ul_solver *s, const int32_t n[3], const uint8_t *inside, const uint8_t *shut,
+                       const ul_job *job, ul_error *err) {
+  graph g;
+  ul_status status = ul_packing_build(n, inside, shut, &s->packing, &g, err);
+  if (status == UL_OK && !ul_job_tell(job, "numbering the cubes", 1))
+    status = ul_fail(err, UL_E_STOPPED, "stopped on request");
+  if (status == UL_OK) status = ul_multigrid_build(&g, &s->multigrid, err);
+  ul_graph_clear(&g);
+  if (status != UL_OK) return status;
+  strips *finest = &s->multigrid.level[0].strips;
+  s->sum = ul_new(finest->block_count, sizeof *s->sum);
+  return s->sum ? ul_matrix_build(&s->packing, finest, &s->a, err) : ul_fail_memory(err);
 }
 
 ul_status ul_solver_new(const int32_t n[3], const uint8_t *inside, const uint8_t *shut,
@@ -263,12 +308,7 @@ ul_status ul_solver_new(const int32_t n[3], const uint8_t *inside, const uint8_t
   *out = NULL;
   ul_solver *s = ul_new(1, sizeof *s);
   if (!s) return ul_fail_memory(err);
-  ul_status status = ul_matrix_build(n, inside, shut, &s->a, err);
-  if (status == UL_OK && !ul_job_tell(job, "numbering the cubes", 1))
-    status = ul_fail(err, UL_E_STOPPED, "stopped on request");
-  if (status == UL_OK) status = ul_multigrid_build(&s->a.strips, &s->multigrid, err);
-  if (status == UL_OK && !(s->sum = ul_new(s->a.strips.block_count, sizeof *s->sum)))
-    status = ul_fail_memory(err);
+  ul_status status = build(s, n, inside, shut, job, err);
   if (status != UL_OK) {
     ul_solver_free(s);
     return status;
@@ -279,13 +319,13 @@ ul_status ul_solver_new(const int32_t n[3], const uint8_t *inside, const uint8_t
 
 void ul_solver_free(ul_solver *solver) {
   if (!solver) return;
+  ul_packing_clear(&solver->packing);
   ul_matrix_clear(&solver->a);
+  ul_multigrid_clear(&solver->multigrid);
   free(solver->x);
-  free(solver->r);
+  free(solver->rest);
   free(solver->p);
   free(solver->q);
-  ul_multigrid_clear(&solver->multigrid);
-  free(solver->diagonal);
   free(solver->sum);
   free(solver);
 }

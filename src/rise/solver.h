@@ -30,7 +30,7 @@ typedef struct ul_solver ul_solver;
  * numbered closely from here on: 0 to count-1, in the order of the lattice (x fastest).
  * `shut`: per numbered cube, bit (1 << a) set where a wall thinner than a cube closes its face on
  * the + side along axis a; NULL: no such wall. Both are only read here.
- * UL_OK: *out is yours, ul_solver_free(), about 140 bytes a cube. UL_E_THIN when no cube is inside.
+ * UL_OK: *out is yours, ul_solver_free(), about 130 bytes a cube. UL_E_THIN when no cube is inside.
  */
 ul_status ul_solver_new(const int32_t n[3], const uint8_t *inside, const uint8_t *shut,
                         const ul_job *job, ul_solver **out, ul_error *err);
@@ -58,8 +58,8 @@ ul_status ul_solver_set(ul_solver *solver, const ul_system *system, const ul_job
 
 typedef struct ul_solved {
   int iterations;
-  double began;    /* the same sum for the first guess */
-  double residual; /* sum of |s - A x| over all unknowns, as computed afresh at the end */
+  double began;    /* the same sum as the next for the first guess */
+  double residual; /* sum of |s - A x| over all unknowns, to 1 in 100 */
 } ul_solved;
 
 /* `source` and `value` hold `count` cubes, then the bodies. `value` is the first guess and becomes

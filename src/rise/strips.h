@@ -1,8 +1,9 @@
-/* strips.h - the cavity's cubes packed row by row, rows in Morton order of (y, z), so that cubes
- * which become one on the next coarser grid lie in one stretch of memory at every level.
+/* strips.h - the nodes of a level (cubes, or aggregates of cubes) as strips: stretches of a row
+ * whose four neighbouring rows lie at constant distances in memory. Loops over a strip are loops
+ * over plain arrays, without an index in sight.
  *
- * A strip is a stretch of a row whose four neighbouring rows lie at constant distances in memory:
- * loops over it are loops over plain arrays, without an index in sight. */
+ * Arrays of a level have STRIP_FIRST idle entries, its nodes in order, and STRIP_MOST idle ones; an
+ * idle entry's links are 0. */
 #ifndef UL_RISE_STRIPS_H
 #define UL_RISE_STRIPS_H
 
@@ -10,64 +11,67 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include "rise/aggregate.h"
 #include "ullage/status.h"
 
 enum {
-  STRIP_MOST = 256,        /* cubes in a strip */
-  STRIP_FIRST = 1,         /* place of the first cube: one idle entry lies before it */
-  STRIP_BLOCK_CUBES = 8192 /* about so many cubes make a block of parallel work */
+  STRIP_MOST = 256,        /* nodes in a strip */
+  STRIP_FIRST = 1,         /* entry of the first node */
+  STRIP_BLOCK_NODES = 8192 /* about so many nodes make a block of parallel work */
 };
 
 typedef struct strip {
   uint32_t start, count;
-  /* Distance to the neighbour. Where there is none: behind, to idle entries at the end of every
-   * array, whose links are 0; ahead, 0, and the cube's own link is 0. */
-  int32_t behind[2], ahead[2]; /* along y, z */
-  int32_t y, z;                /* its row of the lattice */
+  /* Distance to the neighbour along y, z. Behind: where there is none, an entry without a link
+   * along that axis. Ahead: where there is none, anything in the array, the node's own link being
+   * 0. */
+  int32_t behind[2], ahead[2];
 } strip;
 
-/* A group is the rows that become one row of the next coarser grid. Rows of even and odd y+z are
- * the two colours of the smoother: no link joins rows of one colour. */
-typedef struct strip_group {
-  uint32_t cube;     /* its first cube */
-  uint32_t strip[3]; /* its strips of colour c: strip[c] to strip[c+1]-1 */
-} strip_group;
+/* Entries that follow one another. */
+typedef struct run {
+  uint32_t start, count;
+} run;
 
 typedef struct strips {
-  size_t cube_count;
-  size_t size;     /* entries of an array over cubes: 1 idle, the cubes, STRIP_MOST idle */
-  uint32_t *place; /* per numbered cube: its entry */
-  int32_t *x;      /* per entry */
-  uint8_t *faces;  /* per entry: bit (1 << a): an open face to a cube on the + side along a */
+  size_t count; /* nodes */
+  size_t size;  /* entries of an array */
   size_t strip_count, strip_room;
   strip *strip;
-  size_t group_count;
-  strip_group *group; /* one more than group_count, as an end */
-  size_t block_count;
-  uint32_t *block; /* groups of block b: block[b] to block[b+1]-1 */
+  size_t block_count;    /* blocks end where a row of the next coarser lattice does */
+  uint32_t *block_strip; /* per block, and an end: its first strip */
+  uint32_t *block_entry; /* per block, and an end: its first entry */
+  /* What the system at hand uses: of block b the strips live[block_strip[b]] and following, cut to
+   * what is active, and the runs of entries they make up. */
+  strip *live;
+  run *run;
+  uint32_t *live_count, *run_count; /* per block */
 } strips;
 
-/* See ul_solver_new(). *out needs ul_strips_clear(), also after a failure. */
-ul_status ul_strips_build(const int32_t n[3], const uint8_t *inside, const uint8_t *shut,
-                          strips *out, ul_error *err);
-void ul_strips_clear(strips *s);
+/* What a link of the graph became. */
+typedef enum { STRIP_LINK_X, STRIP_LINK_Y, STRIP_LINK_Z, STRIP_LINK_EXTRA } strip_link;
 
+/* *out needs ul_strips_clear(), also after a failure. kind[p] becomes what pair p is: the link of
+ * its lower node along an axis, or, where a strip has no place for it, an extra one. */
+ul_status ul_strips_build(const graph *g, strips *out, uint8_t *kind, ul_error *err);
+void ul_strips_clear(strips *s);
 size_t ul_strips_bytes(const strips *s);
 
-/* Entries of a block, for work on vectors; the last one takes in the idle end. */
-static inline size_t strips_from(const strips *s, size_t block) {
-  return block ? s->group[s->block[block]].cube : 0;
-}
-static inline size_t strips_to(const strips *s, size_t block) {
-  return block + 1 < s->block_count ? s->group[s->block[block + 1]].cube : s->size;
-}
+/* Nothing of the block is active; then: entries from..to-1 of strip k, a strip of it, are. */
+void ul_strips_sleep(strips *s, size_t block);
+void ul_strips_wake(strips *s, size_t block, size_t k, uint32_t from, uint32_t to);
 
-/* Strips of a block: of both colours. */
-static inline size_t strips_first(const strips *s, size_t block) {
-  return s->group[s->block[block]].strip[0];
+static inline const strip *live_first(const strips *s, size_t block) {
+  return s->live + s->block_strip[block];
 }
-static inline size_t strips_end(const strips *s, size_t block) {
-  return s->group[s->block[block + 1] - 1].strip[2];
+static inline const strip *live_end(const strips *s, size_t block) {
+  return live_first(s, block) + s->live_count[block];
+}
+static inline const run *run_first(const strips *s, size_t block) {
+  return s->run + s->block_strip[block];
+}
+static inline const run *run_end(const strips *s, size_t block) {
+  return run_first(s, block) + s->run_count[block];
 }
 
 #endif
