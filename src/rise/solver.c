@@ -8,6 +8,7 @@
 #include "base/fail.h"
 #include "base/memory.h"
 #include "base/parallel.h"
+#include "rise/islands.h"
 #include "rise/multigrid.h"
 #include "rise/sums.h"
 
@@ -24,6 +25,7 @@ static const double ALL_BUT_NONE = 1e-10;
 struct ul_solver {
   packing packing;
   matrix a;
+  islands islands;
   multigrid multigrid; /* its level 0's b: the residual; x: that preconditioned */
   size_t vector_room;
   double *x, *rest, *p; /* p: direction */
@@ -46,7 +48,7 @@ size_t ul_solver_count(const ul_solver *solver) {
 
 size_t ul_solver_bytes(const ul_solver *solver) {
   return ul_packing_bytes(&solver->packing) + ul_matrix_bytes(&solver->a) +
-         ul_multigrid_bytes(&solver->multigrid) +
+         ul_multigrid_bytes(&solver->multigrid) + ul_islands_bytes(&solver->islands, &solver->a) +
          solver->vector_room * (3 * sizeof(double) + sizeof(float)) +
          solver->a.strips->block_count * sizeof *solver->sum;
 }
@@ -181,6 +183,10 @@ static ul_status look(work *w, const ul_job *job, state *now) {
   return UL_OK;
 }
 
+static void set_levels(ul_solver *s, state *now) {
+  now->off = ul_islands_level(&s->islands, &s->a, now->by, s->x, s->multigrid.level[0].b) / now->by;
+}
+
 /* From x on, until the residual carried along sums to `stop`, or to a share of the most it was. The
  * flexible form: the new direction is made conjugate to the last one whatever the preconditioner
  * did. A direction without energy ends it: the caller judges by the residual taken afresh. */
@@ -214,12 +220,13 @@ static ul_status iterate(work *w, state *now, double stop, const ul_job *job, in
 
 static ul_status solve(work *w, double stop, double share, const ul_job *job, ul_solved *solved,
                        ul_error *err) {
-  const ul_solver *s = w->s;
+  ul_solver *s = w->s;
   state now = {0};
   double before = INFINITY;
   ul_status status = look(w, job, &now);
   solved->began = now.off;
   stop = fmax(stop, share * solved->began);
+  if (status == UL_OK) set_levels(s, &now);
   /* Where values grow without end because nothing holds them, so does their rounding: it is no
    * excuse for more than this. */
   const double most = fmax(now.floor, 0.01 * now.off);
@@ -235,6 +242,7 @@ static ul_status solve(work *w, double stop, double share, const ul_job *job, ul
     status = iterate(w, &now, MARGIN * stop, job, &solved->iterations);
     if (status == UL_OK && now.off <= MARGIN * stop && stop >= FLOAT_TELLS * now.most) break;
     if (status == UL_OK) status = look(w, job, &now);
+    if (status == UL_OK) set_levels(s, &now);
   }
   solved->residual = now.off;
   return status;
@@ -284,6 +292,8 @@ ul_status ul_solver_set(ul_solver *solver, const ul_system *system, const ul_job
   solver->ready = false;
   if (!make_room(solver, solver->a.strips->size + system->body_count)) return ul_fail_memory(err);
   ul_status status = ul_matrix_take(&solver->a, system, job, err);
+  if (status == UL_OK && !ul_islands_find(&solver->islands, &solver->a))
+    status = ul_fail_memory(err);
   if (status == UL_OK) status = ul_multigrid_take(&solver->multigrid, &solver->a, job, err);
   solver->ready = status == UL_OK;
   return status;
@@ -321,6 +331,7 @@ void ul_solver_free(ul_solver *solver) {
   if (!solver) return;
   ul_packing_clear(&solver->packing);
   ul_matrix_clear(&solver->a);
+  ul_islands_clear(&solver->islands);
   ul_multigrid_clear(&solver->multigrid);
   free(solver->x);
   free(solver->rest);

@@ -328,6 +328,42 @@ static void the_same_bytes_for_any_number_of_threads(void **state) {
   sample_free(&s);
 }
 
+/* A part cut off from the rest and held by a hundred millionth of its links: its level is the sum
+ * of its sources over that of its holds, although single sources are ten million times their mean.
+ * It is met however soon the solver may stop, and no iteration is spent on it. */
+static void a_part_that_is_hardly_held_gets_its_level(void **state) {
+  (void)state;
+  sample s;
+  sample_make(&s, (int32_t[3]){30, 12, 12}, everywhere, NULL);
+  double *source = ul_new(s.count, sizeof *source), *x = ul_new(s.count, sizeof *x);
+  uint64_t random = 3;
+  double sources = 0, holds = 0, size = 0, left = 0;
+  for (size_t i = 0; i < s.count; i++) {
+    const bool far = s.at[i] % 30 > 14;
+    s.active[i] = s.at[i] % 30 != 14;
+    s.hold[i] = far ? 1e-8 : 1e-2;
+    source[i] = sample_random(&random) - 0.5;
+    sources += far ? source[i] : 0;
+    holds += far ? s.hold[i] : 0;
+    size += fabs(source[i]);
+  }
+  const double wanted = 1e-7 * holds / 1e-8;
+  for (size_t i = 0; i < s.count; i++) /* a mean of 1e-7 in the far part */
+    if (s.at[i] % 30 > 14) source[i] -= (sources - wanted) * 1e-8 / holds;
+  ul_solver *solver = set_up(&s, NULL);
+  ul_solved solved;
+  ul_error err = {0};
+  assert_ok(ul_solver_solve(solver, source, x, 1e-3 * size, NULL, &solved, &err), &err);
+  assert_in_range(solved.iterations, 1, 8);
+  for (size_t i = 0; i < s.count; i++)
+    if (s.at[i] % 30 > 14) left += s.hold[i] * x[i];
+  assert_rel(left, wanted, 0.05);
+  ul_solver_free(solver);
+  free(source);
+  free(x);
+  sample_free(&s);
+}
+
 /* ---- one structure, many systems ---- */
 
 static void a_solver_used_before_answers_as_a_new_one_does(void **state) {
@@ -530,6 +566,7 @@ int main(void) {
       cmocka_unit_test(iterations_do_not_grow_with_the_number_of_cubes),
       cmocka_unit_test(iterations_do_not_grow_on_a_brush_of_rods_two_cubes_wide),
       cmocka_unit_test(a_shut_cavity_of_stiff_foam_takes_no_more_iterations),
+      cmocka_unit_test(a_part_that_is_hardly_held_gets_its_level),
       cmocka_unit_test(the_same_bytes_for_any_number_of_threads),
       cmocka_unit_test(a_solver_used_before_answers_as_a_new_one_does),
       cmocka_unit_test(foam_that_comes_and_goes_leaves_nothing_behind),
