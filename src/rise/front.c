@@ -147,6 +147,31 @@ double ul_step_air_change(const ul_step *s) {
   return most;
 }
 
+/* When the cube became full; 0 before the step, 1 not in it. */
+static double full_at(const ul_step *s, uint32_t cube) {
+  if (s->was_full[cube] || !s->f->full[cube]) return s->was_full[cube] ? 0 : 1;
+  double before = (double)s->begun[cube], after = (double)s->reached[cube];
+  return after > 1 ? fmax(0, (1 - before) / (after - before)) : 1;
+}
+
+static double shuts_at(const ul_step *s, const ul_mouth *m) {
+  double first = 1, last = 0;
+  for (size_t k = 0; k < m->count; k++) {
+    double at = full_at(s, m->cube[k]);
+    first = fmin(first, at);
+    last = fmax(last, at);
+  }
+  double shut = m->plug ? first : last;
+  return shut > 0 ? shut : 1;
+}
+
+double ul_step_shuts_vent(const ul_step *s) {
+  double first = 1;
+  for (size_t i = 0; i < s->f->mouth_count; i++)
+    if (!s->f->mouth[i].seam) first = fmin(first, shuts_at(s, &s->f->mouth[i]));
+  return first;
+}
+
 double ul_step_front_volume(ul_step *s) {
   double volume = 0;
   for (size_t k = 0; k < s->rim_count; k++)

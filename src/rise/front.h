@@ -69,6 +69,9 @@ void ul_step_free(ul_step *step);
 ul_status ul_step_solve(ul_step *step, double dt, bool *converged, ul_error *err);
 /* Largest change of volume of a part of air that matters, as a share of it. */
 double ul_step_air_change(const ul_step *step);
+/* When in the step, as a share of it, the first vent is shut: covered all over, or shown foam if it
+ * is then plugged; 1 for none. A cube is taken to fill evenly. */
+double ul_step_shuts_vent(const ul_step *step);
 void ul_step_undo(ul_step *step);
 /* Moves the masses, books what left, notes arrivals, finds the parts of air anew; filling->t is the
  * step's end. */

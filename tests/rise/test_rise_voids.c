@@ -72,10 +72,10 @@ static centre_vent rise_in_quarter(double cube, double step_factor) {
   return out;
 }
 
-/* Three cubes, and apart three steps. Seen: 2.46, 2.61, 2.64 % at 10 mm, 2.43, 2.49, 2.52 % at
- * 6.25 mm, 2.43, 2.40, 2.42 % at 4.17 mm: about first order in the cube, with 2.2 to 2.4 % for its
- * limit, and in the step, at whose end a vent is found covered. An earlier trial of the same model
- * on such a box gave 2 to 3.5 %. */
+/* Three cubes, and apart three steps. Seen: 2.61, 2.62, 2.64 % at 10 mm, 2.48, 2.49, 2.52 % at
+ * 6.25 mm, 2.43, 2.46, 2.46 % at 4.17 mm: about first order in the cube, with 2.2 to 2.4 % for its
+ * limit; steps move it by what one of them holds of foam when the vent is covered. An earlier trial
+ * of the same model on such a box gave 2 to 3.5 %. */
 static void the_void_of_a_centre_vent_converges_with_cube_and_with_step(void **state) {
   (void)state;
   const double cube[3] = {10, 6.25, 50.0 / 12};
@@ -83,10 +83,10 @@ static void the_void_of_a_centre_vent_converges_with_cube_and_with_step(void **s
   for (int c = 0; c < 3; c++)
     for (int s = 0; s < 3; s++) at[c][s] = rise_in_quarter(cube[c], pow(0.5, s));
   for (int c = 0; c < 3; c++) {
-    assert_rel(at[c][0].void_share, at[c][2].void_share, 0.1);
+    assert_rel(at[c][0].void_share, at[c][2].void_share, 0.05);
     assert_rel(at[c][1].void_share, at[c][2].void_share, 0.05);
-    const double coarse = fabs(at[c][0].arrival_s - at[c][1].arrival_s);
-    assert_true(fabs(at[c][1].arrival_s - at[c][2].arrival_s) <= coarse + 0.01);
+    assert_near(at[c][0].arrival_s, at[c][2].arrival_s, 0.1); /* of 66 s */
+    assert_near(at[c][1].arrival_s, at[c][2].arrival_s, 0.05);
   }
   const double first = at[0][2].void_share - at[1][2].void_share;
   const double second = at[1][2].void_share - at[2][2].void_share;
