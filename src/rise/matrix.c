@@ -8,6 +8,7 @@
 #include "base/fail.h"
 #include "base/memory.h"
 #include "base/parallel.h"
+#include "base/wide.h"
 
 /* What a block of work is told. */
 typedef struct {
@@ -21,7 +22,8 @@ typedef struct {
 /* ---- the residual ---- */
 
 /* In differences, which lose nothing to the height of a hydrostatic pressure. */
-static void residual_strip(const work *w, const strip *t, double part[2]) {
+UL_WIDE static void residual_strip(const work *w, const strip *t, float *restrict residual,
+                                   double part[2]) {
   const matrix *m = w->m;
   const double *h = m->hold + t->start, *rest = w->rest + t->start;
   const double *x = w->x + t->start, *x0 = x - 1, *x1 = x + 1;
@@ -30,7 +32,6 @@ static void residual_strip(const work *w, const strip *t, double part[2]) {
   const double *tx1 = m->link[0] + t->start, *tx0 = tx1 - 1;
   const double *ty1 = m->link[1] + t->start, *ty0 = ty1 + t->behind[0];
   const double *tz1 = m->link[2] + t->start, *tz0 = tz1 + t->behind[1];
-  float *restrict residual = w->residual + t->start;
   double off[STRIP_MOST], size[STRIP_MOST];
   for (size_t i = 0; i < t->count; i++) {
     const double r = rest[i] - h[i] * x[i] - (tx0[i] * (x[i] - x0[i]) + tx1[i] * (x[i] - x1[i])) -
@@ -54,7 +55,7 @@ static ul_status residual_block(void *context, size_t block, int worker) {
   double *part = w->m->part + 2 * block;
   part[0] = part[1] = 0;
   for (const strip *t = live_first(s, block); t < live_end(s, block); t++)
-    residual_strip(w, t, part);
+    residual_strip(w, t, w->residual + t->start, part);
   return UL_OK;
 }
 
@@ -157,8 +158,8 @@ static ul_status wake_block(void *context, size_t block, int worker) {
 }
 
 /* Links along an axis, 0 unless the face is open and both cubes are active. */
-static double take_links(const matrix *m, const double *in, int axis, const stretch *h,
-                         ptrdiff_t ahead) {
+UL_WIDE static double take_links(const matrix *m, const double *in, int axis, const stretch *h,
+                                 ptrdiff_t ahead) {
   const uint8_t *faces = m->packing->faces + h->from;
   const uint8_t *on = m->active + h->from, *next = on + ahead;
   double *restrict out = m->link[axis] + h->from;

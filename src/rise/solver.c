@@ -8,6 +8,7 @@
 #include "base/fail.h"
 #include "base/memory.h"
 #include "base/parallel.h"
+#include "base/wide.h"
 #include "rise/islands.h"
 #include "rise/multigrid.h"
 #include "rise/sums.h"
@@ -113,7 +114,7 @@ static ul_status store_block(void *context, size_t block, int worker) {
 /* The new direction p = z + turn p, A p = q likewise, and by * unit of it: x += p, r -= q. Sum:
  * |r|. What is kept in double is p, lest x, with a level that may be far above its slopes, be
  * rounded; q is what r is in float. */
-static ul_status step_block(void *context, size_t block, int worker) {
+UL_WIDE static ul_status step_block(void *context, size_t block, int worker) {
   (void)worker;
   const work *w = context;
   const ul_solver *s = w->s;

@@ -1,5 +1,7 @@
+#include <math.h>
 #include <string.h>
 
+#include "base/wide.h"
 #include "rise/multigrid.h"
 #include "rise/sums.h"
 
@@ -36,8 +38,12 @@ static inline float flow(const around *k, const around *v, size_t i) {
          (k->z0[i] * v->z0[i] + k->z1[i] * v->z1[i]);
 }
 
+/* v, or 0 for less; and 1 or 0. Without a branch, which would keep a loop from being vectorised. */
 static inline float positive(float v) {
-  return v > 0 ? v : 0;
+  return 0.5f * (v + fabsf(v));
+}
+static inline float is_positive(float v) {
+  return 0.5f + copysignf(0.5f, v);
 }
 
 /* Sum of the extra links of a node times the values at their other ends. */
@@ -51,10 +57,9 @@ static float flow_of_extras(const extras *e, uint32_t n, const float *v) {
 
 /* From 0 the first colour becomes b / diagonal, which the second colour works out by itself: one
  * pass does both. */
-static void smooth_strip(const level *l, const strip *t) {
+UL_WIDE static void smooth_strip(const level *l, const strip *t, float *restrict x) {
   const around k = links_around(l, t), b = values_around(l->b, t), d = values_around(l->inverse, t);
   const float *rhs = l->b + t->start, *inverse = l->inverse + t->start;
-  float *restrict x = l->x + t->start;
   for (size_t i = 0; i < t->count; i++) {
     const float in =
         (k.x0[i] * (b.x0[i] * positive(d.x0[i])) + k.x1[i] * (b.x1[i] * positive(d.x1[i]))) +
@@ -78,19 +83,20 @@ static ul_status smooth_block(void *context, size_t block, int worker) {
   (void)worker;
   const level *l = ((const work *)context)->l;
   const strips *s = &l->strips;
-  for (const strip *t = live_first(s, block); t < live_end(s, block); t++) smooth_strip(l, t);
+  for (const strip *t = live_first(s, block); t < live_end(s, block); t++)
+    smooth_strip(l, t, l->x + t->start);
   smooth_extras(l, block);
   return UL_OK;
 }
 
 /* What is left after that: of the first colour what flows in from the second, of the second
  * nothing. */
-static void restrict_strip(const level *l, const strip *t, float *to) {
+UL_WIDE static void restrict_strip(const level *l, const strip *t, float *to) {
   const around k = links_around(l, t), x = values_around(l->x, t);
   const float *inverse = l->inverse + t->start;
   const int32_t *coarse = l->coarse + t->start;
   float left[STRIP_MOST];
-  for (size_t i = 0; i < t->count; i++) left[i] = inverse[i] > 0 ? flow(&k, &x, i) : 0;
+  for (size_t i = 0; i < t->count; i++) left[i] = is_positive(inverse[i]) * flow(&k, &x, i);
   for (size_t i = 0; i < t->count; i++)
     if (coarse[i]) to[coarse[i]] += left[i];
 }
@@ -137,15 +143,14 @@ static ul_status prolong_block(void *context, size_t block, int worker) {
 }
 
 /* out = in, but that the nodes of one colour fulfil their own equations. */
-static void relax_strip(const work *w, const strip *t) {
+UL_WIDE static void relax_strip(const work *w, const strip *t, float *restrict out) {
   const level *l = w->l;
   const around k = links_around(l, t), x = values_around(w->in, t);
   const float *in = w->in + t->start, *rhs = l->b + t->start, *inverse = l->inverse + t->start;
   const float colour = w->colour;
-  float *restrict out = w->out + t->start;
   for (size_t i = 0; i < t->count; i++) {
-    const float mine = colour * inverse[i], x_new = (rhs[i] + flow(&k, &x, i)) * mine;
-    out[i] = mine > 0 ? x_new : in[i];
+    const float mine = colour * inverse[i];
+    out[i] = (rhs[i] + flow(&k, &x, i)) * positive(mine) + in[i] * is_positive(-mine);
   }
 }
 
@@ -155,7 +160,7 @@ static ul_status relax_block(void *context, size_t block, int worker) {
   const level *l = w->l;
   const extras *e = &l->extras;
   for (const strip *t = live_first(&l->strips, block); t < live_end(&l->strips, block); t++)
-    relax_strip(w, t);
+    relax_strip(w, t, w->out + t->start);
   for (uint32_t n = e->block[block]; n < e->block[block + 1]; n++)
     w->out[e->node[n]] +=
         flow_of_extras(e, n, w->in) * positive(w->colour * l->inverse[e->node[n]]);
@@ -179,11 +184,10 @@ void ul_level_up(multigrid *m, level *l) {
 /* ---- products ---- */
 
 /* In differences, so that a constant costs no digits. */
-static void apply_strip(const work *w, const strip *t) {
+UL_WIDE static void apply_strip(const work *w, const strip *t, float *restrict out) {
   const level *l = w->l;
   const around k = links_around(l, t), v = values_around(w->in, t);
   const float *x = w->in + t->start, *h = l->hold + t->start;
-  float *restrict out = w->out + t->start;
   for (size_t i = 0; i < t->count; i++)
     out[i] = h[i] * x[i] + (k.x0[i] * (x[i] - v.x0[i]) + k.x1[i] * (x[i] - v.x1[i])) +
              (k.y0[i] * (x[i] - v.y0[i]) + k.y1[i] * (x[i] - v.y1[i])) +
@@ -198,7 +202,7 @@ static ul_status apply_block(void *context, size_t block, int worker) {
   double *part = w->m->part + 3 * block;
   part[0] = part[1] = part[2] = 0;
   for (const strip *t = live_first(&l->strips, block); t < live_end(&l->strips, block); t++)
-    apply_strip(w, t);
+    apply_strip(w, t, w->out + t->start);
   for (uint32_t n = e->block[block]; n < e->block[block + 1]; n++)
     for (uint32_t k = e->first[n]; k < e->first[n + 1]; k++)
       w->out[e->node[n]] += e->link[k] * (w->in[e->node[n]] - w->in[e->other[k]]);
