@@ -1,5 +1,6 @@
 #include "rise/flood.h"
 
+#include <math.h>
 #include <stdlib.h>
 
 #include "base/fail.h"
@@ -112,13 +113,16 @@ static bool look_round(flood *f, uint32_t cube) {
 }
 
 /* A cube is met, looked round from, and filled only when nothing lower is left in the heap. Stops
- * when `most` are filled. */
-static bool run(flood *f, size_t pour, uint32_t *order, size_t most, size_t *reached) {
+ * at the end of the layer in which `enough_mm3` are filled. */
+static bool run(flood *f, size_t pour, uint32_t *order, double enough_mm3, size_t *reached) {
+  double filled = 0;
   if (!meet(f, (int32_t)pour)) return false;
-  while (f->heap.count && *reached < most) {
+  while (f->heap.count) {
     entry e = pop(&f->heap);
+    if (filled >= enough_mm3 && e.height > f->height[order[*reached - 1]]) return true;
     if (e.seen) {
       order[(*reached)++] = e.cube;
+      filled += f->cubes->volume_mm3[e.cube];
       continue;
     }
     e.seen = 1;
@@ -127,11 +131,11 @@ static bool run(flood *f, size_t pour, uint32_t *order, size_t most, size_t *rea
   return true;
 }
 
-static ul_status flood_to(const ul_cubes *cubes, const double *height, size_t pour, uint32_t *order,
-                          size_t most, size_t *reached, ul_error *err) {
+ul_status ul_flood_some(const ul_cubes *cubes, const double *height, size_t pour, double enough_mm3,
+                        uint32_t *order, size_t *reached, ul_error *err) {
   flood f = {.cubes = cubes, .height = height, .known = ul_new(cubes->count, 1)};
   *reached = 0;
-  bool done = f.known && run(&f, pour, order, most, reached);
+  bool done = f.known && run(&f, pour, order, enough_mm3, reached);
   free(f.known);
   free(f.heap.item);
   return done ? UL_OK : ul_fail_memory(err);
@@ -139,11 +143,21 @@ static ul_status flood_to(const ul_cubes *cubes, const double *height, size_t po
 
 ul_status ul_flood_order(const ul_cubes *cubes, const double *height, size_t pour, uint32_t *order,
                          size_t *reached, ul_error *err) {
-  return flood_to(cubes, height, pour, order, cubes->count, reached, err);
+  return ul_flood_some(cubes, height, pour, INFINITY, order, reached, err);
 }
 
 ul_status ul_flood_bottom(const ul_cubes *cubes, const double *height, size_t pour,
                           uint32_t *bottom, ul_error *err) {
-  size_t reached;
-  return flood_to(cubes, height, pour, bottom, 1, &reached, err);
+  flood f = {.cubes = cubes, .height = height, .known = ul_new(cubes->count, 1)};
+  bool done = f.known && meet(&f, (int32_t)pour);
+  while (done && f.heap.count) {
+    entry e = pop(&f.heap);
+    *bottom = e.cube;
+    if (e.seen) break;
+    e.seen = 1;
+    done = look_round(&f, e.cube) && push(&f.heap, e);
+  }
+  free(f.known);
+  free(f.heap.item);
+  return done ? UL_OK : ul_fail_memory(err);
 }

@@ -15,6 +15,10 @@ double *ul_cube_heights(const ul_cubes *cubes, const double up[3]);
 ul_status ul_flood_order(const ul_cubes *cubes, const double *height, size_t pour, uint32_t *order,
                          size_t *reached, ul_error *err);
 
+/* The same, but stops at the end of the layer in which it has filled `enough_mm3`. */
+ul_status ul_flood_some(const ul_cubes *cubes, const double *height, size_t pour, double enough_mm3,
+                        uint32_t *order, size_t *reached, ul_error *err);
+
 /* The first cube it fills: the lowest of the floor that the liquid runs down to. */
 ul_status ul_flood_bottom(const ul_cubes *cubes, const double *height, size_t pour,
                           uint32_t *bottom, ul_error *err);

@@ -38,10 +38,13 @@ static void add_to_basin(ul_pool *p, uint32_t bottom) {
   p->basin[i].share += 1 / (double)p->pour->count;
 }
 
-ul_status ul_pool_new(const ul_filling *f, const ul_pour *pour, const double up[3], ul_pool *p,
-                      ul_error *err) {
+ul_status ul_pool_new(const ul_filling *f, const ul_pour *pour, const double up[3], bool level,
+                      ul_pool *p, ul_error *err) {
   *p = (ul_pool){.pour = pour};
   ul_copy3(up, p->up);
+  /* What a basin gets beside its own share of the charge has gone over from another. */
+  double liquid = f->charge_kg / ul_mid(f->foam->liquid_kg_m3) * 1e9;
+  double enough = level ? liquid * (1 + 1e-9) : INFINITY;
   ul_status status = UL_OK;
   for (size_t i = 0; i < pour->count && status == UL_OK; i++) {
     p->landing[i] = landing_of(f->cubes, up, pour->cube[i]);
@@ -53,9 +56,13 @@ ul_status ul_pool_new(const ul_filling *f, const ul_pour *pour, const double up[
   p->needs = ul_new_raw(f->count, sizeof *p->needs);
   if (!p->order || !p->needs) return ul_fail_memory(err);
   for (size_t b = 0; b < p->basin_count && status == UL_OK; b++)
-    status = ul_flood_order(f->cubes, f->height, p->basin[b].bottom, p->order + b * f->count,
-                            &p->basin[b].reached, err);
+    status = ul_flood_some(f->cubes, f->height, p->basin[b].bottom, enough, p->order + b * f->count,
+                           &p->basin[b].reached, err);
   return status;
+}
+
+void ul_pool_reach_all(ul_pool *p) {
+  p->radius_m = INFINITY;
 }
 
 void ul_pool_free(ul_pool *p) {
@@ -75,12 +82,6 @@ static void sideways(const ul_filling *f, const double up[3], size_t a, size_t b
   ul_sub(q, p, out);
   ul_add_scaled(out, -ul_dot(out, up), up, out);
   for (int c = 0; c < 3; c++) out[c] *= 1e-3;
-}
-
-static double sideways_m(const ul_filling *f, const double up[3], size_t a, size_t b) {
-  double way[3];
-  sideways(f, up, a, b, way);
-  return ul_norm(way);
 }
 
 /* How wide the cavity is across the way down, at the height and within `within_m` of a cube. */
@@ -169,25 +170,53 @@ double ul_pool_depth_m(const ul_filling *f) {
   return feet ? volume / ((double)feet * f->cube_m * f->cube_m) : 0;
 }
 
+/* Where cubes lie across `up`, m. */
+typedef struct {
+  double x[3], y[3];
+} plan_view;
+
+typedef struct {
+  double x, y;
+} spot;
+
+static spot spot_of(const ul_filling *f, const plan_view *v, size_t cube) {
+  double at[3];
+  ul_cube_centre_mm(f->cubes, cube, at);
+  return (spot){ul_dot(at, v->x) * 1e-3, ul_dot(at, v->y) * 1e-3};
+}
+
+static double apart(spot a, spot b) {
+  return sqrt((a.x - b.x) * (a.x - b.x) + (a.y - b.y) * (a.y - b.y));
+}
+
 /* For one piece: spread about where it was let go; run down from where it landed; and spread about
  * the bottom, if it gets there. */
-static double need_of(const ul_filling *f, const ul_pool *p, size_t piece, size_t cube) {
-  size_t landing = p->landing[piece], bottom = p->bottom[piece];
-  double need = sideways_m(f, p->up, p->pour->cube[piece], cube) / p->radius_m;
-  double slide = p->slide_m[piece];
+static double need_of(const ul_filling *f, const ul_pool *p, size_t piece, const spot at[3],
+                      size_t cube, spot here) {
+  double need = apart(at[0], here) / p->radius_m, slide = p->slide_m[piece];
   if (slide <= 0) return need;
-  if (f->height[cube] <= f->height[landing])
-    need = fmin(need, sideways_m(f, p->up, landing, cube) / slide);
-  if (sideways_m(f, p->up, landing, bottom) <= slide)
-    need = fmin(need, sideways_m(f, p->up, bottom, cube) / p->radius_m);
+  if (f->height[cube] <= f->height[p->landing[piece]])
+    need = fmin(need, apart(at[1], here) / slide);
+  if (apart(at[1], at[2]) <= slide) need = fmin(need, apart(at[2], here) / p->radius_m);
   return need;
 }
 
 static void find_needs(const ul_filling *f, ul_pool *p) {
+  plan_view view;
+  spot at[UL_POUR_PIECES][3];
+  ul_across(p->up, view.x, view.y);
+  for (size_t k = 0; k < p->pour->count; k++) {
+    at[k][0] = spot_of(f, &view, p->pour->cube[k]);
+    at[k][1] = spot_of(f, &view, p->landing[k]);
+    at[k][2] = spot_of(f, &view, p->bottom[k]);
+  }
   for (size_t i = 0; i < f->count; i++) {
+    p->needs[i] = 0;
+    if (isinf(p->radius_m)) continue;
+    spot here = spot_of(f, &view, i);
     p->needs[i] = INFINITY;
     for (size_t k = 0; k < p->pour->count; k++)
-      p->needs[i] = fmin(p->needs[i], need_of(f, p, k, i));
+      p->needs[i] = fmin(p->needs[i], need_of(f, p, k, at[k], i, here));
   }
 }
 
@@ -252,12 +281,17 @@ static double farthest_need(const ul_filling *f, const ul_pool *p) {
 }
 
 static double farthest_m(const ul_filling *f, const ul_pool *p) {
+  plan_view view;
+  spot at[UL_POUR_PIECES];
   double most = 0;
+  ul_across(p->up, view.x, view.y);
+  for (size_t k = 0; k < p->pour->count; k++) at[k] = spot_of(f, &view, p->pour->cube[k]);
   for (size_t i = 0; i < f->count; i++) {
+    if (f->mass[i] <= 0) continue;
     double least = INFINITY;
-    for (size_t k = 0; f->mass[i] > 0 && k < p->pour->count; k++)
-      least = fmin(least, sideways_m(f, p->up, p->pour->cube[k], i));
-    if (f->mass[i] > 0) most = fmax(most, least);
+    spot here = spot_of(f, &view, i);
+    for (size_t k = 0; k < p->pour->count; k++) least = fmin(least, apart(at[k], here));
+    most = fmax(most, least);
   }
   return most;
 }

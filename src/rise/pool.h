@@ -26,12 +26,15 @@ typedef struct ul_pool {
   double reach_m; /* how far it got when that cut it off; 0: it lies level */
 } ul_pool;
 
-/* Follows each piece down in the filling as it lies now: `up` is the filling's. Release with
- * ul_pool_free() whatever came back. */
+/* Follows each piece down in the filling as it lies now: `up` is the filling's. `level`: it will be
+ * laid level only, by liquid of its charge, which is quicker. Release with ul_pool_free() whatever
+ * came back. */
 ul_status ul_pool_new(const ul_filling *filling, const ul_pour *pour, const double up[3],
-                      ul_pool *out, ul_error *err);
+                      bool level, ul_pool *out, ul_error *err);
 void ul_pool_free(ul_pool *pool); /* again is fine */
 
+/* Time without end: as far as it takes. */
+void ul_pool_reach_all(ul_pool *pool);
 /* How far a volume of that kinematic viscosity gets in time t: a point's puddle, a line's where
  * that is less, and down a slope. */
 void ul_pool_reach(const ul_filling *filling, ul_pool *pool, double volume_m3, double nu, double t);

@@ -48,9 +48,12 @@ static ul_status lay(ul_filling *f, const ul_pour *pour, const double up[3], dou
   out->pour = *pour;
   out->time_s = time;
   ul_status status = ul_filling_aim(f, up, err);
-  if (status == UL_OK) status = ul_pool_new(f, &out->pour, up, &out->pool, err);
+  if (status == UL_OK) status = ul_pool_new(f, &out->pour, up, isinf(time), &out->pool, err);
   if (status != UL_OK) return status;
-  ul_pool_reach(f, &out->pool, f->charge_kg / density, nu, time);
+  if (isinf(time))
+    ul_pool_reach_all(&out->pool);
+  else
+    ul_pool_reach(f, &out->pool, f->charge_kg / density, nu, time);
   status = ul_pool_lay(f, &out->pool, density, err);
   out->reach_m = out->pool.reach_m;
   return status;

@@ -76,7 +76,7 @@ static double lay(bed *b, const double from[3], const double to[3], double time)
   b->opts.pour_mm = (const double(*)[3])from;
   b->opts.pour_end_mm = (const double(*)[3])end;
   assert_ok(ul_pour_find(b->one, &b->opts, 0, up, &pour, &err), &err);
-  assert_ok(ul_pool_new(b->filling, &pour, up, &pool, &err), &err);
+  assert_ok(ul_pool_new(b->filling, &pour, up, false, &pool, &err), &err);
   ul_pool_reach(b->filling, &pool, b->filling->charge_kg / density, nu, time);
   assert_ok(ul_pool_lay(b->filling, &pool, density, &err), &err);
   double reach = pool.reach_m;
@@ -222,7 +222,7 @@ static void a_puddle_goes_on_by_its_law(void **state) {
     b.opts.pour_mm = (const double(*)[3])(slope ? from : at);
     const double *up = slope ? fall : UPRIGHT;
     assert_ok(ul_pour_find(b.one, &b.opts, 0, up, &pour, NULL), NULL);
-    assert_ok(ul_pool_new(b.filling, &pour, up, &pool, NULL), NULL);
+    assert_ok(ul_pool_new(b.filling, &pour, up, false, &pool, NULL), NULL);
     ul_pool_reach(b.filling, &pool, 1e-4, nu, 7);
     begun = later = pool;
     for (int i = 0; i < 4; i++) ul_pool_spread(&later, &begun, 1, 1, 7, 0.75);
