@@ -123,20 +123,30 @@ static size_t vents_not_made(const ul_vents *vents) {
 
 enum { CUBES_TO_TRUST = 3 }; /* across a place, before a void there is believed */
 
+/* The rise's cubes are too large for the place, or for the void itself. */
+static bool too_coarse(const cavity_case *c, const plan *p) {
+  const foam_proof *f = &p->foam;
+  if (!f->rise || f->worst_mm3 < f->short_mm3) return false;
+  return f->worst_mm3 < foam_bed_cube_mm3(&p->fine) ||
+         case_thickness_mm(c, f->worst_at_mm) < CUBES_TO_TRUST * f->cube_mm;
+}
+
 static void say_too_coarse(const cavity_case *c, const plan *p, char *out, size_t room) {
   char volume[UL_WORDS], place[UL_WORDS];
   const foam_proof *f = &p->foam;
   double thick_mm = case_thickness_mm(c, f->worst_at_mm);
-  snprintf(out, room,
-           "not known: the rise shuts %.60s in at %.60s, but its cubes of %.2g mm are too coarse "
-           "for the %.2g mm there; ask for --cube %.2g",
-           ul_words_volume(f->worst_mm3, volume), ul_words_place(f->worst_at_mm, place), f->cube_mm,
-           thick_mm, thick_mm / CUBES_TO_TRUST);
-}
-
-static bool too_coarse(const cavity_case *c, const plan *p) {
-  return p->foam.rise && p->foam.worst_mm3 >= p->foam.short_mm3 &&
-         case_thickness_mm(c, p->foam.worst_at_mm) < CUBES_TO_TRUST * p->foam.cube_mm;
+  ul_words_volume(f->worst_mm3, volume);
+  ul_words_place(f->worst_at_mm, place);
+  if (thick_mm < CUBES_TO_TRUST * f->cube_mm)
+    snprintf(out, room,
+             "not known: the rise shuts %.60s in at %.60s, but its cubes of %.2g mm are too coarse "
+             "for the %.2g mm there; ask for --cube %.2g",
+             volume, place, f->cube_mm, thick_mm, thick_mm / CUBES_TO_TRUST);
+  else
+    snprintf(out, room,
+             "not known: the rise shuts %.60s in at %.60s, less than one of its cubes of %.2g mm; "
+             "ask for --cube %.2g, or let it be (--void-ok)",
+             volume, place, f->cube_mm, 0.8 * cbrt(f->worst_mm3));
 }
 
 /* What would help, as far as the plan's own comparisons tell. */
