@@ -131,7 +131,9 @@ ul_clock_mould pours_clock_mould(const cavity_case *c, const double up[3], const
                                  size_t first_hole) {
   const options *o = c->opts;
   const double *poured_up = o->has_poured_up ? o->poured_up : up;
-  ul_clock_mould mould = {.turned_while_liquid = o->has_poured_up, .reached_s = NAN};
+  /* Without a rise the tilt is not known here, and what is poured in another has to be turned. */
+  bool lies_so = rise && ul_dot(poured_up, up) > 1 - 1e-9;
+  ul_clock_mould mould = {.turned_while_liquid = o->has_poured_up && !lies_so, .reached_s = NAN};
   if (!o->hole_count && !o->has_parting) return mould;
   double height = INFINITY;
   for (size_t i = 0; i < o->hole_count; i++)
@@ -139,7 +141,7 @@ ul_clock_mould pours_clock_mould(const cavity_case *c, const double up[3], const
   if (!o->hole_count) height = lowest_of_rim(c->solid->mesh, o, poured_up);
   mould.opening = o->hole_count ? UL_OPENING_HOLE : UL_OPENING_RIM;
   mould.share_below = share_below(c->grid, poured_up, height);
-  if (rise && !o->has_poured_up) mould.reached_s = reached(o, rise, first_hole);
+  if (rise && lies_so) mould.reached_s = reached(o, rise, first_hole);
   return mould;
 }
 

@@ -223,6 +223,11 @@ class Pour(unittest.TestCase):
         self.assertEqual(pool["kind"], "puddle")
         self.assertTrue(0 < pool["reach_mm"] < 85)
 
+    def test_poured_in_its_tilt_it_need_not_be_turned(self):
+        k = self.rise(0, "--poured-up", "0,0,2", "--close-s", 12)["clock"]
+        self.assertEqual(k["turn_before"], "it is half full")
+        self.assertEqual(self.rise(0, "--close-s", 12)["clock"], k)
+
     def test_turned_after_cream_is_too_late(self):
         r = self.rise(1, "--poured-up", "0,-1,0", "--close-s", 8, "--turn-s", 15, size=(60, 60, 60), vents=["--vent", "30,30,60"])
         self.assertIn("too slow for this foam: in its tilt at 58 s, but it creams at 45 s; be 13 s quicker", r["verdict"])
