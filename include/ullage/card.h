@@ -34,6 +34,7 @@ typedef struct ul_card {
   const double *poured_up;    /* poured and shut with this up, and then turned; NULL: in the tilt */
   size_t hole_count;          /* to pour through; in the file's axes */
   const ul_vent_at *hole;
+  const bool *hole_plug; /* when foam shows */
   ul_datum datum;        /* what places on the card are measured from */
   long tries, good;      /* repeats, and those that fill */
   const char *tries_how; /* what was tried: "on heights alone" */

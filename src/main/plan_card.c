@@ -32,6 +32,7 @@ static ul_card card_of(const cavity_case *c, const plan *p) {
                   .poured_up = c->opts->has_poured_up ? c->opts->poured_up : NULL,
                   .hole_count = c->opts->hole_count,
                   .hole = c->opts->hole,
+                  .hole_plug = c->opts->hole_plug,
                   .datum = c->opts->datum,
                   .tries = p->sure.tries,
                   .good = p->sure.good,

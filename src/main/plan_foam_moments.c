@@ -14,13 +14,13 @@
 static const double TOGETHER_S = 1.5;
 enum { AIR_NAMED = 3 }; /* in one moment; how many more is said */
 
-typedef enum { TELL_OTHER, TELL_SHUT, TELL_AIR, TELL_SHOWS, TELL_CLOGS } telling;
+typedef enum { TELL_OTHER, TELL_SHUT, TELL_HALF, TELL_AIR, TELL_SHOWS, TELL_CLOGS } telling;
 
 /* What is to be told, before it is put together. */
 typedef struct happening {
   telling how;
   double s;
-  const ul_rise_event *event; /* NULL: TELL_SHUT */
+  const ul_rise_event *event; /* NULL: TELL_SHUT, TELL_HALF */
   const plan_air *air;        /* TELL_AIR: what it leaves */
   uint32_t vent;              /* TELL_SHOWS, TELL_CLOGS: its id */
 } happening;
@@ -62,7 +62,15 @@ static int by_time(const void *a, const void *b) {
   return (x->event > y->event) - (x->event < y->event);
 }
 
-/* `list` has room for all events and the shutting. */
+/* Of the first cavity; NAN if it never is. */
+static double half_full_s(const ul_rise *rise) {
+  for (size_t i = 0; i < rise->sample_count; i++)
+    if (rise->sample[i].cavity == 0 && rise->sample[i].filled_fraction >= 0.5)
+      return rise->sample[i].s;
+  return NAN;
+}
+
+/* `list` has room for all events, the shutting and the half. */
 static size_t list_happenings(const plan *p, const plan_air *air, size_t air_count,
                               happening *list) {
   const ul_rise *rise = p->foam.rise;
@@ -85,6 +93,8 @@ static size_t list_happenings(const plan *p, const plan_air *air, size_t air_cou
     list[count++] = h;
   }
   list[count++] = (happening){.how = TELL_SHUT, .s = p->shop.clock.shut_s};
+  double half_s = half_full_s(rise);
+  if (isfinite(half_s)) list[count++] = (happening){.how = TELL_HALF, .s = half_s};
   qsort(list, count, sizeof *list, by_time);
   return count;
 }
@@ -204,7 +214,10 @@ static void say(const plan *p, const happening *h, size_t count, ul_page_event *
     ul_copy3(h->event->at_mm, to->at_mm);
   }
   if (h->how == TELL_AIR) to->air = h->air->id;
-  if (h->how == TELL_SHUT)
+  if (h->how == TELL_HALF)
+    snprintf(to->text, sizeof to->text, "Half full: foam stands %.0f mm above the bench.",
+             plan_stands_mm(p, p->foam.grid, p->foam.rise->arrival_s, last->s));
+  else if (h->how == TELL_SHUT)
     say_shut(p, to);
   else if (h->how == TELL_AIR)
     say_air(h, count, to);
@@ -217,7 +230,7 @@ static void say(const plan *p, const happening *h, size_t count, ul_page_event *
 /* How many from `h` on are one moment. */
 static size_t run_of(const happening *h, size_t left) {
   size_t count = 1;
-  if (h->how == TELL_OTHER || h->how == TELL_SHUT) return 1;
+  if (h->how == TELL_OTHER || h->how == TELL_SHUT || h->how == TELL_HALF) return 1;
   while (count < left && h[count].how == h->how &&
          (h->how == TELL_AIR || h[count].s - h->s <= TOGETHER_S))
     count++;
@@ -225,7 +238,7 @@ static size_t run_of(const happening *h, size_t left) {
 }
 
 ul_page_event *plan_foam_moments(const cavity_case *c, const plan *p, size_t *count) {
-  size_t most = p->foam.rise->event_count + 1, air_count;
+  size_t most = p->foam.rise->event_count + 2, air_count;
   ul_page_event *list = ul_new(most, sizeof *list);
   happening *all = ul_new(most, sizeof *all);
   plan_air *air = plan_air_list(c, p, &air_count);

@@ -144,17 +144,20 @@ static void shut_in(const plan_air *air, ul_page_event *e) {
   set_place(e, air->at_mm);
 }
 
-/* Where the foam stands at a filled share: the highest place it has reached, over the bench. */
+double plan_stands_mm(const plan *p, const ul_grid *grid, const float *arrival, double reached) {
+  double highest = -INFINITY, bench = INFINITY;
+  for (size_t i = 0; i < grid->cube_count; i++)
+    if (grid->inside[i] && (double)arrival[i] <= reached)
+      highest = fmax(highest, cube_height(&grid->lattice, i, p->up));
+  for (int i = 0; i < 4; i++) bench = fmin(bench, ul_dot(p->up, p->props.corner_mm[i]));
+  return highest - bench;
+}
+
 static void quarter(const cavity_case *c, const plan *p, int quarters, ul_page_event *e) {
   static const char *const word[] = {"", "A quarter full", "Half full", "Three quarters full"};
-  double highest = -INFINITY, bench = INFINITY;
   e->reached = quarters / 4.0;
-  for (size_t i = 0; i < c->grid->cube_count; i++)
-    if (c->grid->inside[i] && (double)p->level->arrival[i] <= e->reached)
-      highest = fmax(highest, cube_height(&c->grid->lattice, i, p->up));
-  for (int i = 0; i < 4; i++) bench = fmin(bench, ul_dot(p->up, p->props.corner_mm[i]));
   snprintf(e->text, sizeof e->text, "%s: foam stands %.0f mm above the bench.", word[quarters],
-           highest - bench);
+           plan_stands_mm(p, c->grid, p->level->arrival, e->reached));
 }
 
 /* Whether another moment tells of that time already. */

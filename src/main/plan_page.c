@@ -14,7 +14,7 @@
 #include "main/plan_air.h"
 #include "report/words.h"
 
-enum { LINES_MOST = 48, THIN_TOLD = 3, TILTS_TOLD = 8 };
+enum { LINES_MOST = 48, TILTS_TOLD = 8 };
 
 typedef struct page_lines {
   ul_page_line line[LINES_MOST];
@@ -132,10 +132,14 @@ static void tell_cautions(page_lines *lines, const cavity_case *c, const plan *p
     tell(lines, label, "A tool wall of %g mm is assumed.", c->tool.wall_mm);
     label = "";
   }
-  for (size_t i = 0; i < c->thin_count && i < THIN_TOLD; i++, label = "") {
-    char a[UL_WORDS], b[UL_WORDS];
-    tell(lines, label, "Only %s mm thick at %s, thinner than these cubes can follow.",
-         ul_words_figure(c->thin[i].thick_mm, a), ul_words_place(c->thin[i].at_mm, b));
+  if (c->thin_count) {
+    char thick[UL_WORDS], place[UL_WORDS], more[48] = "";
+    if (c->thin_count > 1)
+      snprintf(more, sizeof more, ", and %zu more such places", c->thin_count - 1);
+    tell(lines, label, "Only %s mm thick at %s: thinner than these cubes can follow%s.",
+         ul_words_figure(c->thin[0].thick_mm, thick), ul_words_place(c->thin[0].at_mm, place),
+         more);
+    label = "";
   }
   for (size_t i = 0; i < p->peaks->note_count; i++, label = "")
     tell(lines, label, "%s", p->peaks->note[i]);

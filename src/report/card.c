@@ -58,38 +58,11 @@ static double put_sentence(const ul_sheet *s, double x, double y, const char *te
   return ul_sheet_paragraph(s, x, y, s->width - s->margin - x, UL_SERIF, BODY, text);
 }
 
-/* Under a corner each, named by the sides that meet there. */
-static void corner_words(const ul_card *card, char out[2 * UL_WORDS]) {
-  const ul_props *props = card->props;
-  size_t used = (size_t)snprintf(out, 2 * UL_WORDS, "blocks");
-  for (int i = 0; i < 4; i++) {
-    if (props->block_mm[i] < 0.5) continue;
-    char side[2][UL_WORDS], block[UL_WORDS];
-    for (int k = 0; k < 2; k++) {
-      int axis = (props->face / 2 + 1 + k) % 3;
-      bool high = props->corner_mm[i][axis] == card->tool->box_mm[1][axis];
-      ul_words_side(2 * axis + high, card->side_name, side[k]);
-    }
-    ul_card_length(card, card->inch ? props->block_mm[i] : round(props->block_mm[i]), block);
-    used += (size_t)snprintf(out + used, 2 * UL_WORDS - used, "%s %.20s where %.40s and %.40s meet",
-                             used > 6 ? "," : "", block, side[0], side[1]);
-  }
-}
-
-static bool props_an_edge(const ul_props *props) {
-  int raised = 0;
-  for (int i = 0; i < 4; i++) raised += props->block_mm[i] >= 0.5;
-  return raised <= 2;
-}
-
 static double put_prop(const ul_sheet *s, const ul_card *card, double y) {
-  char tilt[UL_WORDS], blocks[2 * UL_WORDS], words[3 * UL_WORDS + 64];
+  char tilt[UL_WORDS], blocks[UL_WORDS], words[3 * UL_WORDS];
   double x = put_step(s, y, "Prop");
   ul_words_tilt(card->up, card->side_name, tilt);
-  if (props_an_edge(card->props))
-    ul_words_props_in(card->props, card->side_name, card->inch, blocks);
-  else
-    corner_words(card, blocks);
+  ul_words_props_in(card->props, card->side_name, card->inch, blocks);
   snprintf(words, sizeof words, "Lay it %s: %s.", tilt, blocks);
   y = put_sentence(s, x, y, words);
   if (!card->tool->assumed) return y;
@@ -152,6 +125,19 @@ static const char *spare_words(double margin_s, char out[UL_WORDS]) {
   return out;
 }
 
+/* The holes that it is poured through. */
+static double put_pour_holes(const ul_sheet *s, const ul_card *card, double x, double y) {
+  char size[UL_WORDS], place[UL_WORDS], words[3 * UL_WORDS];
+  for (size_t i = 0; i < card->hole_count; i++) {
+    snprintf(words, sizeof words, "Pour through the hole of %s at %s%s.",
+             ul_card_length(card, card->hole[i].diameter_mm, size),
+             ul_card_place(card, card->hole[i].at_mm, place),
+             card->hole_plug[i] ? "; plug it when foam shows" : "");
+    y = put_sentence(s, x, y, words);
+  }
+  return y;
+}
+
 static double put_pour(const ul_sheet *s, const ul_card *card, double y) {
   char place[UL_WORDS], words[2 * UL_WORDS], spare[UL_WORDS];
   double x = put_step(s, y, "Pour");
@@ -167,11 +153,7 @@ static double put_pour(const ul_sheet *s, const ul_card *card, double y) {
              ul_words_tilt(card->poured_up, card->side_name, place));
     y = put_sentence(s, x, y, words);
   }
-  for (size_t i = 0; i < card->hole_count; i++) {
-    snprintf(words, sizeof words, "Pour through the hole at %s.",
-             ul_card_place(card, card->hole[i].at_mm, place));
-    y = put_sentence(s, x, y, words);
-  }
+  y = put_pour_holes(s, card, x, y);
   if (card->solid->cavity_count > 1)
     return put_cavities(s, card, x, put_sentence(s, x, y, "Pour where the drops are."));
   if (!card->hole_count) {

@@ -103,6 +103,16 @@ static int shared_side(const ul_props *p, int a, int b) {
   return -1;
 }
 
+/* The side of the tool's box that the corner lies on along the first or second axis after that it
+ * stands on. */
+static int corner_side(const ul_props *p, int corner, int step) {
+  int c = (p->face / 2 + step) % 3;
+  double other = p->corner_mm[corner][c];
+  for (int i = 0; i < 4; i++)
+    if (p->corner_mm[i][c] != p->corner_mm[corner][c]) other = p->corner_mm[i][c];
+  return 2 * c + (p->corner_mm[corner][c] > other);
+}
+
 /* A block's height as a hand cuts it: whole millimetres, or hundredths of an inch. */
 static const char *block_words(double mm, bool inch, char out[UL_WORDS]) {
   if (inch)
@@ -132,12 +142,14 @@ const char *ul_words_props_in(const ul_props *p, const char *const side_name[6],
       return out;
     }
   }
-  strcpy(out, "blocks under the tool's corners:");
+  strcpy(out, "blocks");
   for (int i = 0; i < 4; i++) {
-    char part[UL_WORDS];
-    snprintf(part, sizeof part, "%s %.20s at x %.0f y %.0f z %.0f", i ? ";" : "",
-             block_words(p->block_mm[i], inch, block), p->corner_mm[i][0] + 0.0,
-             p->corner_mm[i][1] + 0.0, p->corner_mm[i][2] + 0.0);
+    char part[UL_WORDS], other[UL_WORDS];
+    if (p->block_mm[i] < 0.5) continue;
+    snprintf(part, sizeof part, "%s %.20s where %.24s and %.24s meet", strlen(out) > 6 ? "," : "",
+             block_words(p->block_mm[i], inch, block),
+             ul_words_side(corner_side(p, i, 1), side_name, side),
+             ul_words_side(corner_side(p, i, 2), side_name, other));
     append(out, part);
   }
   return out;

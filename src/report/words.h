@@ -21,7 +21,8 @@ const char *ul_words_direction(const double axis[3], char out[UL_WORDS]);
 const char *ul_words_side(int side, const char *const side_name[6], char out[UL_WORDS]);
 /* "flat, +z up", "on its -x side, +x up", "+x side raised 15 degrees", ... */
 const char *ul_words_tilt(const double up[3], const char *const side_name[6], char out[UL_WORDS]);
-/* "no blocks", "block 137 mm under both corners of the hinge", or each corner with its block. */
+/* "no blocks", "block 137 mm under both corners of the hinge side", or "blocks 52 mm where +x side
+ * and -y side meet, 69 mm where ..." */
 const char *ul_words_props(const ul_props *props, const char *const side_name[6],
                            char out[UL_WORDS]);
 /* The same, in inches where `inch`. */

@@ -68,6 +68,9 @@ class Demo(unittest.TestCase):
         cls.folder = tempfile.TemporaryDirectory()
         cls.addClassCleanup(cls.folder.cleanup)
         cls.pages = {name: plan(os.path.join(MESHES, name), os.path.join(cls.folder.name, name)) for name in CAVITIES}
+        cls.foam = plan(os.path.join(MESHES, "rack-saddle.obj"), os.path.join(cls.folder.name, "foam"), "--foam", "rigid-100",
+                        "--mould", "aluminium", "--cubes", "2000")
+        cls.pages["rack-saddle.obj with a foam"] = cls.foam
         cls.shut_in = plan(os.path.join(MESHES, "rack-saddle.obj"), os.path.join(cls.folder.name, "shut-in"),
                            "--up", "0,0,1", "--vents-at-most", "1")
 
@@ -189,6 +192,84 @@ class Demo(unittest.TestCase):
             self.assertEqual(page.ask("document.querySelectorAll('.compared[aria-pressed=true]').length"), 1)
         self.assert_sound(page)
 
+    # --- a foam ---
+
+    def test_a_foam_is_told_in_seconds_and_grams(self):
+        path, result = self.foam
+        page = self.open(path)
+        self.assertEqual(page.ask("[...document.querySelectorAll('.first dt')].map(e => e.textContent)")[:6],
+                         ["Fills in", "Weigh", "It holds", "Lay it", "Holes", "Time"])
+        marks = page.ask("[...document.querySelectorAll('.mark')].map(e => e.textContent)")
+        for mark in marks:
+            self.assertRegex(mark, r"^\d+( to \d+)? s$")
+        seconds = [int(mark.split()[-2]) for mark in marks]
+        self.assertEqual(seconds, sorted(seconds))
+        words = page.ask("[...document.querySelectorAll('.tells')].map(e => e.textContent).join(' ')")
+        for said in ("poured", "shut", "creams", "Foam shows at hole 1", "gels", "sets"):
+            self.assertIn(said, words)
+        self.step(page, len(marks) - 1)
+        letters = page.ask("[...document.querySelectorAll('.tide-letter')].filter(e => !e.hidden).map(e => e.textContent)")
+        self.assertGreater(len(letters), 0)
+        for letter in letters:
+            self.assertRegex(letter, r"^\d+ s$")
+        self.assertTrue(page.ask("document.querySelector('.curves .pressure') !== null"))
+        self.assert_sound(page)
+
+    def test_air_has_the_same_number_in_the_model_the_words_the_stills_and_on_the_card(self):
+        path, result = self.foam
+        page = self.open(path)
+        ids = [air["id"] for air in result["cavities"][0]["outcome"]["trapped"]]
+        self.assertGreater(len(ids), 1)
+        self.assertEqual(page.ask("[...document.querySelectorAll('.air-letter')].map(e => e.textContent)"), [f"air {i}" for i in ids])
+        self.assertEqual(page.ask("[...document.querySelectorAll('.air-number')].map(e => e.textContent)"), [f"air {i}" for i in ids[:6]])
+        tags = page.ask("[...document.querySelectorAll('.moments li:last-child .air-tag text')].map(e => e.textContent)")
+        self.assertTrue(set(tags) <= {f"air {i}" for i in ids} and "air 1" in tags)
+        card = subprocess.run(["pdftotext", "-layout", os.path.join(os.path.dirname(path), "bench-card.pdf"), "-"],
+                              capture_output=True, text=True, timeout=60).stdout
+        for told in page.ask("[...document.querySelectorAll('.airs li')].map(e => e.textContent)")[:2]:
+            name, rest = told[:5], told[5:].split(" stay")[0]
+            self.assertIn(f"{name}: {rest} stay", card)
+        self.step(page, page.ask("document.querySelectorAll('.moment').length") - 1)
+        page.click(".air-letter:not([hidden])")
+        self.assertTrue(self.told(page).startswith("Air "))
+        self.assert_sound(page)
+
+    def test_words_over_the_model_do_not_cover_each_other(self):
+        for path, _ in (self.foam, self.shut_in):
+            page = self.open(path)
+            self.step(page, page.ask("document.querySelectorAll('.moment').length") - 1)
+            for _ in range(4):
+                boxes = page.ask("[...document.querySelectorAll('.letters > :not(svg):not(.place-letter)')].filter(e => !e.hidden)"
+                                 ".map(e => { const r = e.getBoundingClientRect(); return [r.left, r.top, r.right, r.bottom]; })")
+                self.assertGreater(len(boxes), 2)
+                for i, (l, t, r, b) in enumerate(boxes):
+                    for k, u, v, w in boxes[:i]:
+                        self.assertFalse(l < v - 1 and k < r - 1 and t < w - 1 and u < b - 1)
+                page.ask("document.getElementById('canvas').focus()")
+                page.key("ArrowLeft")
+
+    # --- what is cast in, and the names of parts ---
+
+    def test_what_is_cast_in_is_drawn_and_parts_can_be_named(self):
+        board = os.path.join(self.folder.name, "oak <board>.obj")
+        faces = [(0, 2, 3), (0, 3, 1), (4, 5, 7), (4, 7, 6), (0, 1, 5), (0, 5, 4), (2, 6, 7), (2, 7, 3), (0, 4, 6), (0, 6, 2), (1, 3, 7), (1, 7, 5)]
+        with open(board, "w", encoding="utf-8") as out:
+            for k in range(8):
+                out.write("v %g %g %g\n" % ((-40, 40)[k & 1], (-20, 20)[k >> 1 & 1], (-5, 25)[k >> 2 & 1]))
+            for face in faces:
+                out.write("f %d %d %d\n" % tuple(v + 1 for v in face))
+        path, _ = plan(os.path.join(MESHES, "rack-saddle.obj"), os.path.join(self.folder.name, "cast"), "--insert", board, "--up", "0,0,-1")
+        page = self.open(path)
+        self.assertTrue(page.ask("document.querySelector('.meanings').textContent.includes('cast in')"))
+        self.assertGreater(len(page.ask("document.getElementById('cast').getAttribute('d')")), 10)
+        shown = "[...document.querySelectorAll('.name-letter')].filter(e => !e.hidden).map(e => e.textContent)"
+        self.assertEqual(page.ask(shown), [])
+        page.click("#names")
+        names = page.ask(shown)
+        self.assertIn("oak <board>.obj", names)
+        self.assertTrue({"cradle", "foot-sole", "strap-slots"} & set(names))
+        self.assert_sound(page)
+
     # --- without the model ---
 
     def test_without_webgl_the_moments_are_still_pictures_with_the_same_words(self):
@@ -275,6 +356,20 @@ class Demo(unittest.TestCase):
             page = self.open(self.pages["rack-saddle.obj"][0], dark=dark)
             for ratio in page.ask(contrast):
                 self.assertGreaterEqual(ratio, 4.5)
+
+    # --- size ---
+
+    def test_a_page_of_250000_cubes_is_under_6_MB(self):
+        folder = os.path.join(self.folder.name, "many")
+        ran = subprocess.run([PROGRAM, "plan", os.path.join(MESHES, "rigger-float.stl"), "-o", folder, "--tries", "20", "--scatter", "2",
+                              "--cubes", "250000", "--quiet"], capture_output=True, timeout=300)
+        self.assertIn(ran.returncode, (0, 1), ran.stderr)
+        path = os.path.join(folder, "report.html")
+        self.assertLess(os.path.getsize(path), 6e6)
+        page = self.open(path)
+        self.step(page, 2)
+        self.assertGreater(foam_share(page.picture("#canvas", scale=0.35)), 0.005)
+        self.assert_sound(page)
 
     # --- names ---
 

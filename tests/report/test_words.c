@@ -71,7 +71,8 @@ static void blocks_are_said_once_for_an_edge_and_each_for_a_corner(void **state)
   double up[3];
   assert_ok(ul_up_from_raise(10, 10, up, NULL), NULL);
   ul_props_for(&tool, up, &props); /* 200 sin 10 = 34.7, 100 sin 10 = 17.4 */
-  assert_non_null(strstr(ul_words_props(&props, NULL, out), "52 mm at x 200 y 100"));
+  assert_non_null(
+      strstr(ul_words_props(&props, NULL, out), "52 mm where +x side and +y side meet"));
 }
 
 int main(void) {
