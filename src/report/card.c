@@ -39,10 +39,10 @@ static double put_head(const ul_sheet *s, const ul_card *card, double y) {
   snprintf(words, sizeof words, "%s in %ld of %ld tries, %s.",
            card->sound ? "Fills" : "Not good yet. Fills", card->good, card->tries, card->tries_how);
   ul_sheet_colour_set(s, card->sound ? UL_INK : UL_RUST);
-  ul_sheet_fitted(s, s->margin, y, inside, UL_SANS_BOLD, 14, words);
+  y = ul_sheet_paragraph(s, s->margin, y, inside, UL_SANS_BOLD, 13.5, words);
   snprintf(words, sizeof words, "%s", card->verdict);
   words[0] = (char)toupper((unsigned char)words[0]);
-  return ul_sheet_paragraph(s, s->margin, y + 16, inside, UL_SERIF, SMALL, words);
+  return ul_sheet_paragraph(s, s->margin, y - 1, inside, UL_SERIF, SMALL, words);
 }
 
 /* --- the four things to do --- */
