@@ -5,10 +5,19 @@
 #include <string.h>
 
 #include "base/memory.h"
+#include "base/parallel.h"
 
-/* ---- finding them ---- */
+/* What a block of work is told. */
+typedef struct {
+  islands *s;
+  const matrix *m;
+  double by, *x;
+  float *residual;
+} work;
 
-/* A tree whose root is the lowest entry. */
+/* ---- patches ---- */
+
+/* A tree whose root is its lowest number. */
 static uint32_t root_of(uint32_t *parent, uint32_t i) {
   while (parent[i] != i) i = parent[i] = parent[parent[i]];
   return i;
@@ -27,40 +36,98 @@ static void join_along(uint32_t *parent, const matrix *m, const strip *t) {
     parent[t->start + i] = i && before[i] > 0 ? parent[t->start + i - 1] : t->start + i;
 }
 
-/* Stretches that follow one another in a row but in different strips, and those of other rows. */
-static void join_across(uint32_t *parent, const matrix *m, const strip *t) {
+/* Stretches of a row in two strips, and those of other rows, as far as `end`. */
+static void join_across(uint32_t *parent, const matrix *m, const strip *t, uint32_t end) {
   if (m->link[0][t->start - 1] > 0) join(parent, t->start - 1, t->start);
   for (int a = 0; a < 2; a++) {
     const double *link = m->link[a + 1] + t->start;
-    const uint32_t *here = parent + t->start, *there = here + t->ahead[a];
+    const uint32_t ahead = t->start + (uint32_t)t->ahead[a];
+    const uint32_t *here = parent + t->start, *there = parent + ahead;
     uint32_t last_here = UINT32_MAX, last_there = UINT32_MAX;
-    for (uint32_t i = 0; i < t->count; i++) {
+    for (uint32_t i = 0; i < t->count && ahead + i < end; i++) {
       if (!(link[i] > 0) || (here[i] == last_here && there[i] == last_there)) continue;
       join(parent, last_here = here[i], last_there = there[i]);
     }
   }
 }
 
-/* Roots get numbers, in order; the others their root's. An entry's parent is before it. */
-static void number(islands *s, const matrix *m) {
-  const strips *l = m->strips;
-  s->count = 0;
-  for (size_t b = 0; b < l->block_count; b++)
-    for (const run *r = run_first(l, b); r < run_end(l, b); r++)
-      for (uint32_t i = r->start; i < r->start + r->count; i++)
-        s->of[i] = s->of[i] == i ? (uint32_t)s->count++ : s->of[s->of[i]];
-  for (size_t i = l->size; i < matrix_size(m); i++)
-    s->of[i] = s->of[i] == i ? (uint32_t)s->count++ : s->of[s->of[i]];
+static ul_status patch_block(void *context, size_t block, int worker) {
+  (void)worker;
+  const work *w = context;
+  islands *s = w->s;
+  const strips *l = w->m->strips;
+  uint32_t *list = s->list + l->block_entry[block], count = 0;
+  double hold = 0;
+  for (const strip *t = live_first(l, block); t < live_end(l, block); t++)
+    join_along(s->patch, w->m, t);
+  for (const strip *t = live_first(l, block); t < live_end(l, block); t++)
+    join_across(s->patch, w->m, t, l->block_entry[block + 1]);
+  for (const run *r = run_first(l, block); r < run_end(l, block); r++)
+    for (uint32_t i = r->start; i < r->start + r->count; i++) {
+      if (s->patch[i] == i) list[count++] = i;
+      s->patch[i] = s->patch[s->patch[i]]; /* that one is before it, and settled */
+      hold += w->m->hold[i];
+    }
+  s->patch_count[block] = count;
+  s->part[block] = hold;
+  return UL_OK;
 }
 
-static bool make_room(islands *s, const matrix *m) {
-  if (s->of && m->body_count <= s->body_room) return true;
-  free(s->of);
-  s->body_room = 0;
-  const size_t room = m->body_count + m->body_count / 2;
-  if (!(s->of = ul_new(m->strips->size + room, sizeof *s->of))) return false;
-  s->body_room = room;
+/* ---- islands of patches and bodies ---- */
+
+static bool number_patches(islands *s, const matrix *m) {
+  const strips *l = m->strips;
+  s->patches = 0;
+  for (size_t b = 0; b < l->block_count; b++)
+    for (uint32_t k = 0; k < s->patch_count[b]; k++)
+      s->island[s->list[l->block_entry[b] + k]] = (uint32_t)s->patches++;
+  const size_t all = s->patches + m->body_count;
+  if (!ul_grow((void **)&s->tree, &s->tree_room, all, sizeof *s->tree)) return false;
+  for (size_t i = 0; i < all; i++) s->tree[i] = (uint32_t)i;
   return true;
+}
+
+/* Links of a strip to what lies beyond its block. */
+static void join_beyond(islands *s, const matrix *m, const strip *t, uint32_t end) {
+  for (int a = 0; a < 2; a++) {
+    const double *link = m->link[a + 1] + t->start;
+    const uint32_t ahead = t->start + (uint32_t)t->ahead[a];
+    uint32_t last_here = UINT32_MAX, last_there = UINT32_MAX;
+    for (uint32_t i = ahead < end ? end - ahead : 0; i < t->count; i++) {
+      const uint32_t here = s->patch[t->start + i];
+      if (!(link[i] > 0) || (here == last_here && s->patch[ahead + i] == last_there)) continue;
+      last_here = here;
+      last_there = s->patch[ahead + i];
+      join(s->tree, s->island[last_here], s->island[last_there]);
+    }
+  }
+}
+
+static void join_patches(islands *s, const matrix *m) {
+  const strips *l = m->strips;
+  for (size_t b = 0; b < l->block_count; b++)
+    for (const strip *t = live_first(l, b); t < live_end(l, b); t++)
+      join_beyond(s, m, t, l->block_entry[b + 1]);
+  for (size_t b = 0; b < m->body_count; b++)
+    for (size_t k = m->body_first[b]; k < m->body_first[b + 1]; k++)
+      if (m->body_link[k] > 0)
+        join(s->tree, s->island[s->patch[m->body_cube[k]]], (uint32_t)(s->patches + b));
+}
+
+/* Trees get numbers; so do patches. */
+static void number_islands(islands *s, const matrix *m) {
+  const strips *l = m->strips;
+  s->count = 0;
+  for (size_t i = 0; i < s->patches + m->body_count; i++)
+    s->tree[i] = s->tree[i] == i ? (uint32_t)s->count++ : s->tree[s->tree[i]];
+  uint32_t patch = 0;
+  for (size_t b = 0; b < l->block_count; b++)
+    for (uint32_t k = 0; k < s->patch_count[b]; k++)
+      s->island[s->list[l->block_entry[b] + k]] = s->tree[patch++];
+}
+
+static uint32_t island_of(const islands *s, uint32_t i) {
+  return s->island[s->patch[i]];
 }
 
 static bool sum_holds(islands *s, const matrix *m) {
@@ -70,79 +137,119 @@ static bool sum_holds(islands *s, const matrix *m) {
       !ul_grow((void **)&s->residual, &s->room, s->count, sizeof *s->residual))
     return false;
   memset(s->hold, 0, s->count * sizeof *s->hold);
-  for (size_t b = 0; b < l->block_count; b++)
+  for (size_t b = 0; b < l->block_count; b++) {
+    if (s->patch_count[b] == 1) s->hold[s->island[s->list[l->block_entry[b]]]] += s->part[b];
+    if (s->patch_count[b] < 2) continue;
     for (const run *r = run_first(l, b); r < run_end(l, b); r++)
-      for (uint32_t i = r->start; i < r->start + r->count; i++) s->hold[s->of[i]] += m->hold[i];
-  for (size_t b = 0; b < m->body_count; b++) s->hold[s->of[l->size + b]] += m->body_hold[b];
+      for (uint32_t i = r->start; i < r->start + r->count; i++)
+        s->hold[island_of(s, i)] += m->hold[i];
+  }
+  for (size_t b = 0; b < m->body_count; b++) s->hold[s->tree[s->patches + b]] += m->body_hold[b];
   return true;
 }
 
-bool ul_islands_find(islands *s, const matrix *m) {
-  const strips *l = m->strips;
-  if (!make_room(s, m)) return false;
-  for (size_t b = 0; b < l->block_count; b++)
-    for (const strip *t = live_first(l, b); t < live_end(l, b); t++) join_along(s->of, m, t);
-  for (size_t b = 0; b < l->block_count; b++)
-    for (const strip *t = live_first(l, b); t < live_end(l, b); t++) join_across(s->of, m, t);
-  for (size_t b = 0; b < m->body_count; b++) {
-    const uint32_t body = (uint32_t)(l->size + b);
-    s->of[body] = body;
-    for (size_t k = m->body_first[b]; k < m->body_first[b + 1]; k++)
-      if (m->body_link[k] > 0) join(s->of, m->body_cube[k], body);
-  }
-  number(s, m);
-  return sum_holds(s, m);
-}
-
-void ul_islands_clear(islands *s) {
-  free(s->of);
-  free(s->hold);
-  free(s->residual);
-  memset(s, 0, sizeof *s);
-}
-
-size_t ul_islands_bytes(const islands *s, const matrix *m) {
-  return (m->strips->size + s->body_room) * sizeof *s->of + s->room * 2 * sizeof(double);
+ul_status ul_islands_find(islands *s, const matrix *m, const ul_job *job) {
+  work w = {.s = s, .m = m};
+  ul_status status = ul_parallel(job, NULL, m->strips->block_count, patch_block, &w);
+  if (status != UL_OK) return status;
+  if (!number_patches(s, m)) return UL_E_MEMORY;
+  join_patches(s, m);
+  number_islands(s, m);
+  return sum_holds(s, m) ? UL_OK : UL_E_MEMORY;
 }
 
 /* ---- their levels ---- */
 
-static void add_residuals(islands *s, const run *r, const float *residual) {
+static ul_status sum_block(void *context, size_t block, int worker) {
+  (void)worker;
+  const work *w = context;
+  const strips *l = w->m->strips;
   double sum = 0;
-  uint32_t last = s->of[r->start];
-  for (uint32_t i = r->start; i < r->start + r->count; i++) {
-    if (s->of[i] != last) {
-      s->residual[last] += sum;
-      sum = 0;
-      last = s->of[i];
-    }
-    sum += (double)residual[i];
-  }
-  s->residual[last] += sum;
+  for (const run *r = run_first(l, block); r < run_end(l, block); r++)
+    for (uint32_t i = r->start; i < r->start + r->count; i++) sum += (double)w->residual[i];
+  w->s->part[block] = sum;
+  return UL_OK;
 }
 
-static double raise(const islands *s, uint32_t i, double hold, double by, double *x,
-                    float *residual) {
-  const double level = s->residual[s->of[i]];
-  x[i] += level;
-  residual[i] = (float)((double)residual[i] - by * hold * level);
-  return fabs((double)residual[i]);
-}
-
-double ul_islands_level(islands *s, const matrix *m, double by, double *x, float *residual) {
-  const strips *l = m->strips;
+static ul_status raise_block(void *context, size_t block, int worker) {
+  (void)worker;
+  const work *w = context;
+  const islands *s = w->s;
+  const strips *l = w->m->strips;
   double off = 0;
+  for (const run *r = run_first(l, block); r < run_end(l, block); r++)
+    for (uint32_t i = r->start; i < r->start + r->count; i++) {
+      const double level = s->residual[island_of(s, i)];
+      w->x[i] += level;
+      w->residual[i] = (float)((double)w->residual[i] - w->by * w->m->hold[i] * level);
+      off += fabs((double)w->residual[i]);
+    }
+  s->part[block] = off;
+  return UL_OK;
+}
+
+static void find_levels(islands *s, const matrix *m, double by, const float *residual) {
+  const strips *l = m->strips;
   memset(s->residual, 0, s->count * sizeof *s->residual);
-  for (size_t b = 0; b < l->block_count; b++)
-    for (const run *r = run_first(l, b); r < run_end(l, b); r++) add_residuals(s, r, residual);
-  for (size_t i = l->size; i < matrix_size(m); i++) s->residual[s->of[i]] += (double)residual[i];
-  for (size_t k = 0; k < s->count; k++)
-    s->residual[k] = s->hold[k] > 0 ? s->residual[k] / (by * s->hold[k]) : 0;
-  for (size_t b = 0; b < l->block_count; b++)
+  for (size_t b = 0; b < l->block_count; b++) {
+    if (s->patch_count[b] == 1) s->residual[s->island[s->list[l->block_entry[b]]]] += s->part[b];
+    if (s->patch_count[b] < 2) continue;
     for (const run *r = run_first(l, b); r < run_end(l, b); r++)
       for (uint32_t i = r->start; i < r->start + r->count; i++)
-        off += raise(s, i, m->hold[i], by, x, residual);
+        s->residual[island_of(s, i)] += (double)residual[i];
+  }
   for (size_t b = 0; b < m->body_count; b++)
-    off += raise(s, (uint32_t)(l->size + b), m->body_hold[b], by, x, residual);
-  return off;
+    s->residual[s->tree[s->patches + b]] += (double)residual[l->size + b];
+  for (size_t k = 0; k < s->count; k++)
+    s->residual[k] = s->hold[k] > 0 ? s->residual[k] / (by * s->hold[k]) : 0;
+}
+
+ul_status ul_islands_level(islands *s, const matrix *m, double by, double *x, float *residual,
+                           double *off, const ul_job *job) {
+  work w = {.s = s, .m = m, .by = by, .x = x, .residual = residual};
+  const size_t blocks = m->strips->block_count, at = m->strips->size;
+  ul_status status = ul_parallel(job, NULL, blocks, sum_block, &w);
+  if (status == UL_OK) {
+    find_levels(s, m, by, residual);
+    status = ul_parallel(job, NULL, blocks, raise_block, &w);
+  }
+  *off = 0;
+  for (size_t b = 0; b < blocks; b++) *off += s->part[b];
+  for (size_t b = 0; b < m->body_count; b++) {
+    const double level = s->residual[s->tree[s->patches + b]];
+    x[at + b] += level;
+    residual[at + b] = (float)((double)residual[at + b] - by * m->body_hold[b] * level);
+    *off += fabs((double)residual[at + b]);
+  }
+  return status;
+}
+
+/* ---- memory ---- */
+
+bool ul_islands_build(const matrix *m, islands *out) {
+  const strips *l = m->strips;
+  memset(out, 0, sizeof *out);
+  out->patch = ul_new(l->size, sizeof *out->patch);
+  out->island = ul_new(l->size, sizeof *out->island);
+  out->list = ul_new(l->size, sizeof *out->list);
+  out->patch_count = ul_new(l->block_count, sizeof *out->patch_count);
+  out->part = ul_new(l->block_count, sizeof *out->part);
+  return out->patch && out->island && out->list && out->patch_count && out->part;
+}
+
+void ul_islands_clear(islands *s) {
+  free(s->patch);
+  free(s->island);
+  free(s->list);
+  free(s->patch_count);
+  free(s->part);
+  free(s->hold);
+  free(s->residual);
+  free(s->tree);
+  memset(s, 0, sizeof *s);
+}
+
+size_t ul_islands_bytes(const islands *s, const matrix *m) {
+  return m->strips->size * 3 * sizeof(uint32_t) + s->room * 2 * sizeof(double) +
+         s->tree_room * sizeof *s->tree;
 }

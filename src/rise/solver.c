@@ -184,8 +184,11 @@ static ul_status look(work *w, const ul_job *job, state *now) {
   return UL_OK;
 }
 
-static void set_levels(ul_solver *s, state *now) {
-  now->off = ul_islands_level(&s->islands, &s->a, now->by, s->x, s->multigrid.level[0].b) / now->by;
+static ul_status set_levels(ul_solver *s, const ul_job *job, state *now) {
+  ul_status status =
+      ul_islands_level(&s->islands, &s->a, now->by, s->x, s->multigrid.level[0].b, &now->off, job);
+  now->off /= now->by;
+  return status;
 }
 
 /* From x on, until the residual carried along sums to `stop`, or to a share of the most it was. The
@@ -227,7 +230,7 @@ static ul_status solve(work *w, double stop, double share, const ul_job *job, ul
   ul_status status = look(w, job, &now);
   solved->began = now.off;
   stop = fmax(stop, share * solved->began);
-  if (status == UL_OK) set_levels(s, &now);
+  if (status == UL_OK) status = set_levels(s, job, &now);
   /* Where values grow without end because nothing holds them, so does their rounding: it is no
    * excuse for more than this. */
   const double most = fmax(now.floor, 0.01 * now.off);
@@ -243,7 +246,7 @@ static ul_status solve(work *w, double stop, double share, const ul_job *job, ul
     status = iterate(w, &now, MARGIN * stop, job, &solved->iterations);
     if (status == UL_OK && now.off <= MARGIN * stop && stop >= FLOAT_TELLS * now.most) break;
     if (status == UL_OK) status = look(w, job, &now);
-    if (status == UL_OK) set_levels(s, &now);
+    if (status == UL_OK) status = set_levels(s, job, &now);
   }
   solved->residual = now.off;
   return status;
@@ -293,8 +296,10 @@ ul_status ul_solver_set(ul_solver *solver, const ul_system *system, const ul_job
   solver->ready = false;
   if (!make_room(solver, solver->a.strips->size + system->body_count)) return ul_fail_memory(err);
   ul_status status = ul_matrix_take(&solver->a, system, job, err);
-  if (status == UL_OK && !ul_islands_find(&solver->islands, &solver->a))
-    status = ul_fail_memory(err);
+  if (status == UL_OK) {
+    status = ul_islands_find(&solver->islands, &solver->a, job);
+    if (status == UL_E_MEMORY) return ul_fail_memory(err);
+  }
   if (status == UL_OK) status = ul_multigrid_take(&solver->multigrid, &solver->a, job, err);
   solver->ready = status == UL_OK;
   return status;
@@ -311,7 +316,10 @@ static ul_status build(ul_solver *s, const int32_t n[3], const uint8_t *inside, 
   if (status != UL_OK) return status;
   strips *finest = &s->multigrid.level[0].strips;
   s->sum = ul_new(finest->block_count, sizeof *s->sum);
-  return s->sum ? ul_matrix_build(&s->packing, finest, &s->a, err) : ul_fail_memory(err);
+  if (!s->sum) return ul_fail_memory(err);
+  status = ul_matrix_build(&s->packing, finest, &s->a, err);
+  if (status != UL_OK) return status;
+  return ul_islands_build(&s->a, &s->islands) ? UL_OK : ul_fail_memory(err);
 }
 
 ul_status ul_solver_new(const int32_t n[3], const uint8_t *inside, const uint8_t *shut,

@@ -334,13 +334,13 @@ static void the_same_bytes_for_any_number_of_threads(void **state) {
 static void a_part_that_is_hardly_held_gets_its_level(void **state) {
   (void)state;
   sample s;
-  sample_make(&s, (int32_t[3]){30, 12, 12}, everywhere, NULL);
+  sample_make(&s, (int32_t[3]){60, 24, 24}, everywhere, NULL);
   double *source = ul_new(s.count, sizeof *source), *x = ul_new(s.count, sizeof *x);
   uint64_t random = 3;
   double sources = 0, holds = 0, size = 0, left = 0;
   for (size_t i = 0; i < s.count; i++) {
-    const bool far = s.at[i] % 30 > 14;
-    s.active[i] = s.at[i] % 30 != 14;
+    const bool far = s.at[i] % 60 > 28;
+    s.active[i] = s.at[i] % 60 != 28;
     s.hold[i] = far ? 1e-8 : 1e-2;
     source[i] = sample_random(&random) - 0.5;
     sources += far ? source[i] : 0;
@@ -349,14 +349,14 @@ static void a_part_that_is_hardly_held_gets_its_level(void **state) {
   }
   const double wanted = 1e-7 * holds / 1e-8;
   for (size_t i = 0; i < s.count; i++) /* a mean of 1e-7 in the far part */
-    if (s.at[i] % 30 > 14) source[i] -= (sources - wanted) * 1e-8 / holds;
+    if (s.at[i] % 60 > 28) source[i] -= (sources - wanted) * 1e-8 / holds;
   ul_solver *solver = set_up(&s, NULL);
   ul_solved solved;
   ul_error err = {0};
   assert_ok(ul_solver_solve(solver, source, x, 1e-3 * size, NULL, &solved, &err), &err);
   assert_in_range(solved.iterations, 1, 8);
   for (size_t i = 0; i < s.count; i++)
-    if (s.at[i] % 30 > 14) left += s.hold[i] * x[i];
+    if (s.at[i] % 60 > 28) left += s.hold[i] * x[i];
   assert_rel(left, wanted, 0.05);
   ul_solver_free(solver);
   free(source);
