@@ -10,9 +10,11 @@
  * so the matrix is symmetric and, where every connected part is held somewhere, positive definite.
  * Units are the caller's.
  *
- * Flexible conjugate gradients (Notay 2000) in double, preconditioned in float by a multigrid cycle
- * (multigrid.h). The structure is made once per cavity; a system changes coefficients and the
- * active set only. Iterations grow neither with the number of cubes nor with necks and teeth.
+ * Flexible conjugate gradients (Notay 2000), preconditioned by a multigrid cycle (multigrid.h):
+ * residuals and cycle in float, unknowns in double, the residual taken afresh in double when float
+ * would not tell any more. Levels of parts held by little are found apart (islands.h). The
+ * structure is made once per cavity; a system changes coefficients and the active set only, and
+ * costs what is active. Iterations grow neither with the number of cubes nor with necks and teeth.
  *
  * Blocks and sums are in fixed order: the same bytes for any number of threads. */
 #ifndef UL_RISE_SOLVER_H
