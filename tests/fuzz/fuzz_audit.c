@@ -9,6 +9,8 @@
 
 enum { CUBES_ALONG = 10 };
 
+static const ul_job alone = {.threads = 1}; /* waiting for helpers costs more than they help */
+
 static ul_mesh *soup(const uint8_t *data, size_t size) {
   size_t vertices = 3 + data[0] % 64;
   double scale = ldexp(1, (int8_t)data[1] / 6), off = data[2] % 4 ? 0 : ldexp(1, data[2] % 32);
@@ -34,13 +36,13 @@ static void rise_along(const ul_solid *solid) {
   for (int c = 0; c < 3; c++) longest = fmax(longest, box[1][c] - box[0][c]);
   if (ul_lattice_for_box((const double(*)[3])box, longest / CUBES_ALONG, &lattice, &err) != UL_OK)
     return;
-  must(ul_columns_build(solid, NULL, 0, &lattice, NULL, &columns, &err) == UL_OK);
+  must(ul_columns_build(solid, NULL, 0, &lattice, &alone, &columns, &err) == UL_OK);
   for (int axis = 0; axis < 3; axis++) must(columns->bundle[axis].odd_rays == 0);
   ul_columns_free(columns);
   float *fill =
       malloc((size_t)lattice.n[0] * (size_t)lattice.n[1] * (size_t)lattice.n[2] * sizeof *fill);
   if (!fill) abort();
-  must(ul_fill(solid, NULL, 0, &lattice, NULL, fill, &sum, &err) == UL_OK);
+  must(ul_fill(solid, NULL, 0, &lattice, &alone, fill, &sum, &err) == UL_OK);
   must(isfinite(sum));
   free(fill);
 }
@@ -52,12 +54,11 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
   ul_audit *audit;
   ul_solid *solid;
   ul_error err = {0};
-  ul_job job = {.threads = 1};
   if (!mesh) return 0;
   opts.drawn = (ul_drawn)(data[3] % 3);
   opts.patch_mm = data[3] / 3 % 3 ? 0 : 1e3;
   if (ul_mesh_weld(mesh, -1, NULL, &err) == UL_OK &&
-      ul_audit_mesh(mesh, &opts, &job, &audit, &solid, &err) == UL_OK) {
+      ul_audit_mesh(mesh, &opts, &alone, &audit, &solid, &err) == UL_OK) {
     must(audit->usable == (solid != NULL));
     if (solid) must(solid->cavity_count > 0);
     for (size_t i = 0; solid && i < solid->cavity_count; i++) {
