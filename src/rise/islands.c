@@ -136,7 +136,7 @@ static bool sum_holds(islands *s, const matrix *m) {
   if (!ul_grow((void **)&s->hold, &room, s->count, sizeof *s->hold) ||
       !ul_grow((void **)&s->residual, &s->room, s->count, sizeof *s->residual))
     return false;
-  memset(s->hold, 0, s->count * sizeof *s->hold);
+  if (s->count) memset(s->hold, 0, s->count * sizeof *s->hold);
   for (size_t b = 0; b < l->block_count; b++) {
     if (s->patch_count[b] == 1) s->hold[s->island[s->list[l->block_entry[b]]]] += s->part[b];
     if (s->patch_count[b] < 2) continue;
@@ -190,7 +190,7 @@ static ul_status raise_block(void *context, size_t block, int worker) {
 
 static void find_levels(islands *s, const matrix *m, double by, const float *residual) {
   const strips *l = m->strips;
-  memset(s->residual, 0, s->count * sizeof *s->residual);
+  if (s->count) memset(s->residual, 0, s->count * sizeof *s->residual);
   for (size_t b = 0; b < l->block_count; b++) {
     if (s->patch_count[b] == 1) s->residual[s->island[s->list[l->block_entry[b]]]] += s->part[b];
     if (s->patch_count[b] < 2) continue;
