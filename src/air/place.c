@@ -329,7 +329,8 @@ static ul_status take_hole(ul_vent *vent, const asked *q, const trial *t, bool l
   if (lower) say(vent, "; vents are kept off the top: the next best place on this pocket");
   if (vent->moved_mm > 0.01) say(vent, "; moved in %.3g mm to break in wholly", vent->moved_mm);
   if (f->drop > 1) say(vent, "; mouth %.3g mm below the peak", f->drop);
-  if (vent->stays_mm3 > q->allowed) say(vent, "; %.3g cm3 of air stays", vent->stays_mm3 / 1000);
+  if (vent->stays_mm3 > q->allowed)
+    say(vent, "; %.3g cm3 of air stays above it in a level rise", vent->stays_mm3 / 1000);
   warn(vent, &f->bore, q->rules->parting);
   return ul_relief_make(q->site, &f->bore, q->rules->drills, q->rules->land_mm, vent, err);
 }
