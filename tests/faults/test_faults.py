@@ -173,8 +173,15 @@ class Faults(unittest.TestCase):
         def small_stack():
             resource.setrlimit(resource.RLIMIT_STACK, (256 << 10, 256 << 10))
 
+        comma = {"LC_ALL": "de_DE.UTF-8", "LOCPATH": str(self.out)}
+        self.out.mkdir()
+        made = ["localedef", "-i", "de_DE", "-f", "UTF-8", str(self.out / "de_DE.UTF-8")]
+        subprocess.run(made, check=True, capture_output=True)
+        point = subprocess.run(["locale", "decimal_point"], env={**os.environ, **comma}, capture_output=True, text=True)
+        self.assertEqual(point.stdout, ",\n")
+
         for more in (
-            {"env": {"LC_ALL": "de_DE.UTF-8", "LANG": "de_DE.UTF-8"}},
+            {"env": comma},
             {"env": {"LC_ALL": "no-such-locale"}},
             {"env": {"HOME": "/no/such/folder", "TMPDIR": "/no/such/folder"}},
             {"preexec_fn": small_stack},
