@@ -72,6 +72,7 @@ static void share(ul_filling *f, relabel *r, const ul_foam_now *now, ul_part *pa
     new->content_j += old->content_j *piece;
     new->shrink_m3_s += old->shrink_m3_s *piece;
     new->gauge_pa = old->gauge_pa;
+    new->climb_pa_s = old->climb_pa_s;
     new->cut_off_s = old->cut_off_s;
     new->cut_off_m3 += isnan(old->cut_off_s) ? 0 : old->cut_off_m3 *piece;
   }

@@ -20,6 +20,7 @@ typedef struct ul_part {
   double gauge_pa;
   double volume_m3;
   double shrink_m3_s; /* how fast it shrank in the last step */
+  double climb_pa_s;  /* and its pressure rose */
   double mouth_area;  /* > 0 while a vent lets it out */
   double cut_off_s;   /* NAN while it is let out */
   double cut_off_m3;  /* its volume then */

@@ -9,7 +9,11 @@
 #include "base/memory.h"
 #include "rise/air.h"
 #include "rise/front_assemble.h"
+#include "rise/front_cubes.h"
+#include "rise/front_faces.h"
+#include "rise/front_masses.h"
 #include "rise/front_move.h"
+#include "rise/front_renew.h"
 #include "rise/front_rim.h"
 
 enum { MOST_ITERATIONS = 40 };
@@ -20,6 +24,10 @@ enum { MOST_ITERATIONS = 40 };
 static const double SOLVE_TO = 0.01;       /* by the linear system */
 static const double SHARE_OF_START = 0.05; /* or by one solve, of what was there before it */
 static const double MISSED_TO = 0.02;      /* by the system and the straight law together */
+
+/* A change of volume of air that a vent lets out counts as a change of pressure this much smaller,
+ * which it would have to be to matter as much. */
+static const double VENTED_COUNTS = 0.4;
 
 /* ---- memory ---- */
 
@@ -37,23 +45,25 @@ ul_status ul_step_new(ul_filling *f, ul_step *s, ul_error *err) {
   s->ajar = ul_new(n, 1);
   s->left = ul_new(n, 1);
   s->barred = ul_new(n, 1);
+  s->renew = ul_new(n, 1);
   s->in_rim = ul_new(n, 1);
-  s->sum = ul_new(ul_front_blocks(f), 3 * sizeof *s->sum);
+  s->sum = ul_new(ul_cubes_blocks(f), 3 * sizeof *s->sum);
   bool all = s->link[0] && s->link[1] && s->link[2] && s->density && s->slope && s->hold &&
              s->gain && s->begun && s->reached && s->was_full && s->ajar && s->left && s->barred &&
-             s->in_rim && s->sum;
+             s->renew && s->in_rim && s->sum;
   if (!all) return ul_fail_memory(err);
   memset(s->ajar, UL_AJAR, n);
   return ul_rim_begin(s, err);
 }
 
 void ul_step_free(ul_step *s) {
-  void *const owned[] = {
-      s->link[0],   s->link[1],   s->link[2],    s->density, s->slope,       s->hold,
-      s->source,    s->value,     s->before,     s->gain,    s->begun,       s->reached,
-      s->was_full,  s->ajar,      s->left,       s->barred,  s->in_rim,      s->rim,
-      s->joined,    s->fallen,    s->front,      s->sum,     s->part_volume, s->part_mass,
-      s->part_gain, s->part_hold, s->part_cubes, s->first,   s->link_cube,   s->link_conduct};
+  void *const owned[] = {s->link[0],     s->link[1],   s->link[2],     s->density,   s->slope,
+                         s->hold,        s->source,    s->value,       s->before,    s->gain,
+                         s->begun,       s->reached,   s->was_full,    s->ajar,      s->left,
+                         s->barred,      s->in_rim,    s->rim,         s->renew,     s->renewed,
+                         s->rim_faces,   s->joined,    s->fallen,      s->front,     s->sum,
+                         s->part_volume, s->part_mass, s->part_gain,   s->part_hold, s->part_cubes,
+                         s->first,       s->link_cube, s->link_conduct};
   for (size_t i = 0; i < sizeof owned / sizeof *owned; i++) free(owned[i]);
 }
 
@@ -107,7 +117,9 @@ void ul_step_undo(ul_step *s) {
 /* *missed: mass that the pressures found leave unexplained, kg. */
 static ul_status solve_once(ul_step *s, double *missed, ul_error *err) {
   ul_filling *f = s->f;
-  ul_status status = ul_front_list(s, err);
+  ul_status status = ul_renew_begin(s, err);
+  if (status == UL_OK) status = ul_front_list(s, err);
+  if (status == UL_OK) status = ul_renew_front(s, err);
   if (status == UL_OK) status = ul_front_assemble(s, err);
   if (status != UL_OK) return status;
   ul_solved solved = {0};
@@ -116,7 +128,7 @@ static ul_status solve_once(ul_step *s, double *missed, ul_error *err) {
       ul_solver_improve(f->solver, s->source, s->value, stop, SHARE_OF_START, f->job, &solved, err);
   if (status != UL_OK) return status;
   s->solver_iterations += solved.iterations;
-  *missed = s->dt * solved.residual + ul_front_limit_values(s);
+  *missed = s->dt * solved.residual + ul_cubes_limit(s);
   ul_front_gather(s);
   *missed += ul_front_air_error(s);
   return UL_OK;
@@ -127,10 +139,10 @@ ul_status ul_step_solve(ul_step *s, double dt, bool *converged, ul_error *err) {
   *converged = false;
   while (status == UL_OK && !*converged && s->iterations < MOST_ITERATIONS) {
     double missed = 0;
-    bool moved = false;
+    bool moved = s->iterations + 1 == MOST_ITERATIONS; /* full cubes stay those of the last solve */
     status = solve_once(s, &missed, err);
     s->iterations++;
-    if (status == UL_OK) status = ul_front_move(s, &moved, err);
+    if (status == UL_OK && s->iterations < MOST_ITERATIONS) status = ul_front_move(s, &moved, err);
     *converged = !moved && missed <= MISSED_TO * s->source_kg;
   }
   return status;
@@ -142,7 +154,10 @@ double ul_step_air_change(const ul_step *s) {
   for (size_t a = 0; a < f->part_count; a++) {
     const ul_part *p = &f->part[a];
     if (p->volume_m3 < 1e-4 * f->volume_m3) continue;
-    most = fmax(most, fabs(ul_front_air_volume(s, a) / p->volume_m3 - 1));
+    double volume = fabs(ul_front_air_volume(s, a) / p->volume_m3 - 1);
+    double absolute = UL_ATMOSPHERE_PA + s->value[f->count + a];
+    double pressure = fabs(log(absolute / (UL_ATMOSPHERE_PA + p->gauge_pa)));
+    most = fmax(most, fmax(pressure, p->mouth_area > 0 ? VENTED_COUNTS * volume : volume));
   }
   return most;
 }
@@ -215,13 +230,15 @@ ul_status ul_step_accept(ul_step *s, ul_error *err) {
     p->held_kg = s->part_mass[a] + s->part_gain[a];
     p->shrink_m3_s = (p->volume_m3 - volume) / s->dt;
     p->volume_m3 = volume;
+    p->climb_pa_s = 0;
     if (f->open) continue;
+    p->climb_pa_s = (s->value[f->count + a] - p->gauge_pa) / s->dt;
     double gone = s->dt * ul_air_vent_w(f, (int32_t)a, s->value[f->count + a]);
     p->gauge_pa = s->value[f->count + a];
     p->content_j -= gone;
     f->vented_j += gone;
   }
-  ul_front_move_masses(s);
+  ul_masses_move(s);
   note_arrivals(s);
   f->t += s->dt;
   return ul_air_follow(f, &s->now, s->joined, s->joined_count, s->fallen_count > 0, err);

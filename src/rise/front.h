@@ -48,7 +48,13 @@ typedef struct ul_step {
   uint32_t *joined;
   size_t fallen_count, fallen_room; /* and those that fell back */
   ul_fallen *fallen;
-  size_t absorbed; /* of the filling, when the rim was made */
+  uint8_t *renew; /* per cube: what of its equation is to be made anew (front_renew.h) */
+  size_t renewed_count, renewed_room; /* cubes of which something is */
+  uint32_t *renewed;
+  size_t joined_solved, fallen_solved; /* how many of those lists the last solve knew of */
+  size_t absorbed;                     /* of the filling, when the rim was made */
+  size_t rim_faces_room;
+  size_t *rim_faces; /* scratch: how many of them a stretch of the rim has */
   size_t front_count, front_room;
   ul_front_face *front;
   size_t part_room;                                        /* the arrays per part */
@@ -67,7 +73,8 @@ void ul_step_free(ul_step *step);
 /* Solves the step from filling->t to t + dt. *converged false: try a shorter one, after
  * ul_step_undo(). The filling's full cubes and pressures are then those of the step's end. */
 ul_status ul_step_solve(ul_step *step, double dt, bool *converged, ul_error *err);
-/* Largest change of volume of a part of air that matters, as a share of it. */
+/* Largest change of pressure or volume of a part of air that matters, as a share of it; of volume
+ * less than half counts where a vent lets it out. */
 double ul_step_air_change(const ul_step *step);
 /* When in the step, as a share of it, the first vent is shut: covered all over, or shown foam if it
  * is then plugged; 1 for none. A cube is taken to fill evenly. */

@@ -2,7 +2,7 @@
 
 #include <math.h>
 
-#include "rise/front_assemble.h"
+#include "rise/front_faces.h"
 #include "rise/front_rim.h"
 
 /* Shares of the mass that has to move in a step. Masses close whatever is left: a cube's miss is in

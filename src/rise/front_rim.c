@@ -92,6 +92,5 @@ void ul_rim_undo(ul_step *s) {
     s->f->air[cube] = s->fallen[k].air;
     s->f->full[cube] = s->was_full[cube];
   }
-  for (size_t k = 0; k < s->joined_count; k++)
-    s->f->full[s->joined[k]] = s->was_full[s->joined[k]];
+  for (size_t k = 0; k < s->joined_count; k++) s->f->full[s->joined[k]] = s->was_full[s->joined[k]];
 }

@@ -102,9 +102,10 @@ static ul_status finest_block(void *context, size_t block, int worker) {
   (void)worker;
   const work *w = context;
   const strips *s = &w->l->strips;
+  if (!w->a->block_taken[block]) return UL_OK;
   for (size_t k = s->block_strip[block]; k < s->block_strip[block + 1]; k++) {
     const stretch *h = &w->a->stretch[k];
-    if (h->from < h->to) take_stretch(w, &s->strip[k], h);
+    if (w->a->strip_taken[k] && h->from < h->to) take_stretch(w, &s->strip[k], h);
   }
   lift_block(w, block);
   return UL_OK;
@@ -217,7 +218,7 @@ ul_status ul_multigrid_take(multigrid *m, const matrix *a, const ul_job *job, ul
   work w = {.m = m, .a = a, .l = &m->level[0], .next = &m->level[1]};
   m->job = job;
   m->status = UL_OK;
-  m->scale = a->most > 0 ? 1 / a->most : 1;
+  if (a->whole) m->scale = a->most > 0 ? 1 / a->most : 1;
   bool got = make_room(m, a->body_count) && take_bodies(&w.l->bodies, a, m->scale);
   if (got) {
     ul_multigrid_run(m, w.l->strips.block_count, finest_block, &w);

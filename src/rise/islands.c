@@ -58,6 +58,7 @@ static ul_status patch_block(void *context, size_t block, int worker) {
   const strips *l = w->m->strips;
   uint32_t *list = s->list + l->block_entry[block], count = 0;
   double hold = 0;
+  if (!w->m->block_taken[block]) return UL_OK; /* as it was */
   for (const strip *t = live_first(l, block); t < live_end(l, block); t++)
     join_along(s->patch, w->m, t);
   for (const strip *t = live_first(l, block); t < live_end(l, block); t++)
@@ -69,7 +70,7 @@ static ul_status patch_block(void *context, size_t block, int worker) {
       hold += w->m->hold[i];
     }
   s->patch_count[block] = count;
-  s->part[block] = hold;
+  s->block_hold[block] = hold;
   return UL_OK;
 }
 
@@ -87,18 +88,34 @@ static bool number_patches(islands *s, const matrix *m) {
   return true;
 }
 
-/* Links of a strip to what lies beyond its block. */
-static void join_beyond(islands *s, const matrix *m, const strip *t, uint32_t end) {
+/* The patch of a block that has only one, else UINT32_MAX. */
+static uint32_t only_patch(const islands *s, const strips *l, size_t block) {
+  return s->patch_count[block] == 1 ? s->island[s->list[l->block_entry[block]]] : UINT32_MAX;
+}
+
+/* Links of a strip of `block` to what lies beyond it. Where two blocks are a patch each, one link
+ * tells all. */
+static void join_beyond(islands *s, const matrix *m, const strip *t, size_t block) {
+  const strips *l = m->strips;
+  const uint32_t end = l->block_entry[block + 1];
   for (int a = 0; a < 2; a++) {
     const double *link = m->link[a + 1] + t->start;
     const uint32_t ahead = t->start + (uint32_t)t->ahead[a];
+    uint32_t i = ahead < end ? end - ahead : 0;
+    if (i >= t->count || t->ahead[a] == 0) continue;
+    const uint32_t one = only_patch(s, l, block);
+    const size_t beyond = ul_strips_block_of(l, ul_strips_find(l, ahead + i));
+    const uint32_t other = only_patch(s, l, beyond);
+    const bool single = one != UINT32_MAX && other != UINT32_MAX;
+    if (single && root_of(s->tree, one) == root_of(s->tree, other)) continue;
     uint32_t last_here = UINT32_MAX, last_there = UINT32_MAX;
-    for (uint32_t i = ahead < end ? end - ahead : 0; i < t->count; i++) {
+    for (; i < t->count; i++) {
       const uint32_t here = s->patch[t->start + i];
       if (!(link[i] > 0) || (here == last_here && s->patch[ahead + i] == last_there)) continue;
       last_here = here;
       last_there = s->patch[ahead + i];
       join(s->tree, s->island[last_here], s->island[last_there]);
+      if (single) break;
     }
   }
 }
@@ -106,8 +123,7 @@ static void join_beyond(islands *s, const matrix *m, const strip *t, uint32_t en
 static void join_patches(islands *s, const matrix *m) {
   const strips *l = m->strips;
   for (size_t b = 0; b < l->block_count; b++)
-    for (const strip *t = live_first(l, b); t < live_end(l, b); t++)
-      join_beyond(s, m, t, l->block_entry[b + 1]);
+    for (const strip *t = live_first(l, b); t < live_end(l, b); t++) join_beyond(s, m, t, b);
   for (size_t b = 0; b < m->body_count; b++)
     for (size_t k = m->body_first[b]; k < m->body_first[b + 1]; k++)
       if (m->body_link[k] > 0)
@@ -130,6 +146,15 @@ static uint32_t island_of(const islands *s, uint32_t i) {
   return s->island[s->patch[i]];
 }
 
+/* The island of a block, all of whose patches are of it; UINT32_MAX where they are of several, or
+ * there are none. */
+static uint32_t only_island(const islands *s, const strips *l, size_t block) {
+  const uint32_t *list = s->list + l->block_entry[block], count = s->patch_count[block];
+  for (uint32_t k = 1; k < count; k++)
+    if (s->island[list[k]] != s->island[list[0]]) return UINT32_MAX;
+  return count ? s->island[list[0]] : UINT32_MAX;
+}
+
 static bool sum_holds(islands *s, const matrix *m) {
   const strips *l = m->strips;
   size_t room = s->room;
@@ -138,8 +163,11 @@ static bool sum_holds(islands *s, const matrix *m) {
     return false;
   if (s->count) memset(s->hold, 0, s->count * sizeof *s->hold);
   for (size_t b = 0; b < l->block_count; b++) {
-    if (s->patch_count[b] == 1) s->hold[s->island[s->list[l->block_entry[b]]]] += s->part[b];
-    if (s->patch_count[b] < 2) continue;
+    const uint32_t only = only_island(s, l, b);
+    if (only != UINT32_MAX) {
+      s->hold[only] += s->block_hold[b];
+      continue;
+    }
     for (const run *r = run_first(l, b); r < run_end(l, b); r++)
       for (uint32_t i = r->start; i < r->start + r->count; i++)
         s->hold[island_of(s, i)] += m->hold[i];
@@ -171,19 +199,23 @@ static ul_status sum_block(void *context, size_t block, int worker) {
   return UL_OK;
 }
 
+/* Raises one entry, and returns what is left there. */
+static inline double raise(const work *w, uint32_t i, double level) {
+  w->x[i] += level;
+  w->residual[i] = (float)((double)w->residual[i] - w->by * w->m->hold[i] * level);
+  return fabs((double)w->residual[i]);
+}
+
 static ul_status raise_block(void *context, size_t block, int worker) {
   (void)worker;
   const work *w = context;
   const islands *s = w->s;
   const strips *l = w->m->strips;
+  const uint32_t only = only_island(s, l, block);
   double off = 0;
   for (const run *r = run_first(l, block); r < run_end(l, block); r++)
-    for (uint32_t i = r->start; i < r->start + r->count; i++) {
-      const double level = s->residual[island_of(s, i)];
-      w->x[i] += level;
-      w->residual[i] = (float)((double)w->residual[i] - w->by * w->m->hold[i] * level);
-      off += fabs((double)w->residual[i]);
-    }
+    for (uint32_t i = r->start; i < r->start + r->count; i++)
+      off += raise(w, i, s->residual[only != UINT32_MAX ? only : island_of(s, i)]);
   s->part[block] = off;
   return UL_OK;
 }
@@ -192,8 +224,11 @@ static void find_levels(islands *s, const matrix *m, double by, const float *res
   const strips *l = m->strips;
   if (s->count) memset(s->residual, 0, s->count * sizeof *s->residual);
   for (size_t b = 0; b < l->block_count; b++) {
-    if (s->patch_count[b] == 1) s->residual[s->island[s->list[l->block_entry[b]]]] += s->part[b];
-    if (s->patch_count[b] < 2) continue;
+    const uint32_t only = only_island(s, l, b);
+    if (only != UINT32_MAX) {
+      s->residual[only] += s->part[b];
+      continue;
+    }
     for (const run *r = run_first(l, b); r < run_end(l, b); r++)
       for (uint32_t i = r->start; i < r->start + r->count; i++)
         s->residual[island_of(s, i)] += (double)residual[i];
@@ -234,7 +269,8 @@ bool ul_islands_build(const matrix *m, islands *out) {
   out->list = ul_new(l->size, sizeof *out->list);
   out->patch_count = ul_new(l->block_count, sizeof *out->patch_count);
   out->part = ul_new(l->block_count, sizeof *out->part);
-  return out->patch && out->island && out->list && out->patch_count && out->part;
+  out->block_hold = ul_new(l->block_count, sizeof *out->block_hold);
+  return out->block_hold && out->patch && out->island && out->list && out->patch_count && out->part;
 }
 
 void ul_islands_clear(islands *s) {
@@ -243,6 +279,7 @@ void ul_islands_clear(islands *s) {
   free(s->list);
   free(s->patch_count);
   free(s->part);
+  free(s->block_hold);
   free(s->hold);
   free(s->residual);
   free(s->tree);

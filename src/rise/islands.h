@@ -12,6 +12,7 @@ typedef struct islands {
   uint32_t *island;      /* per entry that is a patch: its island */
   uint32_t *list;        /* of block b from block_entry[b] on: its patches */
   uint32_t *patch_count; /* per block */
+  double *block_hold;    /* per block: the sum of its holds */
   double *part;          /* per block */
   size_t count, room;
   double *hold;     /* per island: the sum of its holds */

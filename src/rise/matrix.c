@@ -126,33 +126,53 @@ static double largest(const double *v, size_t count) {
   return good ? fmax(fmax(most[0], most[1]), fmax(most[2], most[3])) : NAN;
 }
 
-/* Copies what is active, and finds from where to where it reaches in each strip. */
+/* Which strips and blocks have to be taken. */
+static void note_changes(matrix *m, const ul_system *system) {
+  const strips *s = m->strips;
+  m->whole = !m->holds || !system->changed;
+  memset(m->strip_taken, m->whole, s->strip_count);
+  memset(m->block_taken, m->whole, s->block_count);
+  for (size_t k = 0; k < system->changed_count && !m->whole; k++) {
+    const size_t t = ul_strips_find(s, m->packing->place[system->changed[k]]);
+    if (m->strip_taken[t]) continue;
+    m->strip_taken[t] = 1;
+    m->block_taken[ul_strips_block_of(s, t)] = 1;
+  }
+}
+
+/* Copies what is active, and finds from where to where it reaches. */
+static void wake_strip(const work *w, size_t k) {
+  const strip *t = &w->m->strips->strip[k];
+  stretch *h = &w->m->stretch[k];
+  uint8_t *on = w->m->active + t->start;
+  if (w->system->active)
+    for (size_t i = 0, cube = w->m->packing->number[t->start]; i < t->count; i++)
+      on[i] = w->system->active[cube + i] != 0;
+  else
+    memset(on, 1, t->count);
+  uint32_t from = 0, to = t->count;
+  while (from < to && !on[from]) from++;
+  while (to > from && !on[to - 1]) to--;
+  from += t->start;
+  to += t->start;
+  const bool some = from < to, had = h->on_from < h->on_to;
+  h->from = had && (!some || h->on_from < from) ? h->on_from : from;
+  h->to = had && (!some || h->on_to > to) ? h->on_to : to;
+  h->on_from = from;
+  h->on_to = to;
+}
+
 static ul_status wake_block(void *context, size_t block, int worker) {
   (void)worker;
   const work *w = context;
-  matrix *m = w->m;
+  const matrix *m = w->m;
   strips *s = m->strips;
+  if (!m->block_taken[block]) return UL_OK;
   ul_strips_sleep(s, block);
   for (size_t k = s->block_strip[block]; k < s->block_strip[block + 1]; k++) {
-    const strip *t = &s->strip[k];
-    stretch *h = &m->stretch[k];
-    uint8_t *on = m->active + t->start;
-    if (w->system->active)
-      for (size_t i = 0, cube = m->packing->number[t->start]; i < t->count; i++)
-        on[i] = w->system->active[cube + i] != 0;
-    else
-      memset(on, 1, t->count);
-    uint32_t from = 0, to = t->count;
-    while (from < to && !on[from]) from++;
-    while (to > from && !on[to - 1]) to--;
-    from += t->start;
-    to += t->start;
-    const bool some = from < to, had = h->on_from < h->on_to;
-    h->from = had && (!some || h->on_from < from) ? h->on_from : from;
-    h->to = had && (!some || h->on_to > to) ? h->on_to : to;
-    h->on_from = from;
-    h->on_to = to;
-    if (some) ul_strips_wake(s, block, k, from, to);
+    const stretch *h = &m->stretch[k];
+    if (m->strip_taken[k]) wake_strip(w, k);
+    if (h->on_from < h->on_to) ul_strips_wake(s, block, k, h->on_from, h->on_to);
   }
   return UL_OK;
 }
@@ -186,17 +206,17 @@ static double take_holds(const matrix *m, const double *in, const stretch *h) {
   return largest(out, count);
 }
 
-/* The part: of the size of the block's largest diagonal. */
 static ul_status take_block(void *context, size_t block, int worker) {
   (void)worker;
   const work *w = context;
   const matrix *m = w->m;
   const strips *s = m->strips;
-  double most = 0;
+  double most = m->whole ? 0 : m->block_most[block];
+  if (!m->block_taken[block]) return UL_OK;
   for (size_t k = s->block_strip[block]; k < s->block_strip[block + 1]; k++) {
     const strip *t = &s->strip[k];
     const stretch *h = &m->stretch[k];
-    if (h->from == h->to) continue;
+    if (!m->strip_taken[k] || h->from == h->to) continue;
     const size_t cube = m->packing->number[h->from];
     double here = take_holds(m, w->system->hold ? w->system->hold + cube : NULL, h);
     for (int a = 0; a < 3; a++)
@@ -204,7 +224,7 @@ static ul_status take_block(void *context, size_t block, int worker) {
     if (!(here <= DBL_MAX)) return UL_E_NUMBER;
     most = fmax(most, here);
   }
-  m->part[2 * block] = most;
+  m->block_most[block] = most;
   return UL_OK;
 }
 
@@ -261,12 +281,14 @@ ul_status ul_matrix_take(matrix *m, const ul_system *system, const ul_job *job, 
   m->body_count = 0;
   if (!make_room(m, bodies, bodies ? system->body_first[bodies] : 0)) return ul_fail_memory(err);
   m->body_first[0] = 0;
+  note_changes(m, system);
   ul_status status = ul_parallel(job, NULL, m->strips->block_count, wake_block, &w);
   if (status == UL_OK) status = ul_parallel(job, NULL, m->strips->block_count, take_block, &w);
   m->most = 0;
-  for (size_t b = 0; b < m->strips->block_count; b++) m->most = fmax(m->most, m->part[2 * b]);
+  for (size_t b = 0; b < m->strips->block_count; b++) m->most = fmax(m->most, m->block_most[b]);
   if (status == UL_OK) status = take_bodies(m, system);
-  if (status != UL_OK) forget(m);
+  m->holds = status == UL_OK;
+  if (!m->holds) forget(m);
   if (status == UL_E_NUMBER)
     return ul_fail(err, status,
                    "a link or a hold of the linear system is negative or not finite: the foam's "
@@ -285,6 +307,9 @@ ul_status ul_matrix_build(const packing *packing, strips *strips, matrix *out, u
   got &= (out->hold = ul_new(strips->size, sizeof *out->hold)) != NULL;
   got &= (out->active = ul_new(strips->size, sizeof *out->active)) != NULL;
   got &= (out->stretch = ul_new(strips->strip_count, sizeof *out->stretch)) != NULL;
+  got &= (out->strip_taken = ul_new(strips->strip_count, 1)) != NULL;
+  got &= (out->block_taken = ul_new(strips->block_count, 1)) != NULL;
+  got &= (out->block_most = ul_new(strips->block_count, sizeof *out->block_most)) != NULL;
   got &= (out->part = ul_new(strips->block_count, 2 * sizeof *out->part)) != NULL;
   return got ? UL_OK : ul_fail_memory(err);
 }
@@ -294,6 +319,9 @@ void ul_matrix_clear(matrix *m) {
   free(m->hold);
   free(m->active);
   free(m->stretch);
+  free(m->strip_taken);
+  free(m->block_taken);
+  free(m->block_most);
   free(m->part);
   free(m->body_hold);
   free(m->body_first);
@@ -304,7 +332,7 @@ void ul_matrix_clear(matrix *m) {
 
 size_t ul_matrix_bytes(const matrix *m) {
   return m->strips->size * (4 * sizeof(double) + 1) + m->strips->strip_count * sizeof *m->stretch +
-         m->strips->block_count * 2 * sizeof(double) +
+         m->strips->block_count * 3 * sizeof(double) +
          m->body_room * (sizeof(double) + sizeof(size_t)) +
          m->link_room * (sizeof(double) + sizeof(uint32_t));
 }

@@ -19,13 +19,18 @@ typedef struct matrix {
   double *hold;     /* per entry */
   uint8_t *active;  /* per entry of what is live */
   stretch *stretch; /* per strip */
+  bool holds;       /* a system, to which the next one may be told as changes */
+  bool whole;       /* the last one was taken in full */
+  /* Whether the last take was of it: per strip, per block. */
+  uint8_t *strip_taken, *block_taken;
   size_t body_count, body_room, link_room;
   double *body_hold;   /* per body */
   size_t *body_first;  /* per body, and an end */
   uint32_t *body_cube; /* per link of a body: entry */
   double *body_link;
-  double most;  /* of the size of the largest diagonal */
-  double *part; /* per block: its part of two sums */
+  double most;        /* of the size of the largest diagonal */
+  double *block_most; /* per block: of its own */
+  double *part;       /* per block: its part of two sums */
 } matrix;
 
 /* *out needs ul_matrix_clear(), also after a failure. */

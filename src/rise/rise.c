@@ -17,6 +17,11 @@
 
 enum { COOKIE = 0x52495345, MOST_HALVINGS = 8 };
 
+/* How much of its volume or pressure a part of air may lose or gain in a step. What a vent lets out
+ * may lose more when it is down to little of the cavity: its pressure does not follow its volume,
+ * and the last of it is gone before it matters. */
+static const double AIR_CHANGE = 0.1, VENTED_CHANGE = 0.25, VENTED_REST = 5e-4;
+
 /* A part of air smaller than this share of the cavity does not hold up the step. */
 static const double SMALL_PART = 1e-4;
 
@@ -60,14 +65,22 @@ static double growth_allowed(ul_step *s) {
   return fmin(0.05, 0.5 * ul_step_front_volume(s) / (foam * share));
 }
 
+/* How long the part's air allows, if it goes on as in the last step. */
+static double air_allows_s(const ul_filling *f, const ul_part *p, double factor) {
+  double absolute = UL_ATMOSPHERE_PA + p->gauge_pa, loss = AIR_CHANGE, dt = INFINITY;
+  if (p->mouth_area > 0)
+    loss = fmin(VENTED_CHANGE, AIR_CHANGE + VENTED_REST * f->volume_m3 / p->volume_m3);
+  if (p->shrink_m3_s > 0) dt = factor * loss * p->volume_m3 / p->shrink_m3_s;
+  if (p->climb_pa_s > 0) dt = fmin(dt, factor * AIR_CHANGE * absolute / p->climb_pa_s);
+  return dt;
+}
+
 static double step_length(ul_step *s, double factor) {
   const ul_filling *f = s->f;
   double growth = factor * growth_allowed(s), dt = longest_step(f, factor);
-  for (size_t a = 0; a < f->part_count && !f->open; a++) {
-    const ul_part *p = &f->part[a];
-    if (p->volume_m3 > SMALL_PART * f->volume_m3 && p->shrink_m3_s > 0)
-      dt = fmin(dt, factor * 0.1 * p->volume_m3 / p->shrink_m3_s);
-  }
+  for (size_t a = 0; a < f->part_count && !f->open; a++)
+    if (f->part[a].volume_m3 > SMALL_PART * f->volume_m3)
+      dt = fmin(dt, air_allows_s(f, &f->part[a], factor));
   if (!too_much(f, dt, growth, 0.2 * factor)) return dt;
   double low = 0, high = dt;
   for (int i = 0; i < 30; i++) {

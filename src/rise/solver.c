@@ -111,48 +111,46 @@ static ul_status store_block(void *context, size_t block, int worker) {
   return UL_OK;
 }
 
-/* The new direction p = z + turn p, A p = q likewise, and by * unit of it: x += p, r -= q. Sum:
- * |r|. What is kept in double is p, lest x, with a level that may be far above its slopes, be
- * rounded; q is what r is in float. */
-UL_WIDE static ul_status step_block(void *context, size_t block, int worker) {
-  (void)worker;
-  const work *w = context;
-  const ul_solver *s = w->s;
-  const level *l = &s->multigrid.level[0];
+/* The new direction p = z + turn p, A p = q likewise, and by * unit of it: x += p, r -= q. What is
+ * kept in double is p, lest x, with a level that may be far above its slopes, be rounded; q is what
+ * r is in float. Turn 0 is the first one: nothing is known of p and q then. */
+UL_WIDE static void step_run(const work *w, const level *l, const run *r) {
+  const float *z = l->x + r->start, *az = l->y + r->start;
+  double *restrict p = w->s->p + r->start, *restrict x = w->s->x + r->start;
+  float *restrict q = w->s->q + r->start, *restrict residual = l->b + r->start;
   const double x_by = w->by * w->unit, p_turn = w->turn;
   const float by = (float)w->by, turn = (float)w->turn;
+  if (w->turn == 0) {
+    for (size_t i = 0; i < r->count; i++) x[i] += x_by * (p[i] = (double)z[i]);
+    for (size_t i = 0; i < r->count; i++) residual[i] -= by * (q[i] = az[i]);
+    return;
+  }
+  for (size_t i = 0; i < r->count; i++) x[i] += x_by * (p[i] = (double)z[i] + p_turn * p[i]);
+  for (size_t i = 0; i < r->count; i++) residual[i] -= by * (q[i] = az[i] + turn * q[i]);
+}
+
+/* Sum: |r|. */
+static ul_status step_block(void *context, size_t block, int worker) {
+  (void)worker;
+  const work *w = context;
+  const level *l = &w->s->multigrid.level[0];
   double sum = 0;
   for (const run *r = run_first(&l->strips, block); r < run_end(&l->strips, block); r++) {
-    const float *z = l->x + r->start, *az = l->y + r->start;
-    double *restrict p = s->p + r->start, *restrict x = s->x + r->start;
-    float *restrict q = s->q + r->start, *restrict residual = l->b + r->start;
-    for (size_t i = 0; i < r->count; i++) {
-      p[i] = (double)z[i] + p_turn * p[i];
-      x[i] += x_by * p[i];
-    }
-    for (size_t i = 0; i < r->count; i++) {
-      q[i] = az[i] + turn * q[i];
-      residual[i] -= by * q[i];
-    }
-    sum += sum_magnitudes(residual, r->count);
+    step_run(w, l, r);
+    sum += sum_magnitudes(l->b + r->start, r->count);
   }
-  s->sum[block][0] = sum;
+  w->s->sum[block][0] = sum;
   return UL_OK;
 }
 
 static ul_status step(work *w, const ul_job *job, double *off) {
   const ul_solver *s = w->s;
   const level *l = &s->multigrid.level[0];
+  const run bodies = {(uint32_t)s->a.strips->size, (uint32_t)s->a.body_count};
   double sum[2];
   ul_status status = run_blocks(w, step_block, job, sum);
-  for (size_t i = s->a.strips->size; i < matrix_size(&s->a); i++) {
-    s->p[i] = (double)l->x[i] + w->turn * s->p[i];
-    s->x[i] += w->by * w->unit * s->p[i];
-    s->q[i] = l->y[i] + (float)w->turn * s->q[i];
-    l->b[i] -= (float)w->by * s->q[i];
-    sum[0] += fabs((double)l->b[i]);
-  }
-  *off = sum[0];
+  step_run(w, l, &bodies);
+  *off = sum[0] + sum_magnitudes(l->b + bodies.start, bodies.count);
   return status;
 }
 
@@ -234,8 +232,6 @@ static ul_status solve(work *w, double stop, double share, const ul_job *job, ul
   /* Where values grow without end because nothing holds them, so does their rounding: it is no
    * excuse for more than this. */
   const double most = fmax(now.floor, 0.01 * now.off);
-  memset(s->p, 0, matrix_size(&s->a) * sizeof *s->p);
-  memset(s->q, 0, matrix_size(&s->a) * sizeof *s->q);
   while (status == UL_OK && !(now.off <= fmax(stop, fmin(now.floor, most)))) {
     if (!(now.off < 0.5 * before))
       return ul_fail(err, UL_E_NUMBER,
@@ -293,6 +289,7 @@ static bool make_room(ul_solver *s, size_t size) {
 
 ul_status ul_solver_set(ul_solver *solver, const ul_system *system, const ul_job *job,
                         ul_error *err) {
+  solver->a.holds = solver->ready; /* else what failed half way is gone through in full */
   solver->ready = false;
   if (!make_room(solver, solver->a.strips->size + system->body_count)) return ul_fail_memory(err);
   ul_status status = ul_matrix_take(&solver->a, system, job, err);

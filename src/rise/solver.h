@@ -51,6 +51,10 @@ typedef struct ul_system {
   const size_t *body_first; /* links of body b: body_first[b] to body_first[b+1]-1 */
   const uint32_t *body_cube;
   const double *body_link; /* links to cubes that are not active are left out */
+  /* NULL, or cubes: of all others the links, the hold, whether they are active and whether a body
+   * has a link to them are as in the system before, which costs little to take then. */
+  const uint32_t *changed;
+  size_t changed_count;
 } ul_system;
 
 /* Takes the coefficients; the arrays need not outlive the call. UL_E_NUMBER when one is negative or

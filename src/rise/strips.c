@@ -114,7 +114,13 @@ static bool build(builder *b, uint8_t *kind) {
   if (!cut(b)) return false;
   s->live = ul_new(s->strip_count, sizeof *s->live);
   s->run = ul_new(s->strip_count, sizeof *s->run);
-  return s->live && s->run;
+  s->hint = ul_new(s->size / STRIP_MOST + 2, sizeof *s->hint);
+  if (!s->live || !s->run || !s->hint) return false;
+  for (size_t h = 0, k = 0; h * STRIP_MOST < s->size; h++) {
+    while (k + 1 < s->strip_count && s->strip[k + 1].start <= h * STRIP_MOST) k++;
+    s->hint[h] = (uint32_t)k;
+  }
+  return true;
 }
 
 ul_status ul_strips_build(const graph *g, strips *out, uint8_t *kind, ul_error *err) {
@@ -129,6 +135,7 @@ void ul_strips_clear(strips *s) {
   free(s->strip);
   free(s->block_strip);
   free(s->block_entry);
+  free(s->hint);
   free(s->live);
   free(s->run);
   free(s->live_count);
@@ -158,4 +165,22 @@ void ul_strips_wake(strips *s, size_t block, size_t k, uint32_t from, uint32_t t
     last->count += t->count;
   else
     s->run[first + s->run_count[block]++] = (run){from, t->count};
+}
+
+size_t ul_strips_find(const strips *s, uint32_t entry) {
+  size_t k = s->hint[entry / STRIP_MOST];
+  while (k + 1 < s->strip_count && s->strip[k + 1].start <= entry) k++;
+  return k;
+}
+
+size_t ul_strips_block_of(const strips *s, size_t strip) {
+  size_t low = 0, high = s->block_count; /* it is one of low..high-1 */
+  while (high - low > 1) {
+    const size_t middle = (low + high) / 2;
+    if (s->block_strip[middle] <= strip)
+      low = middle;
+    else
+      high = middle;
+  }
+  return low;
 }

@@ -41,6 +41,7 @@ typedef struct strips {
   size_t block_count;    /* blocks end where a row of the next coarser lattice does */
   uint32_t *block_strip; /* per block, and an end: its first strip */
   uint32_t *block_entry; /* per block, and an end: its first entry */
+  uint32_t *hint;        /* per STRIP_MOST entries: the strip that holds the first one */
   /* What the system at hand uses: of block b the strips live[block_strip[b]] and following, cut to
    * what is active, and the runs of entries they make up. */
   strip *live;
@@ -60,6 +61,10 @@ size_t ul_strips_bytes(const strips *s);
 /* Nothing of the block is active; then: entries from..to-1 of strip k, a strip of it, are. */
 void ul_strips_sleep(strips *s, size_t block);
 void ul_strips_wake(strips *s, size_t block, size_t k, uint32_t from, uint32_t to);
+
+/* The strip of a node's entry, and the block of a strip. */
+size_t ul_strips_find(const strips *s, uint32_t entry);
+size_t ul_strips_block_of(const strips *s, size_t strip);
 
 static inline const strip *live_first(const strips *s, size_t block) {
   return s->live + s->block_strip[block];
