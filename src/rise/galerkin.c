@@ -111,10 +111,11 @@ static ul_status finest_block(void *context, size_t block, int worker) {
   return UL_OK;
 }
 
-/* Links to bodies count in the diagonal. */
-static void add_bodies(level *l) {
+/* Links to bodies count in the diagonal, which has been made anew where something was taken. */
+static void add_bodies(level *l, const matrix *a) {
   const bodies *b = &l->bodies;
   for (size_t k = b->first[0]; k < b->first[b->count]; k++) {
+    if (!a->strip_taken[ul_strips_find(a->strips, b->node[k])]) continue;
     float *inverse = &l->inverse[b->node[k]];
     const double had = *inverse != 0 ? 1 / fabs((double)*inverse) : 0;
     *inverse = signed_inverse(had + (double)b->link[k], l->is[b->node[k]]);
@@ -214,15 +215,23 @@ static bool make_room(multigrid *m, size_t count) {
   return got;
 }
 
+/* A power of two, so that not a bit of an answer depends on it: it stays when the next system is
+ * told as changes. */
+static double scale_for(double most) {
+  int power = 0;
+  (void)frexp(most, &power);
+  return ldexp(1, -power);
+}
+
 ul_status ul_multigrid_take(multigrid *m, const matrix *a, const ul_job *job, ul_error *err) {
   work w = {.m = m, .a = a, .l = &m->level[0], .next = &m->level[1]};
   m->job = job;
   m->status = UL_OK;
-  if (a->whole) m->scale = a->most > 0 ? 1 / a->most : 1;
+  if (a->whole) m->scale = scale_for(a->most);
   bool got = make_room(m, a->body_count) && take_bodies(&w.l->bodies, a, m->scale);
   if (got) {
     ul_multigrid_run(m, w.l->strips.block_count, finest_block, &w);
-    add_bodies(w.l);
+    add_bodies(w.l, a);
   }
   for (size_t n = 1; n < m->level_count && got; n++) got = take_level(m, n);
   if (!got) return ul_fail_memory(err);

@@ -51,8 +51,9 @@ typedef struct ul_system {
   const size_t *body_first; /* links of body b: body_first[b] to body_first[b+1]-1 */
   const uint32_t *body_cube;
   const double *body_link; /* links to cubes that are not active are left out */
-  /* NULL, or cubes: of all others the links, the hold, whether they are active and whether a body
-   * has a link to them are as in the system before, which costs little to take then. */
+  /* NULL, or cubes: of all others the links, also those to bodies, the hold, and whether they are
+   * active are as in the system before. Both ends of a link count. The same answers, to the bit, as
+   * without; it costs little to take few. */
   const uint32_t *changed;
   size_t changed_count;
 } ul_system;

@@ -447,6 +447,83 @@ static void foam_that_comes_and_goes_leaves_nothing_behind(void **state) {
   sample_free(&s);
 }
 
+/* The cube and those around it, inside the lattice. */
+static size_t list_around(const sample *s, size_t cube, uint32_t *list) {
+  const size_t stride[4] = {1, (size_t)s->n[0], (size_t)s->n[0] * (size_t)s->n[1],
+                            (size_t)s->n[0] * (size_t)s->n[1] * (size_t)s->n[2]};
+  size_t count = 0;
+  list[count++] = (uint32_t)cube;
+  for (int side = 0; side < 6; side++) {
+    const size_t step = stride[side / 2], row = stride[side / 2 + 1];
+    const size_t at = s->at[cube], along = at % row / step;
+    if (side % 2 ? along + 1 == row / step : along == 0) continue;
+    const uint32_t beside = s->number[side % 2 ? at + step : at - step];
+    if (beside != UINT32_MAX) list[count++] = beside;
+  }
+  return count;
+}
+
+/* Another system, of which one cube in fifty and its surroundings differ from the last. */
+static size_t change_some(sample *s, uint64_t *random, uint32_t *list) {
+  size_t count = 0;
+  for (size_t i = 0; i < s->count; i++) {
+    if (sample_random(random) > 0.02) continue;
+    s->active[i] = sample_random(random) < 0.6;
+    s->hold[i] = sample_random(random) < 0.3 ? 20 * sample_random(random) : 1e-3;
+    for (int a = 0; a < 3; a++) s->link[a][i] = pow(10, 4 * sample_random(random) - 3);
+    count += list_around(s, i, list + count);
+  }
+  for (size_t l = 0; l < s->body_first[s->body_count]; l++) {
+    if (sample_random(random) > 0.02) continue;
+    s->body_link[l] = 3 * sample_random(random);
+    list[count++] = s->body_cube[l];
+  }
+  for (size_t b = 0; b < s->body_count; b++) s->body_hold[b] = sample_random(random);
+  return count;
+}
+
+/* Told what changed, a solver answers to the bit as a new one that is told everything; also after a
+ * system that was refused. */
+static void a_system_told_as_changes_is_the_whole_system(void **state) {
+  (void)state;
+  const int32_t n[3] = {33, 30, 28};
+  sample s;
+  make_random(&s, 5, n);
+  const size_t size = s.count + s.body_count;
+  double *source = ul_new(size, sizeof *source), *told = ul_new(size, sizeof *told);
+  double *whole = ul_new(size, sizeof *whole);
+  uint32_t *list = ul_new(8 * s.count, sizeof *list);
+  uint64_t random = 11;
+  for (size_t i = 0; i < size; i++) source[i] = sample_random(&random) - 0.3;
+  ul_error err = {0};
+  ul_solver *old = set_up(&s, NULL);
+  for (int draw = 0; draw < 8; draw++) {
+    ul_system system = sample_system(&s);
+    system.changed_count = change_some(&s, &random, list);
+    system.changed = list;
+    if (draw == 3) {
+      s.body_hold[0] *= -1;
+      assert_int_equal(ul_solver_set(old, &system, NULL, NULL), UL_E_NUMBER);
+      s.body_hold[0] *= -1;
+    }
+    memset(told, 0, size * sizeof *told);
+    memset(whole, 0, size * sizeof *whole);
+    ul_solver *new = set_up(&s, NULL);
+    assert_ok(ul_solver_set(old, &system, NULL, &err), &err);
+    assert_ok(ul_solver_solve(old, source, told, 1e-5, NULL, NULL, &err), &err);
+    assert_ok(ul_solver_solve(new, source, whole, 1e-5, NULL, NULL, &err), &err);
+    assert_true(sample_residual(&s, source, told) < 2e-5);
+    assert_memory_equal(told, whole, size * sizeof *told);
+    ul_solver_free(new);
+  }
+  ul_solver_free(old);
+  free(source);
+  free(told);
+  free(whole);
+  free(list);
+  sample_free(&s);
+}
+
 static void a_good_first_guess_is_made_use_of(void **state) {
   (void)state;
   sample s;
@@ -570,6 +647,7 @@ int main(void) {
       cmocka_unit_test(the_same_bytes_for_any_number_of_threads),
       cmocka_unit_test(a_solver_used_before_answers_as_a_new_one_does),
       cmocka_unit_test(foam_that_comes_and_goes_leaves_nothing_behind),
+      cmocka_unit_test(a_system_told_as_changes_is_the_whole_system),
       cmocka_unit_test(a_good_first_guess_is_made_use_of),
       cmocka_unit_test(a_part_held_nowhere_is_solved_only_if_its_sources_cancel),
       cmocka_unit_test(links_and_holds_that_are_no_numbers_are_refused),
