@@ -7,7 +7,7 @@
 
 /* Shares of the mass that has to move in a step. Masses close whatever is left: a cube's miss is in
  * the next step's equation. */
-static const double FACES_TO = 0.01;       /* through faces that were open or shut wrongly */
+static const double FACES_TO = 0.02;       /* through faces that were open or shut wrongly */
 static const double FACES_NEARLY = 0.1;    /* few enough for cubes to fill and fall back */
 static const double EXCESS_OF_CUBE = 0.25; /* share of what one cube holds */
 static const double EXCESS_TO = 0.1;       /* held beyond their volume by cubes that are not full */
