@@ -73,6 +73,13 @@ size_t case_cavity_number(const cavity_case *c, size_t i) {
   return c->first_cavity + i + 1;
 }
 
+ul_rise_told case_rise_told(const cavity_case *c, const ul_rise *rise) {
+  return (ul_rise_told){.rise = rise,
+                        .foam_known = c->opts->foam != NULL,
+                        .void_ok_mm3 = c->opts->void_ok_cm3 * 1000,
+                        .first_cavity = c->first_cavity};
+}
+
 json_t *case_cavities_json(const cavity_case *c) {
   json_t *list = ul_json_cavities(c->solid, c->grid);
   for (size_t i = 0; i < json_array_size(list); i++)

@@ -6,6 +6,7 @@
 
 #include "main/options.h"
 #include "main/progress.h"
+#include "report/rise_told.h"
 
 /* What is cast in. */
 typedef struct inserts {
@@ -47,6 +48,8 @@ ul_status case_cubes(cavity_case *c, ul_error *err);
 void case_for_foam(cavity_case *c);
 /* The number by which people know the solid's cavity `i`: its place in the file, from 1. */
 size_t case_cavity_number(const cavity_case *c, size_t i);
+/* How a rise of the case's cavities is told: under those numbers, as the options say. */
+ul_rise_told case_rise_told(const cavity_case *c, const ul_rise *rise);
 /* ul_json_cavities() under those numbers. */
 json_t *case_cavities_json(const cavity_case *c);
 /* About so many cubes, and at most `cubes_most`, beside the case's own, where the options ask for

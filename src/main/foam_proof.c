@@ -22,8 +22,7 @@ static ul_status list_vents(const options *o, const ul_vents *vents, foam_shot *
     s->vent_id[s->vent_count] = v->id;
     ul_rise_vent *hole = &s->vent[s->vent_count++];
     double narrow_mm = v->relief_mm > 0 ? v->land_mm : v->length_mm;
-    *hole =
-        (ul_rise_vent){.diameter_mm = v->diameter_mm, .length_mm = narrow_mm, .plug = v->plug};
+    *hole = (ul_rise_vent){.diameter_mm = v->diameter_mm, .length_mm = narrow_mm, .plug = v->plug};
     ul_copy3(v->at_mm, hole->at_mm);
   }
   s->first_hole = s->vent_count;
@@ -140,11 +139,12 @@ void foam_proof_show(const options *opts, const foam_proof *p) {
   show_seams(p->meet, p->meet_count);
 }
 
-json_t *foam_proof_json(const foam_proof *p) {
+json_t *foam_proof_json(const cavity_case *c, const foam_proof *p) {
   json_t *root = json_object();
   if (!p->rise) return root;
   ul_json_put(root, "rise_cube_mm", json_real(p->cube_mm));
-  ul_json_put(root, "events", ul_json_rise_events(p->rise, true));
-  ul_json_put(root, "meets", ul_json_meets(p->meet, p->meet_count, true));
+  const ul_rise_told told = case_rise_told(c, p->rise);
+  ul_json_put(root, "events", ul_json_rise_events(&told));
+  ul_json_put(root, "meets", ul_json_meets(&told, p->meet, p->meet_count));
   return root;
 }

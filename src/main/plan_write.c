@@ -16,12 +16,11 @@
 
 /* check's cavities, each with its outcome. */
 static json_t *cavities(const cavity_case *c, const plan *p) {
+  const ul_rise_told told = case_rise_told(c, p->foam.rise);
   json_t *list = case_cavities_json(c);
   for (size_t i = 0; list && i < c->solid->cavity_count; i++)
     ul_json_put(json_array_get(list, i), "outcome",
-                p->foam.rise
-                    ? ul_json_rise_outcome(p->foam.rise, i, true, c->opts->void_ok_cm3 * 1000)
-                    : ul_json_outcome(p->level, i));
+                p->foam.rise ? ul_json_rise_outcome(&told, i) : ul_json_outcome(p->level, i));
   plan_air_number(list, c->opts->void_ok_cm3);
   return list;
 }
@@ -72,21 +71,22 @@ static void number_plugs(json_t *vents) {
 
 /* The plan's vents, each with what it saw of the foam: null where none was risen, or the vent is
  * not made. */
-static json_t *vents(const options *o, const plan *p) {
+static json_t *vents(const cavity_case *c, const plan *p) {
   static const char *const key[] = {"foam_shows_s", "clogs_s", "bled_g"};
   const size_t keys = sizeof key / sizeof key[0];
   const foam_proof *foam = &p->foam;
   json_t *list = ul_json_vents(p->vents);
   for (size_t i = 0; i < p->vents->count; i++)
     for (size_t k = 0; k < keys; k++) ul_json_put(json_array_get(list, i), key[k], json_null());
-  json_t *seen = foam->rise ? ul_json_rise_vents(foam->rise, foam->vent, true) : NULL;
+  const ul_rise_told told = case_rise_told(c, foam->rise);
+  json_t *seen = foam->rise ? ul_json_rise_vents(&told, foam->vent) : NULL;
   for (size_t i = 0; seen && i < foam->first_hole; i++)
     for (size_t k = 0; k < keys; k++)
       json_object_set(json_array_get(list, foam->vent_id[i] - 1), key[k],
                       json_object_get(json_array_get(seen, i), key[k]));
   plan_sure_vents(&p->sure, list);
   number_plugs(list);
-  add_pour_holes(o, foam, seen, list);
+  add_pour_holes(c->opts, foam, seen, list);
   json_decref(seen);
   return list;
 }
@@ -121,8 +121,8 @@ json_t *plan_json(const cavity_case *c, const plan *p) {
                 json_incref(json_array_get(json_object_get(given, "tilts"), 0)));
   ul_json_put(root, "peaks", ul_json_peaks(p->peaks));
   ul_json_put(root, "notes", notes(p->peaks));
-  ul_json_put(root, "vents", vents(c->opts, p));
-  ul_json_take(root, foam_proof_json(&p->foam));
+  ul_json_put(root, "vents", vents(c, p));
+  ul_json_take(root, foam_proof_json(c, &p->foam));
   ul_json_put(root, "proof", p->foam.rise ? plan_proof_json(&p->proof) : json_null());
   ul_json_put(root, "vent_size", vent_size(p));
   ul_json_take(root, shop_json(&p->shop));

@@ -87,6 +87,7 @@ static void judge(const options *opts, shop_case *s) {
 
 static ul_status measure(const cavity_case *c, shop_case *s, ul_error *err) {
   s->cavity_count = c->solid->cavity_count;
+  s->first_cavity = c->first_cavity;
   s->cavity = ul_new(s->cavity_count, sizeof *s->cavity);
   if (!s->cavity) return ul_fail_memory(err);
   for (size_t i = 0; i < s->cavity_count; i++)
@@ -149,12 +150,13 @@ json_t *shop_json(const shop_case *s) {
   json_t *root = json_object(), *charge = json_array(), *air = json_array();
   for (size_t i = 0; i < s->cavity_count; i++) {
     const shop_cavity *v = &s->cavity[i];
+    size_t number = s->first_cavity + i + 1;
     json_t *weighed =
-        s->has_foam ? ul_json_charge(i, &v->charge) : ul_json_litres(i, v->volume_mm3);
+        s->has_foam ? ul_json_charge(number, &v->charge) : ul_json_litres(number, v->volume_mm3);
     ul_json_put(weighed, "bleed_from",
                 s->has_foam ? json_string(v->bleed_seen ? "rise" : "reckoned") : json_null());
     json_array_append_new(charge, weighed);
-    if (s->has_foam) json_array_append_new(air, ul_json_air(i, &v->air, s->air_at_s));
+    if (s->has_foam) json_array_append_new(air, ul_json_air(number, &v->air, s->air_at_s));
   }
   ul_json_put(root, "foam", s->has_foam ? ul_json_foam(&s->foam) : json_null());
   ul_json_put(root, "charge", charge);

@@ -21,6 +21,7 @@ typedef struct shop_case {
   ul_foam foam;  /* the card, with today's cup and temperature */
   size_t cavity_count;
   shop_cavity *cavity;
+  size_t first_cavity; /* the number, 0-based, that the first has in the file */
   double pack;
   pack_choice choice; /* where it is from, and the least that fills */
   ul_pack_verdict pack_verdict;

@@ -11,7 +11,7 @@ static void show_litres(const shop_case *s) {
   char words[UL_WORDS];
   for (size_t i = 0; i < s->cavity_count; i++) {
     char label[32];
-    snprintf(label, sizeof label, "cavity %zu", i + 1);
+    snprintf(label, sizeof label, "cavity %zu", s->first_cavity + i + 1);
     show_line(label, "%s", ul_words_volume(s->cavity[i].volume_mm3, words));
   }
 }
@@ -28,7 +28,7 @@ static void show_foam(const shop_case *s) {
 static void show_charge(const shop_case *s, size_t i, const options *opts) {
   const ul_charge *c = &s->cavity[i].charge;
   char label[32], a[UL_WORDS], b[UL_WORDS], d[UL_WORDS];
-  snprintf(label, sizeof label, "weigh %zu", i + 1);
+  snprintf(label, sizeof label, "weigh %zu", s->first_cavity + i + 1);
   if (s->cavity_count == 1) label[5] = 0;
   int decimals = c->scale_g < 1;
   if (c->pigment_g > 0)

@@ -106,8 +106,8 @@ typedef struct {
   size_t meet_count;
 } foam_rise;
 
-static json_t *vents_json(const foam_rise *f, bool known) {
-  json_t *list = ul_json_rise_vents(f->rise, f->vent, known);
+static json_t *vents_json(const foam_rise *f, const ul_rise_told *told) {
+  json_t *list = ul_json_rise_vents(told, f->vent);
   for (size_t i = 0; i < json_array_size(list); i++)
     ul_json_put(json_array_get(list, i), "kind",
                 json_string(i < f->first_hole ? "vent" : UL_POUR_HOLE_KIND));
@@ -115,20 +115,20 @@ static json_t *vents_json(const foam_rise *f, bool known) {
 }
 
 static json_t *foam_json(const cavity_case *c, const foam_rise *f) {
-  bool known = c->opts->foam != NULL;
+  const ul_rise_told told = case_rise_told(c, f->rise);
   json_t *root = begin_json(c, "foam"), *cavities = json_array();
   for (size_t i = 0; i < f->rise->cavity_count; i++)
-    json_array_append_new(
-        cavities, json_pack("{s:I,s:o}", "id", (json_int_t)i + 1, "outcome",
-                            ul_json_rise_outcome(f->rise, i, known, c->opts->void_ok_cm3 * 1000)));
+    json_array_append_new(cavities,
+                          json_pack("{s:I,s:o}", "id", (json_int_t)case_cavity_number(c, i),
+                                    "outcome", ul_json_rise_outcome(&told, i)));
   ul_json_put(root, "foam", json_string(f->opts.foam.name));
   ul_json_put(root, "pack", json_real(f->opts.pack));
   ul_json_put(root, "mobility", json_string(f->opts.wet_mobility ? "wet" : "whole"));
   ul_json_put(root, "cavities", cavities);
-  ul_json_put(root, "vents", vents_json(f, known));
-  ul_json_put(root, "clock", known ? ul_json_clock(&f->clock) : json_null());
-  ul_json_put(root, "meets", ul_json_meets(f->meet, f->meet_count, known));
-  ul_json_put(root, "events", ul_json_rise_events(f->rise, known));
+  ul_json_put(root, "vents", vents_json(f, &told));
+  ul_json_put(root, "clock", told.foam_known ? ul_json_clock(&f->clock) : json_null());
+  ul_json_put(root, "meets", ul_json_meets(&told, f->meet, f->meet_count));
+  ul_json_put(root, "events", ul_json_rise_events(&told));
   ul_json_put(root, "good", json_boolean(f->verdict.good));
   ul_json_put(root, "verdict", json_string(f->verdict.text));
   return root;
@@ -213,7 +213,7 @@ static void show_foam(const cavity_case *c, const foam_rise *f) {
   pours_show_seam(c->opts);
   for (size_t i = 0; i < f->rise->event_count; i++) show_event(c->opts, f, &f->rise->event[i]);
   for (size_t i = 0; i < f->rise->cavity_count; i++)
-    show_outcome(&f->rise->cavity[i], i + 1, known, c->opts->has_poured_up,
+    show_outcome(&f->rise->cavity[i], case_cavity_number(c, i), known, c->opts->has_poured_up,
                  c->opts->void_ok_cm3 * 1000);
   show_seams(f->meet, f->meet_count);
   if (known) pours_show_clock(&f->clock, &f->opts.foam, c->opts);
@@ -251,10 +251,10 @@ static ul_status rise_foam(cavity_case *c, const pours *in, bool *good, ul_error
   *good = f.verdict.good;
   status =
       ul_meets_find(c->grid, c->columns, f.rise->arrival_s, INFINITY, &f.meet, &f.meet_count, err);
-  if (status == UL_OK && o->series_file)
-    status = ul_write_series_csv(f.rise, o->foam != NULL, o->series_file, err);
+  const ul_rise_told told = case_rise_told(c, f.rise);
+  if (status == UL_OK && o->series_file) status = ul_write_series_csv(&told, o->series_file, err);
   if (status == UL_OK && o->field_file)
-    status = ul_write_field_vti(f.rise, c->grid, o->foam != NULL, o->field_file, err);
+    status = ul_write_field_vti(&told, c->grid, o->field_file, err);
   if (status == UL_OK && o->json)
     status = show_json(foam_json(c, &f), err);
   else if (status == UL_OK)

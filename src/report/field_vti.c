@@ -7,9 +7,8 @@
 #include "report/numbers.h"
 
 typedef struct {
-  const ul_rise *rise;
+  const ul_rise_told *told;
   const ul_grid *grid;
-  bool known;
 } field;
 
 /* The four bytes of one value. */
@@ -24,18 +23,19 @@ typedef struct {
 /* ---- values ---- */
 
 static void put_arrival(const field *f, size_t i, unsigned char out[4]) {
-  float s = f->rise->arrival_s[i];
+  float s = f->told->rise->arrival_s[i];
   ul_put_float(out, isfinite(s) ? s : NAN);
 }
 
 static void put_share(const field *f, size_t i, unsigned char out[4]) {
-  float s = f->rise->arrival_s[i];
+  float s = f->told->rise->arrival_s[i];
   bool reached = f->grid->inside[i] && isfinite(s);
-  ul_put_float(out, reached ? (float)((double)s / f->rise->cavity[f->grid->cavity[i]].end_s) : NAN);
+  ul_put_float(out, reached ? (float)((double)s / f->told->rise->cavity[f->grid->cavity[i]].end_s)
+                            : NAN);
 }
 
 static void put_pressure(const field *f, size_t i, unsigned char out[4]) {
-  ul_put_float(out, f->rise->pressure_kpa[i]);
+  ul_put_float(out, f->told->rise->pressure_kpa[i]);
 }
 
 static void put_half_gap(const field *f, size_t i, unsigned char out[4]) {
@@ -43,11 +43,12 @@ static void put_half_gap(const field *f, size_t i, unsigned char out[4]) {
 }
 
 static void put_cavity(const field *f, size_t i, unsigned char out[4]) {
-  ul_put_u32(out, f->grid->inside[i] ? f->grid->cavity[i] + 1 : 0);
+  uint32_t number = (uint32_t)f->told->first_cavity + f->grid->cavity[i] + 1;
+  ul_put_u32(out, f->grid->inside[i] ? number : 0);
 }
 
 static void put_void(const field *f, size_t i, unsigned char out[4]) {
-  ul_put_u32(out, (uint32_t)f->rise->void_id[i]);
+  ul_put_u32(out, (uint32_t)f->told->rise->void_id[i]);
 }
 
 static const array arrays[] = {
@@ -58,7 +59,7 @@ static const array arrays[] = {
 enum { ARRAYS = sizeof arrays / sizeof *arrays, HEADER = 8, VALUE = 4 };
 
 static bool is_told(const field *f, const array *a) {
-  return a->told == 0 || (a->told > 0) == f->known;
+  return a->told == 0 || (a->told > 0) == f->told->foam_known;
 }
 
 /* ---- base64 (RFC 4648) ---- */
@@ -126,7 +127,7 @@ static void put_head(FILE *file, const field *f) {
   put_three(file, (const double[]){l->cube_mm, l->cube_mm, l->cube_mm});
   fputs("\">\n", file);
   fprintf(file, "<Piece Extent=\"%s\">\n<CellData Scalars=\"%s\">\n", extent,
-          f->known ? "arrival_s" : "arrival_share");
+          f->told->foam_known ? "arrival_s" : "arrival_share");
   size_t offset = 0;
   for (int i = 0; i < ARRAYS; i++) {
     if (!is_told(f, &arrays[i])) continue;
@@ -146,8 +147,8 @@ static bool write_field(FILE *file, void *context) {
   return true;
 }
 
-ul_status ul_write_field_vti(const ul_rise *rise, const ul_grid *grid, bool foam_known,
-                             const char *path, ul_error *err) {
-  field f = {rise, grid, foam_known};
+ul_status ul_write_field_vti(const ul_rise_told *told, const ul_grid *grid, const char *path,
+                             ul_error *err) {
+  field f = {told, grid};
   return ul_write_whole(path, write_field, &f, err);
 }

@@ -5,6 +5,7 @@
 #include <jansson.h>
 #include <math.h>
 
+#include "report/rise_told.h"
 #include "ullage/ullage.h"
 
 /* What a pour hole's `kind` is among the vents of a result. */
@@ -26,14 +27,11 @@ json_t *ul_json_peaks(const ul_peaks *peaks);
 json_t *ul_json_tilts(const ul_tilts *tilts);
 /* The outcome of a level rise for one cavity. */
 json_t *ul_json_outcome(const ul_level *level, size_t cavity);
-/* The same of an expanding rise, and what its vents and moments saw. `foam_known`: the user named a
- * card, so that grams, seconds and pressures are of a foam that exists; else those are null. Voids
- * up to void_ok_mm3 are given as one sum. */
-json_t *ul_json_rise_outcome(const ul_rise *rise, size_t cavity, bool foam_known,
-                             double void_ok_mm3);
-json_t *ul_json_rise_vents(const ul_rise *rise, const ul_rise_vent *given, bool foam_known);
-json_t *ul_json_meets(const ul_meet *meet, size_t count, bool foam_known);
-json_t *ul_json_rise_events(const ul_rise *rise, bool foam_known);
+/* The same of an expanding rise (0-based), and what its vents and moments saw. */
+json_t *ul_json_rise_outcome(const ul_rise_told *told, size_t cavity);
+json_t *ul_json_rise_vents(const ul_rise_told *told, const ul_rise_vent *given);
+json_t *ul_json_rise_events(const ul_rise_told *told);
+json_t *ul_json_meets(const ul_rise_told *told, const ul_meet *meet, size_t count);
 json_t *ul_json_vents(const ul_vents *vents);
 json_t *ul_json_datum(const ul_datum *datum);
 json_t *ul_json_props(const ul_props *props);

@@ -2,18 +2,17 @@
  * nor clock, nor pressure: those of a foam that nobody has would be believed. */
 #include "report/json.h"
 
-typedef struct {
-  const ul_rise *rise;
-  bool known; /* the foam is the user's */
-  double void_ok_mm3;
-} teller;
-
 /* What only a known foam has. */
-static json_t *of_foam(const teller *t, double value) {
-  return t->known ? ul_json_number(value) : json_null();
+static json_t *of_foam(const ul_rise_told *t, double value) {
+  return t->foam_known ? ul_json_number(value) : json_null();
 }
 
-static json_t *trapped(const teller *t, const ul_rise_cavity *c) {
+/* Of one of the rise's cavities: the number that people know it by. */
+static json_t *number_of(const ul_rise_told *t, size_t cavity) {
+  return json_integer((json_int_t)(t->first_cavity + cavity + 1));
+}
+
+static json_t *trapped(const ul_rise_told *t, const ul_rise_cavity *c) {
   json_t *list = json_array();
   for (size_t i = 0; i < c->void_count; i++) {
     const ul_rise_void *v = &c->voids[i];
@@ -27,7 +26,7 @@ static json_t *trapped(const teller *t, const ul_rise_cavity *c) {
   return list;
 }
 
-static double small_voids_mm3(const teller *t, const ul_rise_cavity *c) {
+static double small_voids_mm3(const ul_rise_told *t, const ul_rise_cavity *c) {
   double sum = 0;
   for (size_t i = 0; i < c->void_count; i++)
     if (c->voids[i].void_mm3 <= t->void_ok_mm3) sum += c->voids[i].void_mm3;
@@ -45,13 +44,13 @@ static json_t *pour_end(const ul_rise_cavity *c) {
   return isnan(c->pour_end_mm[0]) ? json_null() : ul_json_vector(c->pour_end_mm);
 }
 
-static json_t *seam(const teller *t, const ul_rise_cavity *c) {
+static json_t *seam(const ul_rise_told *t, const ul_rise_cavity *c) {
   if (!(c->seam_mm > 0)) return json_null();
   return json_pack("{s:o,s:o,s:o}", "length_mm", ul_json_number(c->seam_mm), "foam_shows_s",
                    of_foam(t, c->seam_shows_s), "bled_g", of_foam(t, c->seam_bled_g));
 }
 
-static json_t *outcome(const teller *t, const ul_rise_cavity *c) {
+static json_t *outcome(const ul_rise_told *t, const ul_rise_cavity *c) {
   json_t *density = json_pack("{s:o,s:o,s:o}", "mean", of_foam(t, c->density_mean), "min",
                               of_foam(t, c->density_min), "max", of_foam(t, c->density_max));
   json_t *object =
@@ -74,12 +73,12 @@ static json_t *outcome(const teller *t, const ul_rise_cavity *c) {
   return NULL;
 }
 
-static json_t *vents(const teller *t, const ul_rise_vent *given) {
+json_t *ul_json_rise_vents(const ul_rise_told *t, const ul_rise_vent *given) {
   json_t *list = json_array();
   for (size_t i = 0; i < t->rise->vent_count; i++) {
     const ul_rise_vent_seen *v = &t->rise->vent[i];
-    json_array_append_new(list, json_pack("{s:I,s:I,s:o,s:o,s:s,s:o,s:o,s:o,s:o}", "id",
-                                          (json_int_t)i + 1, "cavity", (json_int_t)v->cavity + 1,
+    json_array_append_new(list, json_pack("{s:I,s:o,s:o,s:o,s:s,s:o,s:o,s:o,s:o}", "id",
+                                          (json_int_t)i + 1, "cavity", number_of(t, v->cavity),
                                           "at_mm", ul_json_vector(given[i].at_mm), "diameter_mm",
                                           ul_json_number(given[i].diameter_mm), "then",
                                           given[i].plug ? "plug" : "leave", "foam_shows_s",
@@ -90,43 +89,30 @@ static json_t *vents(const teller *t, const ul_rise_vent *given) {
   return list;
 }
 
-static json_t *events(const teller *t) {
+json_t *ul_json_rise_events(const ul_rise_told *t) {
   json_t *list = json_array();
   for (size_t i = 0; i < t->rise->event_count; i++) {
     const ul_rise_event *e = &t->rise->event[i];
     json_array_append_new(
-        list, json_pack("{s:o,s:s,s:I,s:o,s:o}", "s", of_foam(t, e->s), "what",
-                        ul_rise_event_word(e->kind), "cavity", (json_int_t)e->cavity + 1, "vent",
+        list, json_pack("{s:o,s:s,s:o,s:o,s:o}", "s", of_foam(t, e->s), "what",
+                        ul_rise_event_word(e->kind), "cavity", number_of(t, e->cavity), "vent",
                         e->vent == UINT32_MAX ? json_null() : json_integer((json_int_t)e->vent + 1),
                         "at_mm", e->has_place ? ul_json_vector(e->at_mm) : json_null()));
   }
   return list;
 }
 
-json_t *ul_json_rise_outcome(const ul_rise *rise, size_t cavity, bool foam_known,
-                             double void_ok_mm3) {
-  const teller t = {rise, foam_known, void_ok_mm3};
-  return outcome(&t, &rise->cavity[cavity]);
+json_t *ul_json_rise_outcome(const ul_rise_told *told, size_t cavity) {
+  return outcome(told, &told->rise->cavity[cavity]);
 }
 
-json_t *ul_json_rise_vents(const ul_rise *rise, const ul_rise_vent *given, bool foam_known) {
-  const teller t = {rise, foam_known, 0};
-  return vents(&t, given);
-}
-
-json_t *ul_json_rise_events(const ul_rise *rise, bool foam_known) {
-  const teller t = {rise, foam_known, 0};
-  return events(&t);
-}
-
-json_t *ul_json_meets(const ul_meet *meet, size_t count, bool foam_known) {
+json_t *ul_json_meets(const ul_rise_told *t, const ul_meet *meet, size_t count) {
   json_t *list = json_array();
   for (size_t i = 0; i < count; i++)
-    json_array_append_new(list,
-                          json_pack("{s:o,s:o,s:o,s:I,s:o}", "at_mm", ul_json_vector(meet[i].at_mm),
-                                    "angle_deg", ul_json_number(meet[i].angle_deg), "s",
-                                    foam_known ? ul_json_number(meet[i].arrival) : json_null(),
-                                    "cavity", (json_int_t)meet[i].cavity + 1, "area_cm2",
-                                    ul_json_number(meet[i].area_mm2 / 100)));
+    json_array_append_new(
+        list, json_pack("{s:o,s:o,s:o,s:o,s:o}", "at_mm", ul_json_vector(meet[i].at_mm),
+                        "angle_deg", ul_json_number(meet[i].angle_deg), "s",
+                        of_foam(t, meet[i].arrival), "cavity", number_of(t, meet[i].cavity),
+                        "area_cm2", ul_json_number(meet[i].area_mm2 / 100)));
   return list;
 }

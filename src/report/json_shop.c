@@ -30,7 +30,7 @@ json_t *ul_json_foam(const ul_foam *f) {
 
 json_t *ul_json_charge(size_t cavity, const ul_charge *c) {
   return json_pack(
-      "{s:I,s:o,s:o,s:o,s:o,s:o,s:o,s:I,s:o,s:o,s:o,s:o,s:o}", "cavity", (json_int_t)cavity + 1,
+      "{s:I,s:o,s:o,s:o,s:o,s:o,s:o,s:I,s:o,s:o,s:o,s:o,s:o}", "cavity", (json_int_t)cavity,
       "total_g", weighed(c->total_g), "a_g", weighed(c->a_g), "b_g", weighed(c->b_g), "pigment_g",
       weighed(c->pigment_g), "bleed_g", number(c->bleed_g), "cup_g", number(c->cup_g), "cups",
       (json_int_t)c->cups, "litres", number(c->litres), "in_cavity_g", number(c->in_cavity_g),
@@ -38,7 +38,7 @@ json_t *ul_json_charge(size_t cavity, const ul_charge *c) {
 }
 
 json_t *ul_json_litres(size_t cavity, double volume_mm3) {
-  return json_pack("{s:I,s:n,s:n,s:n,s:n,s:n,s:n,s:o}", "cavity", (json_int_t)cavity + 1, "total_g",
+  return json_pack("{s:I,s:n,s:n,s:n,s:n,s:n,s:n,s:o}", "cavity", (json_int_t)cavity, "total_g",
                    "a_g", "b_g", "pigment_g", "bleed_g", "cup_g", "litres",
                    number(volume_mm3 * 1e-6));
 }
@@ -82,7 +82,7 @@ json_t *ul_json_hold(const ul_hold *h, double projected_mm2, const double direct
 }
 
 json_t *ul_json_air(size_t cavity, const ul_vent_size *s, double at_s) {
-  return json_pack("{s:I,s:o,s:o,s:I,s:o,s:o,s:s,s:o,s:o}", "cavity", (json_int_t)cavity + 1,
+  return json_pack("{s:I,s:o,s:o,s:I,s:o,s:o,s:s,s:o,s:o}", "cavity", (json_int_t)cavity,
                    "litres_s", number(s->air_mm3_s * 1e-6), "at_s", number(at_s), "holes",
                    (json_int_t)s->holes, "least_mm", number(s->least_mm), "most_mm",
                    number(s->most_mm), "drill", s->drill.name, "drill_mm",

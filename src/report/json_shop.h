@@ -10,7 +10,8 @@
 #include "ullage/shots.h"
 #include "ullage/vent_size.h"
 
-/* Each returns a new reference, or NULL when there is no memory. Cavities are 0-based here. */
+/* Each returns a new reference, or NULL when there is no memory. `cavity` is the number
+ * that people know it by. */
 json_t *ul_json_foam(const ul_foam *foam);
 json_t *ul_json_charge(size_t cavity, const ul_charge *charge);
 /* Of a cavity while there is no foam card: its litres, and null for what the card would say. */

@@ -5,37 +5,31 @@
 #include "report/atomic_file.h"
 #include "report/numbers.h"
 
-typedef struct {
-  const ul_rise *rise;
-  bool known;
-} series;
-
 static void put(FILE *file, double value, int places) {
   fputc(',', file);
   ul_put_fixed(file, value, places);
 }
 
-static void put_sample(FILE *file, const series *s, const ul_rise_sample *sample) {
-  double end = s->rise->cavity[sample->cavity].end_s;
-  fprintf(file, "%u", sample->cavity + 1);
-  put(file, s->known ? sample->s : sample->s / end, 4);
+static void put_sample(FILE *file, const ul_rise_told *t, const ul_rise_sample *sample) {
+  double end = t->rise->cavity[sample->cavity].end_s;
+  fprintf(file, "%zu", t->first_cavity + sample->cavity + 1);
+  put(file, t->foam_known ? sample->s : sample->s / end, 4);
   put(file, sample->filled_fraction, 6);
-  put(file, s->known ? sample->peak_kpa : NAN, 4);
+  put(file, t->foam_known ? sample->peak_kpa : NAN, 4);
   put(file, sample->air_mm3 / 1000, 4);
   put(file, sample->sealed_mm3 / 1000, 4);
   fputs("\r\n", file);
 }
 
 static bool write_series(FILE *file, void *context) {
-  const series *s = context;
+  const ul_rise_told *t = context;
   fprintf(file, "cavity,%s,filled,peak_kpa,air_cm3,shut_in_cm3\r\n",
-          s->known ? "time_s" : "share_of_the_rise");
-  for (size_t i = 0; i < s->rise->sample_count; i++) put_sample(file, s, &s->rise->sample[i]);
+          t->foam_known ? "time_s" : "share_of_the_rise");
+  for (size_t i = 0; i < t->rise->sample_count; i++) put_sample(file, t, &t->rise->sample[i]);
   return true;
 }
 
-ul_status ul_write_series_csv(const ul_rise *rise, bool foam_known, const char *path,
-                              ul_error *err) {
-  series s = {rise, foam_known};
-  return ul_write_whole(path, write_series, &s, err);
+ul_status ul_write_series_csv(const ul_rise_told *told, const char *path, ul_error *err) {
+  ul_rise_told t = *told;
+  return ul_write_whole(path, write_series, &t, err);
 }

@@ -116,6 +116,28 @@ class Cli(unittest.TestCase):
         self.assertEqual([c["id"] for c in plan["cavities"]], [2])
         self.assertEqual({v["cavity"] for v in plan["vents"] + plan["peaks"]}, {2})
 
+    def test_a_foam_in_one_cavity_alone_is_told_under_its_number(self):
+        """The second of two boxes; a core in it makes the foam part and meet."""
+        second = box((60, 30, 30), (50, 0, 0)) + [t[::-1] for t in box((30, 26, 8), (65, 2, 6))]
+        path = self.file("two.stl", stl(box((30, 30, 30)) + second))
+        alone = ("--cavity", 2, "--foam", "rigid-40", "--mix-s", 15)
+        table = os.path.join(self.folder.name, "series.csv")
+        words = ("rise", path, *alone, "--cubes", 4000, "--pour", "53,15,0", "--vent", "110,0,30", "--vent", "110,30,30", "--series", table)
+        rise = self.result(*words)
+        self.assertEqual([c["id"] for c in rise["cavities"]], [2])
+        for key in ("vents", "events", "meets"):
+            self.assertEqual({told["cavity"] for told in rise[key]}, {2}, key)
+        with open(table, newline="") as file:
+            self.assertEqual({row["cavity"] for row in csv.DictReader(file)}, {"2"})
+        self.assertRegex(ullage(*words).stdout, r"(?m)^cavity 2 +poured x 53\.0")
+        self.assertRegex(ullage("charge", path, "--cavity", 2, "--cubes", 4000).stdout, r"(?m)^cavity 2 +47\.8 cm3$")
+        litres = self.result("charge", path, "--cavity", 2, "--cubes", 4000)["charge"]
+        self.assertEqual([c["cavity"] for c in litres], [2])
+        plan = self.result("plan", path, *alone, "--cubes", 1000, "--tries", 5, "--scatter", 1, "--up", "0.2,0.1,1",
+                           "--pour-hole", "53,15,30,8,plug", "-o", os.path.join(self.folder.name, "out"))
+        for key in ("vents", "peaks", "events", "charge", "air"):
+            self.assertEqual({told["cavity"] for told in plan[key]}, {2}, key)
+
     def test_a_raised_corner_is_the_one_peak_of_a_box(self):
         r = self.result("peaks", self.box_file(), "--raise", "+x=10,+y=5")
         (peak,) = r["peaks"]

@@ -83,6 +83,10 @@ class Field(unittest.TestCase):
         share = array["arrival_share"][array["cavity"] > 0]
         self.assertTrue(((share >= 0) & (share <= 1) | numpy.isnan(share)).all())
 
+    def test_a_cavity_risen_alone_has_the_number_of_the_file(self):
+        _, _, array = self.rise(box((60, 50, 40)) + box((60, 50, 40), (80, 0, 0)), "--cavity", "2", "--vent", "110,25,40")
+        self.assertEqual(set(array["cavity"]), {0, 2})
+
 
 if __name__ == "__main__":
     unittest.main(argv=sys.argv[:1])
