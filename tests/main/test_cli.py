@@ -7,19 +7,12 @@ import pathlib
 import struct
 import subprocess
 import sys
-import tempfile
 import unittest
 
-PROGRAM, MESHES = sys.argv[1:3]
-BOX_FACES = [  # of corners numbered x + 2 y + 4 z, outwards
-    (0, 2, 3), (0, 3, 1), (4, 5, 7), (4, 7, 6), (0, 1, 5), (0, 5, 4),
-    (2, 6, 7), (2, 7, 3), (0, 4, 6), (0, 6, 2), (1, 3, 7), (1, 7, 5),
-]
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
+from program import PROGRAM, Case, box, stl, turned_inside_out, ullage
 
-
-def box(size, at=(0, 0, 0)):
-    corner = [tuple(at[c] + size[c] * (i >> c & 1) for c in range(3)) for i in range(8)]
-    return [tuple(corner[v] for v in face) for face in BOX_FACES]
+MESHES = sys.argv[2]
 
 
 def cup_faces(x, y, z):
@@ -40,49 +33,17 @@ def cup_faces(x, y, z):
     return faces
 
 
-def stl(triangles):
-    body = b"".join(struct.pack("<12fH", 0, 0, 0, *(x for v in t for x in v), 0) for t in triangles)
-    return b"made by a test".ljust(80) + struct.pack("<I", len(triangles)) + body
-
-
-def ullage(*words, **more):
-    return subprocess.run([PROGRAM, *map(str, words)], capture_output=True, text=True, timeout=120, **more)
-
-
-class Cli(unittest.TestCase):
-    def setUp(self):
-        self.folder = tempfile.TemporaryDirectory()
-        self.addCleanup(self.folder.cleanup)
-
-    def file(self, name, content):
-        path = os.path.join(self.folder.name, name)
-        with open(path, "wb") as out:
-            out.write(content if isinstance(content, bytes) else content.encode())
-        return path
-
+class Cli(Case):
     def box_file(self, size=(300, 200, 100), at=(0, 0, 0)):
-        return self.file("box.stl", stl(box(size, at)))
+        return self.mesh(box(size, at))
 
-    def result(self, *words):
-        ran = ullage(*words, "--json")
-        self.assertEqual(ran.stderr, "")
-        self.assertIn(ran.returncode, (0, 1))
-        return json.loads(ran.stdout)
-
-    def refused(self, code, says, *words):
-        """Exit code, and one line on stderr that says these words; nothing on stdout but a report."""
-        ran = ullage(*words)
-        self.assertEqual(ran.returncode, code, ran.stderr)
-        self.assertEqual(ran.stderr.count("\n"), 1, ran.stderr)
-        self.assertTrue(ran.stderr.startswith("ullage: "), ran.stderr)
-        for word in says if isinstance(says, tuple) else (says,):
-            self.assertIn(word, ran.stderr)
-        return ran
+    def told(self, *words):
+        return self.result((0, 1), *words)
 
     # --- results ---
 
     def test_check_measures_a_box_five_metres_from_the_origin(self):
-        r = self.result("check", self.box_file(at=(5000, 5000, 5000)))
+        r = self.told("check", self.box_file(at=(5000, 5000, 5000)))
         self.assertTrue(r["file"]["closed"])
         self.assertEqual(r["file"]["triangles"], 12)
         (cavity,) = r["cavities"]
@@ -94,36 +55,36 @@ class Cli(unittest.TestCase):
 
     def test_unit_and_grow_scale_the_file(self):
         path = self.box_file((30, 20, 10))
-        volume = lambda *more: self.result("check", path, *more)["cavities"][0]["volume_cm3"]
+        volume = lambda *more: self.told("check", path, *more)["cavities"][0]["volume_cm3"]
         self.assertAlmostEqual(volume("--unit", "in"), 6 * 25.4**3, delta=1e-6)
         self.assertAlmostEqual(volume("--grow", "2"), 6 * 1.02**3, delta=1e-9)
 
     def test_two_cavities_are_numbered_as_in_the_file(self):
-        path = self.file("two.stl", stl(box((10, 10, 10)) + box((30, 30, 30), (50, 0, 0))))
-        r = self.result("check", path)
+        path = self.mesh(box((10, 10, 10)) + box((30, 30, 30), (50, 0, 0)))
+        r = self.told("check", path)
         self.assertEqual([round(c["volume_cm3"], 9) for c in r["cavities"]], [1, 27])
-        (only,) = self.result("check", path, "--cavity", 2)["cavities"]
+        (only,) = self.told("check", path, "--cavity", 2)["cavities"]
         self.assertAlmostEqual(only["volume_cm3"], 27, delta=1e-9)
 
     def test_a_cavity_looked_at_alone_keeps_its_number(self):
-        path = self.file("two.stl", stl(box((30, 30, 30)) + box((30, 20, 30), (50, 0, 0))))
+        path = self.mesh(box((30, 30, 30)) + box((30, 20, 30), (50, 0, 0)))
         alone = ("--cavity", 2)
-        self.assertEqual(self.result("check", path, *alone)["cavities"][0]["id"], 2)
-        self.assertEqual([p["cavity"] for p in self.result("peaks", path, *alone)["peaks"]], [2])
-        self.assertEqual(self.result("rise", path, "--level", *alone)["cavities"][0]["id"], 2)
-        out = os.path.join(self.folder.name, "out")
-        plan = self.result("plan", path, *alone, "--tries", 20, "-o", out)
+        self.assertEqual(self.told("check", path, *alone)["cavities"][0]["id"], 2)
+        self.assertEqual([p["cavity"] for p in self.told("peaks", path, *alone)["peaks"]], [2])
+        self.assertEqual(self.told("rise", path, "--level", *alone)["cavities"][0]["id"], 2)
+        out = self.path("out")
+        plan = self.told("plan", path, *alone, "--tries", 20, "-o", out)
         self.assertEqual([c["id"] for c in plan["cavities"]], [2])
         self.assertEqual({v["cavity"] for v in plan["vents"] + plan["peaks"]}, {2})
 
     def test_a_foam_in_one_cavity_alone_is_told_under_its_number(self):
         """The second of two boxes; a core in it makes the foam part and meet."""
-        second = box((60, 30, 30), (50, 0, 0)) + [t[::-1] for t in box((30, 26, 8), (65, 2, 6))]
-        path = self.file("two.stl", stl(box((30, 30, 30)) + second))
+        second = box((60, 30, 30), (50, 0, 0)) + turned_inside_out(box((30, 26, 8), (65, 2, 6)))
+        path = self.mesh(box((30, 30, 30)) + second)
         alone = ("--cavity", 2, "--foam", "rigid-40", "--mix-s", 15)
-        table = os.path.join(self.folder.name, "series.csv")
+        table = self.path("series.csv")
         words = ("rise", path, *alone, "--cubes", 4000, "--pour", "53,15,0", "--vent", "110,0,30", "--vent", "110,30,30", "--series", table)
-        rise = self.result(*words)
+        rise = self.told(*words)
         self.assertEqual([c["id"] for c in rise["cavities"]], [2])
         for key in ("vents", "events", "meets"):
             self.assertEqual({told["cavity"] for told in rise[key]}, {2}, key)
@@ -131,15 +92,15 @@ class Cli(unittest.TestCase):
             self.assertEqual({row["cavity"] for row in csv.DictReader(file)}, {"2"})
         self.assertRegex(ullage(*words).stdout, r"(?m)^cavity 2 +poured x 53\.0")
         self.assertRegex(ullage("charge", path, "--cavity", 2, "--cubes", 4000).stdout, r"(?m)^cavity 2 +47\.8 cm3$")
-        litres = self.result("charge", path, "--cavity", 2, "--cubes", 4000)["charge"]
+        litres = self.told("charge", path, "--cavity", 2, "--cubes", 4000)["charge"]
         self.assertEqual([c["cavity"] for c in litres], [2])
-        plan = self.result("plan", path, *alone, "--cubes", 1000, "--tries", 5, "--scatter", 1, "--up", "0.2,0.1,1",
-                           "--pour-hole", "53,15,30,8,plug", "-o", os.path.join(self.folder.name, "out"))
+        plan = self.told("plan", path, *alone, "--cubes", 1000, "--tries", 5, "--scatter", 1, "--up", "0.2,0.1,1",
+                           "--pour-hole", "53,15,30,8,plug", "-o", self.path("out"))
         for key in ("vents", "peaks", "events", "charge", "air"):
             self.assertEqual({told["cavity"] for told in plan[key]}, {2}, key)
 
     def test_a_raised_corner_is_the_one_peak_of_a_box(self):
-        r = self.result("peaks", self.box_file(), "--raise", "+x=10,+y=5")
+        r = self.told("peaks", self.box_file(), "--raise", "+x=10,+y=5")
         (peak,) = r["peaks"]
         self.assertEqual(peak["at_mm"], [300, 200, 100])
         self.assertEqual(peak["kind"], "point")
@@ -148,20 +109,20 @@ class Cli(unittest.TestCase):
         self.assertAlmostEqual(peak["height_mm"], sum(u * a for u, a in zip(r["tilt"]["up"], peak["at_mm"])), delta=1e-9)
 
     def test_a_level_lid_is_a_face(self):
-        (peak,) = self.result("peaks", self.box_file())["peaks"]
+        (peak,) = self.told("peaks", self.box_file())["peaks"]
         self.assertEqual(peak["kind"], "face")
         self.assertAlmostEqual(peak["extent_mm"], (300**2 + 200**2) ** 0.5, delta=1e-6)
         self.assertAlmostEqual(peak["at_mm"][2], 100, delta=1e-9)
 
     def test_level_rise_fills_a_raised_box_through_its_top_corner(self):
-        r = self.result("rise", self.box_file(), "--level", "--raise", "+x=10,+y=5", "--vent", "300,200,100,3")
+        r = self.told("rise", self.box_file(), "--level", "--raise", "+x=10,+y=5", "--vent", "300,200,100,3")
         (cavity,) = r["cavities"]
         self.assertGreater(cavity["outcome"]["filled_fraction"], 0.9999)
         self.assertEqual(cavity["outcome"]["trapped"], [])
 
     def test_a_foam_rise_tells_seconds_and_pressures_of_a_named_foam_only(self):
         words = ("rise", self.box_file((80, 60, 40)), "--cubes", 4000, "--raise", "+x=10,+y=10", "--vent", "79,59,40,3,plug")
-        known = self.result(*words, "--foam", "rigid-40")
+        known = self.told(*words, "--foam", "rigid-40")
         (cavity,) = known["cavities"]
         outcome = cavity["outcome"]
         self.assertGreater(outcome["filled_fraction"], 0.99)
@@ -170,7 +131,7 @@ class Cli(unittest.TestCase):
         self.assertEqual(known["vents"][0]["then"], "plug")
         times = [e["s"] for e in known["events"]]
         self.assertEqual(times, sorted(times))
-        nobody = self.result(*words)
+        nobody = self.told(*words)
         text = json.dumps(nobody)
         for key in ("end_s", "peak_kpa", "mass_in_g", "end_kpa"):
             self.assertIn(f'"{key}": null', text)
@@ -178,8 +139,8 @@ class Cli(unittest.TestCase):
         self.assertGreater(nobody["cavities"][0]["outcome"]["filled_fraction"], 0.99)
 
     def test_a_series_is_a_table_that_grows_to_full(self):
-        table = os.path.join(self.folder.name, "series.csv")
-        self.result("rise", self.box_file((80, 60, 40)), "--cubes", 2000, "--foam", "rigid-40", "--raise", "+x=10,+y=10",
+        table = self.path("series.csv")
+        self.told("rise", self.box_file((80, 60, 40)), "--cubes", 2000, "--foam", "rigid-40", "--raise", "+x=10,+y=10",
                     "--vent", "79,59,40,3", "--series", table)
         with open(table, newline="") as file:
             rows = list(csv.DictReader(file))
@@ -188,7 +149,7 @@ class Cli(unittest.TestCase):
         self.assertEqual([float(r["time_s"]) for r in rows], sorted(float(r["time_s"]) for r in rows))
 
     def test_compare_judges_just_what_is_asked(self):
-        r = self.result("tilts", self.box_file(), "--compare", "+x=0;+x=15;+x=90")
+        r = self.told("tilts", self.box_file(), "--compare", "+x=0;+x=15;+x=90")
         self.assertEqual(len(r["tilts"]), 3)
         self.assertEqual(r["tried"], 3)
         self.assertAlmostEqual(r["tilts"][2]["up"][0], 1, delta=1e-12)
@@ -197,7 +158,7 @@ class Cli(unittest.TestCase):
         mesh = os.path.join(MESHES, "rack-saddle.obj")
         texts = []
         for threads in (1, 2, 7):
-            out = os.path.join(self.folder.name, f"plan{threads}")
+            out = self.path(f"plan{threads}")
             ran = ullage("plan", mesh, "-o", out, "--threads", threads, "--tries", 300, "--cubes", 60000)
             self.assertIn(ran.returncode, (0, 1), ran.stderr)
             self.assertLessEqual(max(map(len, ran.stdout.replace(out, "D").splitlines())), 80)
@@ -217,23 +178,23 @@ class Cli(unittest.TestCase):
         self.assertTrue(served <= {p["id"] for p in plan["peaks"]})
 
     def test_a_cavity_drawn_in_a_block_is_vented_through_that_block(self):
-        void = [t[::-1] for t in box((120, 80, 30))]
+        void = turned_inside_out(box((120, 80, 30)))
         path = self.file("block.stl", stl(box((180, 140, 100), (-30, -30, -30)) + void))
-        r = self.result("plan", path, "--drawn", "block", "--up", "0.1,0.1,1", "--tries", 20, "-o", os.path.join(self.folder.name, "out"))
+        r = self.told("plan", path, "--drawn", "block", "--up", "0.1,0.1,1", "--tries", 20, "-o", self.path("out"))
         self.assertEqual(r["tool"]["box_mm"], [[-30, -30, -30], [150, 110, 70]])
         (vent,) = r["vents"]
         self.assertAlmostEqual(vent["through_mm"][2], 70, delta=1e-9)
         self.assertEqual([c[2] for c in r["props"]["corners_at_mm"]], [-30] * 4)
 
     def test_sheets_that_the_cubes_resolve_are_not_called_thin(self):
-        self.assertEqual(self.result("check", self.box_file((90, 60, 1.5)))["thin"], [])
+        self.assertEqual(self.told("check", self.box_file((90, 60, 1.5)))["thin"], [])
 
     def test_a_nanoradian_changes_no_plan(self):
         mesh = os.path.join(MESHES, "rack-saddle.obj")
         plans = []
         for up in ("0.17,0.05,-0.98", "0.170000001,0.050000001,-0.98"):
-            words = ("--up", up, "--tries", 50, "--cubes", 30000, "-o", os.path.join(self.folder.name, "out"))
-            plans.append(self.result("plan", mesh, *words))
+            words = ("--up", up, "--tries", 50, "--cubes", 30000, "-o", self.path("out"))
+            plans.append(self.told("plan", mesh, *words))
         one, other = plans
         self.assertEqual(one["verdict"], other["verdict"])
         self.assertEqual([p["kind"] for p in one["peaks"]], [p["kind"] for p in other["peaks"]])
@@ -245,7 +206,7 @@ class Cli(unittest.TestCase):
     # --- bad input: one line, what to do, exit 3 ---
 
     def test_a_box_opens_along_its_draw_with_straight_walls(self):
-        r = self.result("check", self.box_file(), "--cubes", "20000", "--parting", "z=50")["opening"]
+        r = self.told("check", self.box_file(), "--cubes", "20000", "--parting", "z=50")["opening"]
         self.assertEqual(r["draw"], [0, 0, 1])
         self.assertAlmostEqual(r["projected_cm2"], 600, delta=1e-9)
         self.assertEqual(r["undercuts"], [])
@@ -258,9 +219,9 @@ class Cli(unittest.TestCase):
         wall = self.file("wall.stl", stl(box((40, 40, 40), (200, 80, 80))))  # half in the cavity
         far = self.file("far.stl", stl(box((40, 40, 40), (400, 0, 0))))
         whole = self.file("whole.stl", stl(box((310, 210, 110), (-5, -5, -5))))
-        r = self.result("check", path, "--cubes", "20000", "--insert", free)
+        r = self.told("check", path, "--cubes", "20000", "--insert", free)
         self.assertAlmostEqual(r["cavities"][0]["volume_cm3"], 6000 - 64, delta=1e-9)
-        r = self.result("check", path, "--cubes", "20000", "--insert", wall, "--insert", free)
+        r = self.told("check", path, "--cubes", "20000", "--insert", wall, "--insert", free)
         self.assertAlmostEqual(r["cavities"][0]["volume_cm3"], 6000 - 64 - 32, delta=0.5)
         self.assertAlmostEqual(r["inserts"][0]["displaced_cm3"], 32, delta=0.3)
         self.assertAlmostEqual(r["inserts"][1]["displaced_cm3"], 64, delta=1e-9)
@@ -275,7 +236,7 @@ class Cli(unittest.TestCase):
         # A cup upside down: its hollow, 60 x 60 x 30, holds air up to z = 70.
         x, y, z = (100, 110, 170, 180), (60, 70, 130, 140), (40, 70, 80)
         cup = self.file("cup.stl", stl([t for t in cup_faces(x, y, z)]))
-        r = self.result("peaks", path, "--insert", cup)
+        r = self.told("peaks", path, "--insert", cup)
         under = [p for p in r["peaks"] if abs(p["height_mm"] - 70) < 1e-6]
         self.assertEqual(len(under), 1)
         self.assertAlmostEqual(under[0]["pocket_cm3"], 6 * 6 * 3, delta=1e-6)
@@ -283,8 +244,8 @@ class Cli(unittest.TestCase):
     def test_a_plan_says_what_each_vent_is_and_what_none_reaches(self):
         x, y, z = (100, 110, 170, 180), (60, 70, 130, 140), (40, 70, 80)
         cup = self.file("cup.stl", stl(cup_faces(x, y, z)))
-        words = ("--up", "0,0,1", "--tries", "30", "--cubes", "20000", "-o", os.path.join(self.folder.name, "plan"))
-        r = self.result("plan", self.box_file(), "--insert", cup, "--parting", "z=100", *words)
+        words = ("--up", "0,0,1", "--tries", "30", "--cubes", "20000", "-o", self.path("plan"))
+        r = self.told("plan", self.box_file(), "--insert", cup, "--parting", "z=100", *words)
         made = [v for v in r["vents"] if v["can_be_made"]]
         self.assertEqual([(v["kind"], v["half"], v["then"]) for v in made], [("groove", "lower", "leave")] * 4)
         for v in made:
@@ -297,10 +258,10 @@ class Cli(unittest.TestCase):
 
     def test_files_that_are_no_cavity_are_refused_with_advice(self):
         good = stl(box((30, 20, 10)))
-        self.refused(3, "no-such.stl", "check", os.path.join(self.folder.name, "no-such.stl"))
+        self.refused(3, "no-such.stl", "check", self.path("no-such.stl"))
         self.refused(3, "empty", "check", self.file("empty.stl", b""))
         self.refused(3, "truncated.stl", "check", self.file("truncated.stl", good[:-60]))
-        self.refused(3, "directory", "check", self.folder.name)
+        self.refused(3, "directory", "check", str(self.folder))
         self.refused(3, "unknown.xyz", "check", self.file("unknown.xyz", good))
         self.refused(3, "named.obj", "check", self.file("named.obj", good))
         self.refused(3, "none.stl", "check", self.file("none.stl", stl([])))
@@ -321,7 +282,7 @@ class Cli(unittest.TestCase):
         self.assertEqual(r["cavities"], [])
         self.assertEqual(r["file"]["holes"][0]["edges"], 3)
         self.refused(3, "not closed", "peaks", path)
-        self.assertAlmostEqual(self.result("check", path, "--patch", 40)["cavities"][0]["volume_cm3"], 6, delta=1e-9)
+        self.assertAlmostEqual(self.told("check", path, "--patch", 40)["cavities"][0]["volume_cm3"], 6, delta=1e-9)
 
     def test_a_pour_or_vent_outside_says_how_far(self):
         path = self.box_file()
@@ -329,7 +290,7 @@ class Cli(unittest.TestCase):
         self.refused(3, ("vent", "mm"), "rise", path, "--level", "--vent", "300,200,150,3")
 
     def test_a_tool_that_is_no_tool_is_named(self):
-        path, out = self.box_file((30, 20, 10)), os.path.join(self.folder.name, "out")
+        path, out = self.box_file((30, 20, 10)), self.path("out")
         self.refused(3, "the tool no-such.stl: cannot be opened", "plan", path, "-o", out, "--tool", "no-such.stl")
         small = self.file("small.stl", stl(box((3, 2, 1))))
         self.refused(3, "small.stl: spans x 0.0 to 3.0 mm", "plan", path, "-o", out, "--tool", small)
@@ -337,7 +298,7 @@ class Cli(unittest.TestCase):
         self.refused(3, ("the tool", "not closed"), "plan", path, "-o", out, "--tool", opened)
 
     def test_a_suspected_wrong_unit_is_a_warning(self):
-        r = self.result("check", self.box_file((0.3, 0.2, 0.1)))
+        r = self.told("check", self.box_file((0.3, 0.2, 0.1)))
         self.assertTrue(any("unit" in note for note in r["file"]["notes"]))
 
     # --- usage and machine ---

@@ -3,61 +3,26 @@
 import json
 import os
 import pathlib
-import struct
-import subprocess
 import sys
-import tempfile
 import unittest
 
-PROGRAM = sys.argv[1]
-BOX_FACES = [  # of corners numbered x + 2 y + 4 z, outwards
-    (0, 2, 3), (0, 3, 1), (4, 5, 7), (4, 7, 6), (0, 1, 5), (0, 5, 4),
-    (2, 6, 7), (2, 7, 3), (0, 4, 6), (0, 6, 2), (1, 3, 7), (1, 7, 5),
-]
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
+from program import Case, box, stl, ullage
+
 SIZE = (120, 80, 40)
 QUICK = ("--foam", "cushion-60", "--mix-s", 8, "--pour-s", 5, "--close-s", 5)  # hands quick enough for the card
 SMALL = ("--cubes", 2000, "--scatter", 4, "--tries", 20)
 
 
-def box(size, at=(0, 0, 0)):
-    corner = [tuple(at[c] + size[c] * (i >> c & 1) for c in range(3)) for i in range(8)]
-    return [tuple(corner[v] for v in face) for face in BOX_FACES]
-
-
-def stl(triangles):
-    body = b"".join(struct.pack("<12fH", 0, 0, 0, *(x for v in t for x in v), 0) for t in triangles)
-    return b"made by a test".ljust(80) + struct.pack("<I", len(triangles)) + body
-
-
-def ullage(*words):
-    return subprocess.run([PROGRAM, *map(str, words)], capture_output=True, text=True, timeout=280)
-
-
-class Plan(unittest.TestCase):
+class Plan(Case):
     @classmethod
     def setUpClass(cls):
-        cls.folder = tempfile.TemporaryDirectory()
-        cls.addClassCleanup(cls.folder.cleanup)
+        super().setUpClass()
         cls.box = cls.file("box.stl", stl(box(SIZE)))
         cls.level = cls.path("level")
         ran = ullage("plan", cls.box, *QUICK, *SMALL, "--up", "0,0,1", "-o", cls.level)
         cls.code, cls.text = ran.returncode, ran.stdout
         cls.plan = json.loads(pathlib.Path(cls.level, "plan.json").read_text())
-
-    @classmethod
-    def path(cls, name):
-        return os.path.join(cls.folder.name, name)
-
-    @classmethod
-    def file(cls, name, content):
-        pathlib.Path(cls.path(name)).write_bytes(content)
-        return cls.path(name)
-
-    def result(self, code, *words):
-        ran = ullage(*words, "--json")
-        self.assertEqual(ran.stderr, "")
-        self.assertIn(ran.returncode, code, ran.stdout)
-        return json.loads(ran.stdout)
 
     def planned(self, mesh, *words):
         return self.result((0, 1), "plan", mesh, *words, "-o", self.path("out"))
@@ -126,7 +91,7 @@ class Plan(unittest.TestCase):
         """A slender upright cavity needs more than a stout one: common practice, no source."""
         stout = self.result((0,), "charge", self.box, *QUICK)["pack"]
         self.assertEqual((stout["from"], stout["taken"]), ("card", 1.2))
-        tall = self.file("tall.stl", stl(box((20, 20, 450))))
+        tall = self.mesh(box((20, 20, 450)))
         pack = self.result((0, 1), "charge", tall, *QUICK)["pack"]
         self.assertEqual(pack["from"], "least that fills")
         self.assertGreater(pack["least"], stout["least"] + 0.1)
@@ -190,7 +155,7 @@ class Plan(unittest.TestCase):
                 self.assertIn("case", vent["note"])
 
     def test_a_cavity_left_out_is_not_drilled_through(self):
-        path = self.file("two.stl", stl(box((60, 60, 20)) + box((60, 60, 10), (0, 0, 30))))
+        path = self.mesh(box((60, 60, 20)) + box((60, 60, 10), (0, 0, 30)))
         (vent,) = self.planned(path, *SMALL, "--cavity", 1, "--up", "0.1,0.1,1")["vents"]
         self.assertTrue(vent["can_be_made"])
         at, axis = vent["at_mm"], vent["axis"]
@@ -200,7 +165,7 @@ class Plan(unittest.TestCase):
     # --- several cavities, bad input ---
 
     def test_two_cavities_share_one_tilt_and_one_size_and_each_is_vented(self):
-        path = self.file("pair.stl", stl(box((60, 50, 30)) + box((40, 40, 40), (90, 0, 0))))
+        path = self.mesh(box((60, 50, 30)) + box((40, 40, 40), (90, 0, 0)))
         both = self.planned(path, *QUICK, *SMALL, "--up", "0.17,0.17,1")
         self.assertEqual({v["cavity"] for v in both["vents"]}, {1, 2})
         self.assertEqual(len({v["diameter_mm"] for v in both["vents"]}), 1)

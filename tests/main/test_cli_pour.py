@@ -2,64 +2,29 @@
 
 import json
 import os
-import struct
-import subprocess
+import pathlib
 import sys
-import tempfile
 import unittest
 
-PROGRAM, CARD_DOCS = sys.argv[1:3]
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
+from program import Case, box, ullage
+
+CARD_DOCS = sys.argv[2]
 CARD = {"name": "ball", "class": "rigid", "liquid density": "1100 kg/m3", "free-rise density": "60 kg/m3", "viscosity": "1 Pa s",
         "a to b": "100:100", "cream": "45 s", "gel": "120 s", "rise": "140 s"}
-BOX_FACES = [  # of corners numbered x + 2 y + 4 z, outwards
-    (0, 2, 3), (0, 3, 1), (4, 5, 7), (4, 7, 6), (0, 1, 5), (0, 5, 4),
-    (2, 6, 7), (2, 7, 3), (0, 4, 6), (0, 6, 2), (1, 3, 7), (1, 7, 5),
-]
 SIZE = (300, 200, 100)
 CORNERS = [w for x in (0, 300) for y in (0, 200) for w in ("--vent", f"{x},{y},100")]
 
 
-def box(size, at=(0, 0, 0)):
-    corner = [tuple(at[c] + size[c] * (i >> c & 1) for c in range(3)) for i in range(8)]
-    return [tuple(corner[v] for v in face) for face in BOX_FACES]
-
-
-def stl(triangles):
-    body = b"".join(struct.pack("<12fH", 0, 0, 0, *(x for v in t for x in v), 0) for t in triangles)
-    return b"made by a test".ljust(80) + struct.pack("<I", len(triangles)) + body
-
-
-def ullage(*words):
-    return subprocess.run([PROGRAM, *map(str, words)], capture_output=True, text=True, timeout=120)
-
-
-class Pour(unittest.TestCase):
-    def setUp(self):
-        self.folder = tempfile.TemporaryDirectory()
-        self.addCleanup(self.folder.cleanup)
-
-    def file(self, name, content):
-        path = os.path.join(self.folder.name, name)
-        with open(path, "wb") as out:
-            out.write(content if isinstance(content, bytes) else content.encode())
-        return path
-
+class Pour(Case):
     def rise(self, code, *words, size=SIZE, vents=CORNERS, foam="rigid-40"):
-        ran = ullage("rise", self.file("box.stl", stl(box(size))), "--foam", foam, "--cubes", 3000, *vents, *words, "--json")
-        self.assertEqual((ran.returncode, ran.stderr), (code, ""))
-        return json.loads(ran.stdout)
+        return self.result(code, "rise", self.mesh(box(size)), "--foam", foam, "--cubes", 3000, *vents, *words)
 
     def charge(self, code, *words):
-        ran = ullage("charge", self.file("box.stl", stl(box(SIZE))), "--foam", "rigid-40", "--cubes", 30000, *words, "--json")
-        self.assertEqual((ran.returncode, ran.stderr), (code, ""))
-        return json.loads(ran.stdout)
+        return self.result(code, "charge", self.mesh(box(SIZE)), "--foam", "rigid-40", "--cubes", 30000, *words)
 
-    def refused(self, code, says, *words):
-        ran = ullage("rise", self.file("box.stl", stl(box(SIZE))), "--cubes", 1000, *words)
-        self.assertEqual(ran.returncode, code, ran.stderr)
-        self.assertEqual((ran.stderr.count("\n"), ran.stdout), (1, ""), ran.stderr)
-        for word in says if isinstance(says, tuple) else (says,):
-            self.assertIn(word, ran.stderr)
+    def rise_refused(self, code, says, *words):
+        self.assertEqual(self.refused(code, says, "rise", self.mesh(box(SIZE)), "--cubes", 1000, *words).stdout, "")
 
     # --- where it lands ---
 
@@ -71,8 +36,8 @@ class Pour(unittest.TestCase):
         self.assertIsNone(c["outcome"]["pour_end_mm"])
 
     def test_a_line_out_of_the_cavity_says_where(self):
-        self.refused(3, ("pour at", "outside the cavity"), "--pour", "50,100,0;250,100,-80")
-        self.refused(2, "3 numbers", "--pour", "50,100,0;250,100")
+        self.rise_refused(3, ("pour at", "outside the cavity"), "--pour", "50,100,0;250,100,-80")
+        self.rise_refused(2, "3 numbers", "--pour", "50,100,0;250,100")
 
     def test_a_pool_is_level_or_a_puddle_with_its_reach(self):
         (c,) = self.rise(0, "--pour", "150,100,0")["cavities"]
@@ -81,11 +46,11 @@ class Pour(unittest.TestCase):
         (c,) = self.rise(0, "--pour", "20,20,0", "--mix-s", 5, "--pour-s", 5,
                          size=(60, 50, 90), vents=[w for x in (0, 60) for y in (0, 50) for w in ("--vent", f"{x},{y},90")])["cavities"]
         self.assertEqual(c["outcome"]["pool"], {"kind": "level", "reach_mm": None})
-        ran = ullage("rise", self.file("box.stl", stl(box(SIZE))), "--foam", "rigid-40", "--cubes", 3000, *CORNERS)
+        ran = ullage("rise", self.mesh(box(SIZE)), "--foam", "rigid-40", "--cubes", 3000, *CORNERS)
         self.assertIn("pool: puddle, ", ran.stdout)
 
     def test_two_cavities_with_one_pour_named_pour_the_other_at_its_lowest(self):
-        path = self.file("two.stl", stl(box((80, 60, 50)) + box((80, 60, 50), (100, 0, 0))))
+        path = self.mesh(box((80, 60, 50)) + box((80, 60, 50), (100, 0, 0)))
         ran = ullage("rise", path, "--foam", "rigid-40", "--cubes", 2000, "--pour", "140,30,0",
                      "--vent", "40,30,50", "--vent", "140,30,50", "--json")
         first, second = (c["outcome"]["pour_mm"] for c in json.loads(ran.stdout)["cavities"])
@@ -115,9 +80,9 @@ class Pour(unittest.TestCase):
         self.assertLess(trapped[1], trapped[0] / 3)
 
     def test_a_plan_names_its_pour_hole_and_its_markers_do_not_drill_it(self):
-        path = self.file("box.stl", stl(box((120, 80, 60))))
+        path = self.mesh(box((120, 80, 60)))
         for foam in ((), ("--foam", "rigid-40")):
-            out = os.path.join(self.folder.name, "plan")
+            out = self.path("plan")
             ran = ullage("plan", path, "-o", out, *foam, "--cubes", 3000, "--tries", 20, "--up", "0.2,0.1,0.97", "--scatter", 1,
                          "--pour-hole", "60,40,60,15,plug", "--poured-up", "0,0,1", "--json")
             plan = json.loads(ran.stdout)
@@ -131,14 +96,14 @@ class Pour(unittest.TestCase):
                     told = page.read()
                 self.assertIn("the pour hole", told)
                 self.assertIn("Pour and shut it lying so: as drawn, +z up; then turn it. Pour through the 15 mm hole at", told)
-            again = ullage("markers", os.path.join(out, "plan.json"), "-o", os.path.join(self.folder.name, "again"))
+            again = ullage("markers", os.path.join(out, "plan.json"), "-o", self.path("again"))
             self.assertEqual((again.returncode, again.stderr), (0, ""))
-            with open(os.path.join(self.folder.name, "again", "vents.csv")) as table:
+            with open(self.path("again", "vents.csv")) as table:
                 self.assertEqual(len(table.read().strip().splitlines()) - 1, len(plan["vents"]) - 1)
 
     def test_a_plan_that_runs_out_says_so(self):
-        path = self.file("box.stl", stl(box((120, 80, 60))))
-        ran = ullage("plan", path, "-o", os.path.join(self.folder.name, "plan"), "--foam", "rigid-40", "--cubes", 3000, "--tries", 5,
+        path = self.mesh(box((120, 80, 60)))
+        ran = ullage("plan", path, "-o", self.path("plan"), "--foam", "rigid-40", "--cubes", 3000, "--tries", 5,
                      "--scatter", 1, "--up", "0.2,0.1,0.97", "--pour-hole", "0,40,0,15")
         self.assertEqual(ran.returncode, 1, ran.stderr)
         said = " ".join(ran.stdout.split())
@@ -174,7 +139,7 @@ class Pour(unittest.TestCase):
         self.assertLess(k["margins_s"]["turn"], 0)
 
     def test_no_card_no_clock(self):
-        ran = ullage("rise", self.file("box.stl", stl(box(SIZE))), "--cubes", 1000, *CORNERS, "--json")
+        ran = ullage("rise", self.mesh(box(SIZE)), "--cubes", 1000, *CORNERS, "--json")
         self.assertIsNone(json.loads(ran.stdout)["clock"])
 
     # --- the seam ---
@@ -190,15 +155,15 @@ class Pour(unittest.TestCase):
         self.assertLess(abs(outcome["mass_error"]), 1e-9)
         self.assertLess(abs(outcome["air_error"]), 1e-9)
         self.assertIn("foam shows at the seam", [e["what"] for e in wide["events"]])
-        path = self.file("box.stl", stl(box(SIZE)))
+        path = self.mesh(box(SIZE))
         for wall, said in ((), "a land of 25 mm (assumed: --wall)"), (("--wall", 8), "a land of 8 mm: air and foam"):
             ran = ullage("rise", path, "--cubes", 1000, "--parting", "z=50", "--seam-gap", 0.1, *wall)
             self.assertIn(said, " ".join(ran.stdout.split()))
 
     def test_a_seam_needs_its_plane_and_a_cavity_in_it(self):
-        self.refused(2, "say it with --parting", "--seam-gap", 0.1)
-        self.refused(3, "does not cut the cavity", "--seam-gap", 0.1, "--parting", "z=300")
-        self.refused(2, "out of range", "--seam-gap", -1, "--parting", "z=30")
+        self.rise_refused(2, "say it with --parting", "--seam-gap", 0.1)
+        self.rise_refused(3, "does not cut the cavity", "--seam-gap", 0.1, "--parting", "z=300")
+        self.rise_refused(2, "out of range", "--seam-gap", -1, "--parting", "z=30")
 
     # --- mobility ---
 
@@ -209,7 +174,7 @@ class Pour(unittest.TestCase):
         self.assertLess(abs(second["mass_error"]), 1e-9)
         self.assertLess(abs(second["air_error"]), 1e-9)
         self.assertNotEqual(first["trapped"][0]["void_cm3"], second["trapped"][0]["void_cm3"])
-        self.refused(2, "perhaps wet", "--mobility", "wett")
+        self.rise_refused(2, "perhaps wet", "--mobility", "wett")
 
     # --- turning ---
 
@@ -246,7 +211,7 @@ class Pour(unittest.TestCase):
         self.assertIn("liquid stands over an opening", [e["what"] for e in r["events"]])
 
     def test_poured_up_needs_a_direction(self):
-        self.refused(2, "no length", "--poured-up", "0,0,0")
+        self.rise_refused(2, "no length", "--poured-up", "0,0,0")
 
     # --- cards ---
 
@@ -268,7 +233,7 @@ class Pour(unittest.TestCase):
             ("gel cap is 0.5 , which no foam has", dict(gel_cap="0.5")),
             ("rise curve", dict(rise_curve="none.csv")),
         ):
-            self.refused(3, ("shop.card", says), "--foam", self.card(**changed))
+            self.rise_refused(3, ("shop.card", says), "--foam", self.card(**changed))
 
     def test_every_key_of_a_card_is_documented_with_its_default(self):
         with open(CARD_DOCS) as docs:
@@ -285,7 +250,7 @@ class Pour(unittest.TestCase):
     def test_a_measured_rise_is_followed_whether_it_is_height_or_volume(self):
         ran = []
         for unit in (1, 12.5):  # mm in a cup, or ml
-            with open(os.path.join(self.folder.name, "rise.csv"), "w") as out:
+            with open(self.path("rise.csv"), "w") as out:
                 out.write("s,value\n" + "".join(f"{t},{unit * h}\n" for t, h in ((45, 20), (60, 30), (100, 250), (140, 300))))
             ran.append(self.rise(0, "--pack", 1.3, foam=self.card(rise_curve="rise.csv")))
         arrived = [[e["s"] for e in r["events"]] for r in ran]
@@ -295,7 +260,7 @@ class Pour(unittest.TestCase):
         self.assertGreater(max(abs(a - b) for a, b in zip(arrived[0], plain)), 2)
 
     def test_a_level_rise_has_no_field(self):
-        self.refused(2, "--level rises no foam", "--level", "--field", "f.vti")
+        self.rise_refused(2, "--level rises no foam", "--level", "--field", "f.vti")
 
     # --- what cannot work says why ---
 
@@ -307,7 +272,7 @@ class Pour(unittest.TestCase):
 
     def test_a_part_that_no_way_leads_to_is_told(self):
         slit = box((40, 20, 0.2), (50, 20, 30.1))  # thinner than the cubes
-        path = self.file("slit.stl", stl(box((60, 60, 60)) + box((100, 60, 60), (80, 0, 0)) + slit))
+        path = self.mesh(box((60, 60, 60)) + box((100, 60, 60), (80, 0, 0)) + slit)
         ran = ullage("rise", path, "--foam", "rigid-40", "--cube", 6, "--pour", "30,30,0", "--vent", "30,30,60", "--vent", "130,30,60", "--json")
         self.assertEqual((ran.returncode, ran.stderr), (1, ""))
         r = json.loads(ran.stdout)
@@ -318,7 +283,7 @@ class Pour(unittest.TestCase):
         self.assertGreater(json.loads(ran.stdout)["cavities"][0]["outcome"]["pour_mm"][0], 80)  # by itself, into the larger part
 
     def test_a_charge_beyond_the_cavity_is_refused(self):
-        self.refused(2, "more than the cavity holds as liquid", "--foam", "rigid-40", "--want-density", 1500)
+        self.rise_refused(2, "more than the cavity holds as liquid", "--foam", "rigid-40", "--want-density", 1500)
 
     def test_a_foam_that_gels_too_early_is_told(self):
         card = self.file("quick.card", "name = quick\nclass = rigid\nliquid density = 1100 kg/m3\nfree-rise density = 60 kg/m3\n"
@@ -337,7 +302,7 @@ class Pour(unittest.TestCase):
         self.assertRegex(r["verdict"], "does not fill: there is no vent, so no air can leave, and .* stay at")
 
     def test_a_verdict_is_the_last_line_and_good_is_exit_0(self):
-        ran = ullage("rise", self.file("box.stl", stl(box(SIZE))), "--foam", "rigid-40", "--cubes", 3000, *CORNERS)
+        ran = ullage("rise", self.mesh(box(SIZE)), "--foam", "rigid-40", "--cubes", 3000, *CORNERS)
         self.assertEqual(ran.returncode, 0)
         self.assertEqual(ran.stdout.strip().splitlines()[-1].split(), ["verdict", "fills"])
 

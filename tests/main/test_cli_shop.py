@@ -1,70 +1,27 @@
 """The shop's verbs as a user or a script meets them: charge, shots, foams."""
 
-import json
 import os
-import struct
-import subprocess
+import pathlib
 import sys
-import tempfile
 import unittest
 
-PROGRAM, MESHES = sys.argv[1:3]
-BOX_FACES = [  # of corners numbered x + 2 y + 4 z, outwards
-    (0, 2, 3), (0, 3, 1), (4, 5, 7), (4, 7, 6), (0, 1, 5), (0, 5, 4),
-    (2, 6, 7), (2, 7, 3), (0, 4, 6), (0, 6, 2), (1, 3, 7), (1, 7, 5),
-]
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
+from program import Case, box, ullage
+
 COLUMNS = "date,card,charge_g,liquid_c,mould_c,part_g,cup_g,cup_ml,fault_at,symptom\n"
 QUICK = ("--mix-s", 8, "--pour-s", 5, "--close-s", 5)  # hands that are quick enough for the card
 
 
-def box(size, at=(0, 0, 0)):
-    corner = [tuple(at[c] + size[c] * (i >> c & 1) for c in range(3)) for i in range(8)]
-    return [tuple(corner[v] for v in face) for face in BOX_FACES]
-
-
-def stl(triangles):
-    body = b"".join(struct.pack("<12fH", 0, 0, 0, *(x for v in t for x in v), 0) for t in triangles)
-    return b"made by a test".ljust(80) + struct.pack("<I", len(triangles)) + body
-
-
-def ullage(*words, **more):
-    return subprocess.run([PROGRAM, *map(str, words)], capture_output=True, text=True, timeout=120, **more)
-
-
-class Shop(unittest.TestCase):
-    def setUp(self):
-        self.folder = tempfile.TemporaryDirectory()
-        self.addCleanup(self.folder.cleanup)
-
-    def file(self, name, content):
-        path = os.path.join(self.folder.name, name)
-        with open(path, "wb") as out:
-            out.write(content if isinstance(content, bytes) else content.encode())
-        return path
-
+class Shop(Case):
     def box_file(self, size=(250, 200, 100)):
         """5 litres."""
-        return self.file("box.stl", stl(box(size)))
+        return self.mesh(box(size))
 
     def charge(self, path, *words):
         return ullage("charge", path, "--cubes", 20000, *words)
 
-    def result(self, code, *words):
-        ran = ullage(*words, "--json")
-        self.assertEqual(ran.stderr, "")
-        self.assertEqual(ran.returncode, code, ran.stdout)
-        return json.loads(ran.stdout)
-
     def charged(self, code, *words):
         return self.result(code, "charge", self.box_file(), "--cubes", 20000, *words)
-
-    def refused(self, code, says, *words):
-        ran = ullage(*words)
-        self.assertEqual(ran.returncode, code, ran.stdout + ran.stderr)
-        self.assertEqual(ran.stderr.count("\n"), 1, ran.stderr)
-        self.assertTrue(ran.stderr.startswith("ullage: "), ran.stderr)
-        for word in says if isinstance(says, tuple) else (says,):
-            self.assertIn(word, ran.stderr)
 
     # --- charge ---
 
@@ -133,7 +90,7 @@ class Shop(unittest.TestCase):
             self.assertNotIn(word, text.split("drill ")[0])
 
     def test_every_cavity_has_its_own_charge(self):
-        path = self.file("two.stl", stl(box((100, 100, 100)) + box((200, 100, 100), (150, 0, 0))))
+        path = self.mesh(box((100, 100, 100)) + box((200, 100, 100), (150, 0, 0)))
         r = self.result(0, "charge", path, "--cubes", 20000, "--foam", "cushion-60", *QUICK)
         self.assertEqual([round(c["litres"], 9) for c in r["charge"]], [1, 2])
         self.assertEqual([c["cavity"] for c in r["charge"]], [1, 2])
@@ -219,7 +176,7 @@ class Shop(unittest.TestCase):
         self.refused(3, "decimal mark", "shots",
                      self.file("comma.csv", COLUMNS + "1 May,cushion-60,380,5,20,20,365,30,500,,\n"))
         self.refused(3, "line 2", "shots", self.file("word.csv", COLUMNS + ",,much,,,365,,,,\n"))
-        self.refused(3, "cannot be opened", "shots", os.path.join(self.folder.name, "none.csv"))
+        self.refused(3, "cannot be opened", "shots", self.path("none.csv"))
         self.refused(3, "empty", "shots", self.file("empty.csv", b""))
         self.refused(2, "table of shots", "shots")
 

@@ -9,11 +9,10 @@ import sys
 import tempfile
 import unittest
 
-PROGRAM, MESHES, MAKE_CARD = sys.argv[1:4]
-BOX_FACES = [
-    (0, 2, 3), (0, 3, 1), (4, 5, 7), (4, 7, 6), (0, 1, 5), (0, 5, 4),
-    (2, 6, 7), (2, 7, 3), (0, 4, 6), (0, 6, 2), (1, 3, 7), (1, 7, 5),
-]
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
+from program import BOX_FACES, PROGRAM, box_corners
+
+MESHES, MAKE_CARD = sys.argv[2:4]
 
 
 def run(*words, **more):
@@ -46,8 +45,8 @@ class Card(unittest.TestCase):
         path = self.folder / name
         with open(path, "w") as out:
             for i in range(count):
-                for k in range(8):
-                    out.write("v %g %g %g\n" % ((k & 1) * 30 + 40 * i, (k >> 1 & 1) * 20, (k >> 2 & 1) * 40))
+                for corner in box_corners((30, 20, 40), (40 * i, 0, 0)):
+                    out.write("v %g %g %g\n" % corner)
                 for face in BOX_FACES:
                     out.write("f %d %d %d\n" % tuple(v + 1 + 8 * i for v in face))
         return path

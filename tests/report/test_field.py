@@ -1,53 +1,28 @@
 """The field of a rise, read back by VTK's own reader."""
 
-import json
-import os
-import struct
-import subprocess
+import pathlib
 import sys
-import tempfile
 import unittest
 
 import numpy
 from vtkmodules.util.numpy_support import vtk_to_numpy
 from vtkmodules.vtkIOXML import vtkXMLImageDataReader
 
-PROGRAM = sys.argv[1]
-BOX_FACES = [  # of corners numbered x + 2 y + 4 z, outwards
-    (0, 2, 3), (0, 3, 1), (4, 5, 7), (4, 7, 6), (0, 1, 5), (0, 5, 4),
-    (2, 6, 7), (2, 7, 3), (0, 4, 6), (0, 6, 2), (1, 3, 7), (1, 7, 5),
-]
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
+from program import Case, box
 
 
-def box(size, at=(0, 0, 0)):
-    corner = [tuple(at[c] + size[c] * (i >> c & 1) for c in range(3)) for i in range(8)]
-    return [tuple(corner[v] for v in face) for face in BOX_FACES]
-
-
-def stl(triangles):
-    body = b"".join(struct.pack("<12fH", 0, 0, 0, *(x for v in t for x in v), 0) for t in triangles)
-    return b"made by a test".ljust(80) + struct.pack("<I", len(triangles)) + body
-
-
-class Field(unittest.TestCase):
-    def setUp(self):
-        self.folder = tempfile.TemporaryDirectory()
-        self.addCleanup(self.folder.cleanup)
-
+class Field(Case):
     def rise(self, triangles, *words):
         """The result, the image, and its arrays by name, x fastest."""
-        path, field = (os.path.join(self.folder.name, name) for name in ("cavity.stl", "field.vti"))
-        with open(path, "wb") as out:
-            out.write(stl(triangles))
-        ran = subprocess.run([PROGRAM, "rise", path, "--field", field, "--cube", "10", "--void-ok", "0", *words, "--json"],
-                             capture_output=True, text=True, timeout=100)
-        self.assertEqual(ran.stderr, "")
+        field = self.path("field.vti")
+        result = self.result((0, 1), "rise", self.mesh(triangles), "--field", field, "--cube", "10", "--void-ok", "0", *words)
         reader = vtkXMLImageDataReader()
         reader.SetFileName(field)
         reader.Update()
         image = reader.GetOutput()
         data = image.GetCellData()
-        return json.loads(ran.stdout), image, {data.GetArrayName(i): vtk_to_numpy(data.GetArray(i)) for i in range(data.GetNumberOfArrays())}
+        return result, image, {data.GetArrayName(i): vtk_to_numpy(data.GetArray(i)) for i in range(data.GetNumberOfArrays())}
 
     def test_every_value_is_where_it_belongs(self):
         result, image, array = self.rise(box((120, 80, 40), (500, -30, 7)), "--foam", "rigid-40", "--vent", "560,10,47")

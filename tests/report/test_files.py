@@ -6,9 +6,9 @@ import io
 import json
 import math
 import os
+import pathlib
 import re
 import struct
-import subprocess
 import sys
 import tempfile
 import unittest
@@ -17,12 +17,9 @@ import zipfile
 
 import ezdxf
 
-PROGRAM = sys.argv[1]
-CORE = "{http://schemas.microsoft.com/3dmanufacturing/core/2015/02}"
-BOX_FACES = [  # of corners numbered x + 2 y + 4 z, outwards
-    (0, 2, 3), (0, 3, 1), (4, 5, 7), (4, 7, 6), (0, 1, 5), (0, 5, 4),
-    (2, 6, 7), (2, 7, 3), (0, 4, 6), (0, 6, 2), (1, 3, 7), (1, 7, 5),
-]
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
+from program import BOX_FACES, CORE, box_corners, boxes_3mf, ullage
+
 NASTY = [
     "hinge side",
     "\"quoted\" 'twice'",
@@ -32,10 +29,6 @@ NASTY = [
     "n" * 200,
     "back\\slash # hash",
 ]
-
-
-def ullage(*words):
-    return subprocess.run([PROGRAM, *map(str, words)], capture_output=True, text=True, timeout=120)
 
 
 def data_of(path):
@@ -60,35 +53,16 @@ def volume(triangles):
     ) / 6
 
 
-def box_corners(i):
-    """A row of boxes, each a cavity of its own, the i-th 10 (i + 2) mm high, 40 mm apart."""
-    return [((k & 1) * 30 + 40 * i, (k >> 1 & 1) * 20, (k >> 2 & 1) * 10 * (i + 2)) for k in range(8)]
+def row_of_boxes(count):
+    """The corners of boxes 40 mm apart, each a cavity of its own, the i-th 10 (i + 2) mm high."""
+    return [box_corners((30, 20, 10 * (i + 2)), (40 * i, 0, 0)) for i in range(count)]
 
 
 def boxes_obj(path, count):
     with open(path, "w") as out:
-        for i in range(count):
-            out.write(f"o box{i}\n" + "".join("v %g %g %g\n" % v for v in box_corners(i)))
+        for i, corners in enumerate(row_of_boxes(count)):
+            out.write(f"o box{i}\n" + "".join("v %g %g %g\n" % v for v in corners))
             out.write("".join("f %d %d %d\n" % tuple(v + 1 + 8 * i for v in face) for face in BOX_FACES))
-    return path
-
-
-def boxes_3mf(path, names):
-    """By a library, which escapes as XML asks."""
-    xml_of = xml.etree.ElementTree
-    model = xml_of.Element(CORE + "model", unit="millimeter")
-    resources, build = xml_of.SubElement(model, CORE + "resources"), xml_of.SubElement(model, CORE + "build")
-    for i, name in enumerate(names):
-        box = xml_of.SubElement(resources, CORE + "object", id=str(i + 1), name=name)
-        mesh = xml_of.SubElement(box, CORE + "mesh")
-        vertices, triangles = (xml_of.SubElement(mesh, CORE + kind) for kind in ("vertices", "triangles"))
-        for at in box_corners(i):
-            xml_of.SubElement(vertices, CORE + "vertex", dict(zip("xyz", map(str, at))))
-        for face in BOX_FACES:
-            xml_of.SubElement(triangles, CORE + "triangle", dict(zip(("v1", "v2", "v3"), map(str, face))))
-        xml_of.SubElement(build, CORE + "item", objectid=str(i + 1))
-    with zipfile.ZipFile(path, "w") as archive:
-        archive.writestr("3D/3dmodel.model", xml_of.tostring(model, encoding="utf-8", xml_declaration=True))
     return path
 
 
@@ -420,7 +394,7 @@ class Files(unittest.TestCase):
     # --- names ---
 
     def test_names_are_only_ever_names(self):
-        mesh = boxes_3mf(os.path.join(self.folder.name, "a \"b\" <script>, ü.3mf"), NASTY)
+        mesh = boxes_3mf(os.path.join(self.folder.name, "a \"b\" <script>, ü.3mf"), zip(NASTY, row_of_boxes(len(NASTY))))
         out = os.path.join(self.folder.name, "nasty 'dir' <&> ü")
         ran = ullage("plan", mesh, "-o", out, "--up", "0.1,0.2,1", "--cubes", 20000, "--tries", 20, "--side", "+x=<b>\"hinge\"</b>")
         self.assertIn(ran.returncode, (0, 1), ran.stderr)

@@ -5,6 +5,7 @@ import csv
 import html.parser
 import json
 import os
+import pathlib
 import re
 import subprocess
 import sys
@@ -15,9 +16,9 @@ import zipfile
 
 import ezdxf
 
-PROGRAM = os.path.abspath(sys.argv[1])
-CORE = "{http://schemas.microsoft.com/3dmanufacturing/core/2015/02}"
-FACES = [(0, 2, 3), (0, 3, 1), (4, 5, 7), (4, 7, 6), (0, 1, 5), (0, 5, 4), (2, 6, 7), (2, 7, 3), (0, 4, 6), (0, 6, 2), (1, 3, 7), (1, 7, 5)]
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
+from program import CORE, PROGRAM, box_corners, boxes_3mf
+
 NAMES = [
     "bow ball, left",
     "\"double\" 'single' `back`",
@@ -38,22 +39,7 @@ LINES = ["two\nlines", "0\nEOF\n", "\ttab", "\x1b[31mred", "bell\x07", "carriage
 
 
 def make_3mf(path, names):
-    xml_of = xml.etree.ElementTree
-    model = xml_of.Element(CORE + "model", unit="millimeter")
-    resources, build = xml_of.SubElement(model, CORE + "resources"), xml_of.SubElement(model, CORE + "build")
-    for i, name in enumerate(names):
-        box = xml_of.SubElement(resources, CORE + "object", id=str(i + 1), name=name)
-        mesh = xml_of.SubElement(box, CORE + "mesh")
-        vertices, triangles = (xml_of.SubElement(mesh, CORE + kind) for kind in ("vertices", "triangles"))
-        for k in range(8):
-            at = ((k & 1) * 30 + 40 * i, (k >> 1 & 1) * 20, (k >> 2 & 1) * 25)
-            xml_of.SubElement(vertices, CORE + "vertex", dict(zip("xyz", map(str, at))))
-        for face in FACES:
-            xml_of.SubElement(triangles, CORE + "triangle", dict(zip(("v1", "v2", "v3"), map(str, face))))
-        xml_of.SubElement(build, CORE + "item", objectid=str(i + 1))
-    with zipfile.ZipFile(path, "w") as archive:
-        archive.writestr("3D/3dmodel.model", xml_of.tostring(model, encoding="utf-8", xml_declaration=True))
-    return path
+    return boxes_3mf(path, [(name, box_corners((30, 20, 25), (40 * i, 0, 0))) for i, name in enumerate(names)])
 
 
 class Tags(html.parser.HTMLParser):
