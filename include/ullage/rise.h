@@ -46,6 +46,7 @@ typedef struct ul_rise_void {
   double at_mm[3];     /* its highest point */
   double air_mm3;      /* when it was cut off */
   double void_mm3;     /* at set */
+  double kept_mm3;     /* its moles at set, as the volume they take at atmospheric pressure */
   double cut_off_s;    /* from the start of mixing */
   double across_mm;    /* largest extent */
   double pressure_kpa; /* gauge, at set */
@@ -56,6 +57,7 @@ typedef struct ul_rise_cavity {
   double end_s;           /* set */
   double filled_fraction; /* foam's share of the cavity */
   double short_mm3;       /* left empty although its air could leave: short fill, not trapped air */
+  double short_kpa;       /* mean pressure of the air there */
   size_t void_count;
   ul_rise_void *voids; /* largest first */
   double last_reached_mm[3];
@@ -75,8 +77,10 @@ typedef struct ul_rise_cavity {
   double mass_in_g, mass_out_g;
   double mass_error; /* (in - out - held) / in */
   double air_error;  /* (there - left - vented - taken into the foam) / there, as moles */
-  size_t solves, solver_iterations; /* what it took */
-  size_t wet_mobilities;            /* how often the mobility was found anew */
+  double air_there_mm3, air_vented_mm3, air_taken_mm3; /* those, as volumes at atmospheric pressure;
+                                                          0 where air may leave everywhere */
+  size_t solves, solver_iterations;                    /* what it took */
+  size_t wet_mobilities;                               /* how often the mobility was found anew */
   size_t rough_steps; /* steps that went on although their pressures had not settled; masses close
                          in them as in all */
   double puddle_mm;   /* how far the charge had spread by cream; 0: it lay level */

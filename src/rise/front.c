@@ -219,6 +219,14 @@ static double taken_from_air(const ul_step *s) {
   return fmax(0, taken);
 }
 
+/* What the part loses through vents in the step: never more than it has, which the flow would come
+ * to where foam took its last room. */
+static double vented(const ul_step *s, size_t a) {
+  const ul_filling *f = s->f;
+  double loses = s->dt * ul_air_vent_w(f, (int32_t)a, s->value[f->count + a]);
+  return fmin(f->part[a].content_j, loses);
+}
+
 ul_status ul_step_accept(ul_step *s, ul_error *err) {
   ul_filling *f = s->f;
   f->into_front = taken_from_air(s) * s->now.density / s->source_kg;
@@ -233,7 +241,7 @@ ul_status ul_step_accept(ul_step *s, ul_error *err) {
     p->climb_pa_s = 0;
     if (f->open) continue;
     p->climb_pa_s = (s->value[f->count + a] - p->gauge_pa) / s->dt;
-    double gone = s->dt * ul_air_vent_w(f, (int32_t)a, s->value[f->count + a]);
+    double gone = vented(s, a);
     p->gauge_pa = s->value[f->count + a];
     p->content_j -= gone;
     f->vented_j += gone;

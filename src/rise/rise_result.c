@@ -223,8 +223,12 @@ static void weigh(const ul_filling *f, ul_rise_cavity *c) {
   for (size_t i = 0; i < f->mouth_count; i++) c->mass_out_g += f->mouth[i].bled_kg * 1e3;
   for (size_t a = 0; a < f->part_count; a++) air_j += f->part[a].content_j;
   c->mass_error = 1 - (c->mass_out_g * 1e-3 + held) / f->charge_kg;
-  if (!f->open && f->started_j > 0)
+  if (!f->open && f->started_j > 0) {
     c->air_error = 1 - (air_j + f->vented_j + f->absorbed_j) / f->started_j;
+    c->air_there_mm3 = f->started_j / UL_ATMOSPHERE_PA * 1e9;
+    c->air_vented_mm3 = f->vented_j / UL_ATMOSPHERE_PA * 1e9;
+    c->air_taken_mm3 = f->absorbed_j / UL_ATMOSPHERE_PA * 1e9;
+  }
   c->density_mean = full_m3 > 0 ? full_kg / full_m3 : NAN;
   c->end_kpa = full_m3 > 0 ? pressure / full_m3 * 1e-3 : 0;
 }
@@ -280,14 +284,17 @@ static int larger_first(const void *a, const void *b) {
   return memcmp(x->at_mm, y->at_mm, sizeof x->at_mm);
 }
 
-/* The parts of air that no vent lets out, as voids; the others' volume goes to c->short_mm3. */
+/* The parts of air that no vent lets out, as voids; the others' volume goes to c->short_mm3, and
+ * their pressure's mean over it to c->short_kpa. */
 static size_t find_voids(const ul_filling *f, const double up[3], ul_rise_cavity *c,
                          uint32_t *member, found_void *found) {
   size_t voids = 0;
+  double work_j = 0;
   for (size_t a = 0; a < f->part_count; a++) {
     const ul_part *p = &f->part[a];
     if (p->mouth_area > 0) {
       c->short_mm3 += p->volume_m3 * 1e9;
+      work_j += p->volume_m3 * p->gauge_pa;
       continue;
     }
     size_t count = mostly_air(f, (int32_t)a, member);
@@ -295,11 +302,13 @@ static size_t find_voids(const ul_filling *f, const double up[3], ul_rise_cavity
     found[voids++].part = (int32_t)a;
     *v = (ul_rise_void){.air_mm3 = p->cut_off_m3 * 1e9,
                         .void_mm3 = p->volume_m3 * 1e9,
+                        .kept_mm3 = p->content_j / UL_ATMOSPHERE_PA * 1e9,
                         .cut_off_s = p->cut_off_s,
                         .across_mm = ul_cubes_across_mm(f->cubes, member, count),
                         .pressure_kpa = p->gauge_pa * 1e-3};
     ul_cubes_highest_mm(f->cubes, member, count, up, v->at_mm);
   }
+  if (c->short_mm3 > 0) c->short_kpa = work_j / c->short_mm3 * 1e6;
   if (voids) qsort(found, voids, sizeof *found, larger_first);
   return voids;
 }

@@ -2,7 +2,7 @@
  * cubes; the reference foam is ul_foam_middling(): 1080 and 64 kg/m3, cream 25, gel 80, rise 110 s.
  */
 #include "base/memory.h"
-#include "rise/mask.h"
+#include "rise/mask_mould.h"
 #include "shapes/check.h"
 #include "ullage/rise.h"
 
@@ -11,61 +11,6 @@
 #include <string.h>
 
 static const ul_job one_thread = {.threads = 1};
-
-static ul_rise *rise(const ul_grid *grid, const ul_rise_opts *opts) {
-  ul_rise *r = NULL;
-  ul_error err;
-  assert_ok(ul_rise_run(grid, NULL, opts, &one_thread, &r, &err), &err);
-  for (size_t v = 0; v < r->cavity_count; v++) { /* true of every rise */
-    assert_near(r->cavity[v].mass_error, 0, 1e-9);
-    assert_near(r->cavity[v].air_error, 0, 1e-9);
-    assert_int_equal(r->cavity[v].rough_steps, 0);
-  }
-  return r;
-}
-
-/* A lidded box, level, poured in the middle of its floor. */
-typedef struct {
-  double size[3];
-  ul_grid *grid;
-  float *mobility;
-  double pour[3];
-  ul_rise_vent vent[8];
-  ul_rise_opts opts;
-} mould;
-
-static void make_mould(mould *m, double x, double y, double z, double cube, mask_fn inside,
-                       double half_gap) {
-  *m = (mould){.size = {x, y, z}, .pour = {x / 2, y / 2, cube / 2}, .opts = ul_rise_opts_default()};
-  m->grid = mask_grid(m->size, cube, inside, NULL);
-  m->mobility = mask_mobility(m->grid, half_gap);
-  m->opts.mobility_mm2 = m->mobility;
-  m->opts.pour_mm = (const double(*)[3])m->pour;
-  m->opts.vent = m->vent;
-  m->opts.pack = 1.25;
-  m->opts.poured_s = 10;
-}
-
-static void free_mould(mould *m) {
-  free(m->mobility);
-  mask_free(m->grid);
-}
-
-static void add_vent(mould *m, double x, double y, double z, double diameter) {
-  m->vent[m->opts.vent_count++] = (ul_rise_vent){{x, y, z}, diameter, 25, false};
-}
-
-/* Vents in the four corners of the lid, or of the side z. */
-static void vent_corners(mould *m, double diameter) {
-  for (int i = 0; i < 4; i++)
-    add_vent(m, i % 2 ? m->size[0] : 0, i / 2 ? m->size[1] : 0, m->size[2], diameter);
-}
-
-static double trapped(const ul_rise *r) {
-  double sum = 0;
-  for (size_t i = 0; i < r->cavity[0].void_count; i++) sum += r->cavity[0].voids[i].void_mm3;
-  return sum;
-}
 
 /* Gauge pressure, kPa, of foam without air: p/p0 = P(1-x)e/(1-Px) (gas conserved, liquid
  * incompressible), x = 64/1080, e = 0.98 at set. */

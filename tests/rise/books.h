@@ -1,0 +1,16 @@
+/* books.h - what is true of every rise: foam and air are all accounted for, and both keep their gas
+ * laws. */
+#ifndef TEST_RISE_BOOKS_H
+#define TEST_RISE_BOOKS_H
+
+#include "ullage/rise.h"
+
+/* Of every cavity of the rise:
+ * - mass closes to 1e-9, and so do the moles of air as booked;
+ * - every void keeps its gas law, (p0 + p) V = its moles, and so do all bodies of air with what left
+ *   and what the foam took, the sum being what there was at cream;
+ * - the foam is as large as its own law has it at its pressure;
+ * - the foam took in little air, and no step went on unsettled. */
+void books_demand(const ul_rise *rise, const ul_rise_opts *opts);
+
+#endif
