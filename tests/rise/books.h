@@ -3,14 +3,16 @@
 #ifndef TEST_RISE_BOOKS_H
 #define TEST_RISE_BOOKS_H
 
+#include "ullage/grid.h"
 #include "ullage/rise.h"
 
 /* Of every cavity of the rise:
  * - mass closes to 1e-9, and so do the moles of air as booked;
- * - every void keeps its gas law, (p0 + p) V = its moles, and so do all bodies of air with what left
- *   and what the foam took, the sum being what there was at cream;
- * - the foam is as large as its own law has it at its pressure;
+ * - every void keeps its gas law, (p0 + p) V = its moles, and so do all bodies of air with what
+ * left and what the foam took, the sum being what there was at cream;
+ * - all foam, cube by cube at its pressure, is as heavy as its own gas law has it;
  * - the foam took in little air, and no step went on unsettled. */
-void books_demand(const ul_rise *rise, const ul_rise_opts *opts);
+void books_demand(const ul_grid *grid, const ul_columns *columns, const ul_rise *rise,
+                  const ul_rise_opts *opts);
 
 #endif

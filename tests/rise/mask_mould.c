@@ -9,7 +9,7 @@ ul_rise *rise(const ul_grid *grid, const ul_rise_opts *opts) {
   ul_rise *r = NULL;
   ul_error err;
   assert_ok(ul_rise_run(grid, NULL, opts, &(ul_job){.threads = 1}, &r, &err), &err);
-  books_demand(r, opts);
+  books_demand(grid, NULL, r, opts);
   return r;
 }
 

@@ -34,7 +34,7 @@ ul_rise *mesh_mould_rise(const mesh_mould *m) {
   opts.vent = m->vent;
   opts.pour_mm = &m->pour_mm;
   assert_ok(ul_rise_run(m->grid, m->columns, &opts, &(ul_job){.threads = 1}, &r, &err), &err);
-  books_demand(r, &opts);
+  books_demand(m->grid, m->columns, r, &opts);
   return r;
 }
 

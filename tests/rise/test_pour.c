@@ -90,7 +90,7 @@ static ul_rise *rise(const bed *b) {
   ul_rise *r = NULL;
   ul_error err;
   assert_ok(ul_rise_run(b->grid, NULL, &b->opts, &one_thread, &r, &err), &err);
-  books_demand(r, &b->opts);
+  books_demand(b->grid, NULL, r, &b->opts);
   return r;
 }
 

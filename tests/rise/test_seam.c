@@ -130,7 +130,7 @@ static ul_rise *rise(const mould *m) {
   ul_rise *r = NULL;
   ul_error err;
   assert_ok(ul_rise_run(m->grid, NULL, &m->opts, &one_thread, &r, &err), &err);
-  books_demand(r, &m->opts);
+  books_demand(m->grid, NULL, r, &m->opts);
   return r;
 }
 
