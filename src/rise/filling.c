@@ -95,6 +95,13 @@ static ul_status new_solver(ul_filling *f, ul_error *err) {
 
 /* ---- mouths ---- */
 
+static bool at_wall(const ul_cubes *c, size_t cube) {
+  for (int side = 0; side < UL_SIDES; side++)
+    if (c->next[cube][side] == UL_NO_CUBE) return true;
+  return false;
+}
+
+/* Its mouth: the cube nearest to it, and those at the wall within its radius. */
 static ul_status open_mouth(ul_filling *f, const ul_rise_vent *vent, size_t given, size_t nearest,
                             ul_error *err) {
   ul_mouth *m = &f->mouth[f->mouth_count];
@@ -104,7 +111,8 @@ static ul_status open_mouth(ul_filling *f, const ul_rise_vent *vent, size_t give
   for (size_t i = 0; i < f->count; i++) {
     double centre[3];
     ul_cube_centre_mm(f->cubes, i, centre);
-    if (i != nearest && ul_distance(centre, vent->at_mm) > vent->diameter_mm / 2) continue;
+    const bool within = ul_distance(centre, vent->at_mm) <= vent->diameter_mm / 2;
+    if (i != nearest && !(within && at_wall(f->cubes, i))) continue;
     if (!ul_grow((void **)&m->cube, &room, m->count + 1, sizeof *m->cube)) {
       free(m->cube);
       return ul_fail_memory(err);
