@@ -58,8 +58,8 @@ static void measure_old(const ul_filling *f, relabel *r, const ul_foam_now *now)
   }
 }
 
-/* Each new part gets of an old one's moles what it got of its volume; a part that left no room
- * gives its moles to the foam. */
+/* Each new part gets of an old one's moles what it got of its volume, and of several the pressure
+ * they come to together; a part that left no room gives its moles to the foam. */
 static void share(ul_filling *f, relabel *r, const ul_foam_now *now, ul_part *part) {
   for (size_t i = 0; i < f->count; i++) {
     if (f->air[i] == UL_NO_PART || r->label[i] == UL_NO_PART) continue;
@@ -71,7 +71,10 @@ static void share(ul_filling *f, relabel *r, const ul_foam_now *now, ul_part *pa
     double piece = volume / r->total[f->air[i]];
     new->content_j += old->content_j *piece;
     new->shrink_m3_s += old->shrink_m3_s *piece;
-    new->gauge_pa = old->gauge_pa;
+    if (new->volume_m3 <= volume)
+      new->gauge_pa = old->gauge_pa;
+    else
+      new->gauge_pa += (old->gauge_pa - new->gauge_pa) * volume / new->volume_m3;
     new->climb_pa_s = old->climb_pa_s;
     new->cut_off_s = old->cut_off_s;
     new->cut_off_m3 += isnan(old->cut_off_s) ? 0 : old->cut_off_m3 *piece;
