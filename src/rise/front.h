@@ -11,10 +11,11 @@ typedef struct ul_front_face {
   uint32_t cube, next; /* the full one, and the other */
   int32_t part;        /* of air beyond */
   uint8_t side;        /* of the full one */
-  bool shut;           /* nothing passes */
+  bool shut;           /* nothing passes but `given` */
   bool one_way;        /* foam never comes back through it: the air beyond is let out */
   double conduct;      /* kg/(s Pa) */
   double lift;         /* rho g times the fall from the cube's centre to the front, Pa */
+  double given;        /* kg/s back into the full one, whatever the pressures */
 } ul_front_face;
 
 /* A cube that fell back, and what f->air held of it before. */
@@ -39,7 +40,8 @@ typedef struct ul_step {
   float *reached;  /* per cube that filled up: how full it would be */
   uint8_t *ajar;   /* per cube, one bit a side: foam passed there when last tried, or untried yet */
   uint8_t *left;   /* was full, and fell back in this step */
-  uint8_t *barred; /* gives nothing back for the rest of the step */
+  uint8_t *barred; /* would give back more than it has: its faces are shut for the rest of the step,
+                      and all it has goes by one, which is 1 + the side of the full cube there */
   uint8_t *was_full;
   size_t rim_count, rim_room; /* cubes not full that hold foam or touch a full one; those that */
   uint32_t *rim;              /* fill in this step stay listed to its end */

@@ -111,7 +111,11 @@ static void couple_front(ul_step *s) {
   for (size_t a = 0; a < f->part_count + 2; a++) s->first[a] = 0;
   for (size_t i = 0; i < s->front_count; i++) {
     const ul_front_face *face = &s->front[i];
-    if (face->shut) continue;
+    if (face->shut) {
+      s->source[face->cube] += face->given;
+      if (!f->open) s->source[f->count + (size_t)face->part] -= face->given;
+      continue;
+    }
     s->source[face->cube] -= face->conduct * face->lift;
     if (f->open) {
       s->hold[face->cube] += face->conduct;

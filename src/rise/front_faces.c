@@ -22,7 +22,7 @@ double ul_front_drive(const ul_step *s, const ul_front_face *face) {
 }
 
 double ul_front_flux(const ul_step *s, const ul_front_face *face) {
-  if (face->shut) return 0;
+  if (face->shut) return -face->given;
   double flux = face->conduct * ul_front_drive(s, face);
   return face->one_way ? fmax(0, flux) : flux;
 }
@@ -71,6 +71,7 @@ static void describe(const ul_step *s, uint32_t cube, int side, ul_front_face *o
                          .lift = -a.stands};
   double drive = ul_front_drive(s, out);
   out->shut = s->barred[n] || (out->one_way && !(s->ajar[cube] >> side & 1));
+  if (s->barred[n] == 1 + side) out->given = s->f->mass[n] / s->dt;
   double donor =
       drive > 0 || out->one_way ? s->value[cube] : s->value[f->count + (size_t)out->part];
   double away = 0.5 + front_in(s, (size_t)n);

@@ -40,13 +40,18 @@ static double retry_faces(ul_step *s) {
   return wrong;
 }
 
-/* A cube that would give back more foam than it has shuts its faces for the step. */
+/* A cube that would give back more foam than it has gives back what it has, where it is pulled at
+ * most. (Were its faces only shut, it would never be empty, and foam behind it could not give way.)
+ * The faces of a cube of the rim follow one another. */
 static bool bar_emptied(ul_step *s) {
   bool some = false;
-  for (size_t i = 0; i < s->front_count; i++) {
-    uint32_t n = s->front[i].next;
+  for (size_t i = 0, next; i < s->front_count; i = next) {
+    const uint32_t n = s->front[i].next;
+    size_t lowest = i;
+    for (next = i; next < s->front_count && s->front[next].next == n; next++)
+      if (ul_front_drive(s, &s->front[next]) < ul_front_drive(s, &s->front[lowest])) lowest = next;
     if (s->barred[n] || s->f->mass[n] + s->gain[n] >= 0) continue;
-    s->barred[n] = 1;
+    s->barred[n] = (uint8_t)(1 + s->front[lowest].side);
     some = true;
   }
   return some;
