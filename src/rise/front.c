@@ -97,6 +97,7 @@ static ul_status begin(ul_step *s, double dt, ul_error *err) {
   s->now = ul_foam_at(f, f->t + dt);
   s->source_kg = f->charge_kg * fmax(before.density / s->now.density - 1, 1e-5);
   s->iterations = s->solver_iterations = 0;
+  s->whole = true;
   memcpy(s->value, f->pressure, f->count * sizeof *s->value);
   for (size_t a = 0; a < f->part_count; a++) s->value[f->count + a] = f->part[a].gauge_pa;
   for (size_t k = 0; k < s->rim_count; k++) {
@@ -136,6 +137,7 @@ static ul_status solve_once(ul_step *s, double *missed, ul_error *err) {
 
 ul_status ul_step_solve(ul_step *s, double dt, bool *converged, ul_error *err) {
   ul_status status = begin(s, dt, err);
+  double before = INFINITY;
   *converged = false;
   while (status == UL_OK && !*converged && s->iterations < MOST_ITERATIONS) {
     double missed = 0;
@@ -144,6 +146,8 @@ ul_status ul_step_solve(ul_step *s, double dt, bool *converged, ul_error *err) {
     s->iterations++;
     if (status == UL_OK && s->iterations < MOST_ITERATIONS) status = ul_front_move(s, &moved, err);
     *converged = !moved && missed <= MISSED_TO * s->source_kg;
+    s->whole = !moved && missed > 0.5 * before;
+    before = missed;
   }
   return status;
 }

@@ -159,7 +159,7 @@ ul_status ul_front_assemble(ul_step *s, ul_error *err) {
                       .body_first = s->first,
                       .body_cube = s->link_cube,
                       .body_link = s->link_conduct,
-                      .changed = s->iterations ? s->renewed : NULL,
+                      .changed = s->whole ? NULL : s->renewed,
                       .changed_count = s->renewed_count};
   return ul_solver_set(f->solver, &system, f->job, err);
 }

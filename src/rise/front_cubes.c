@@ -141,7 +141,7 @@ static ul_status renew_sum_block(void *context, size_t block, int worker) {
 }
 
 void ul_cubes_law(ul_step *s) {
-  if (s->iterations) {
+  if (!s->whole) {
     for_renewed_cubes(s, renew_density_block);
     for_renewed_cubes(s, renew_link_block);
     for_renewed_cubes(s, renew_sum_block);

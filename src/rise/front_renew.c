@@ -41,7 +41,7 @@ static ul_status add_mouths(ul_step *s, ul_error *err) {
 
 ul_status ul_renew_front(ul_step *s, ul_error *err) {
   ul_status status = UL_OK;
-  for (size_t i = 0; i < s->front_count && s->iterations && status == UL_OK; i++)
+  for (size_t i = 0; i < s->front_count && !s->whole && status == UL_OK; i++)
     status = add(s, s->front[i].cube, UL_RENEW_SUM, err);
   return status;
 }
@@ -49,7 +49,7 @@ ul_status ul_renew_front(ul_step *s, ul_error *err) {
 ul_status ul_renew_begin(ul_step *s, ul_error *err) {
   for (size_t i = 0; i < s->renewed_count; i++) s->renew[s->renewed[i]] = UL_AS_IT_WAS;
   s->renewed_count = 0;
-  if (!s->iterations) {
+  if (s->whole) {
     s->joined_solved = s->joined_count;
     s->fallen_solved = s->fallen_count;
     return UL_OK;
