@@ -5,6 +5,7 @@
 
 #include "rise/cut.h"
 #include "rise/mask.h"
+#include "rise/mesh_mould.h"
 #include "shapes/check.h"
 #include "ullage/mobility.h"
 #include "ullage/rise.h"
@@ -67,9 +68,32 @@ static void without_columns_it_is_refused(void **state) {
   mask_free(grid);
 }
 
+/* Found at the start, and each time the foam has grown by a tenth since. It is looked at between
+ * steps, in which the foam grows by at most a twentieth of the step factor: that bounds how often.
+ */
+static void it_is_found_anew_with_each_tenth_that_the_foam_grows(void **state) {
+  (void)state;
+  for (double factor = 1; factor > 0.05; factor /= 10) {
+    mesh_mould m;
+    mesh_mould_make(&m, shape_box(40, 30, 20), 5, 20, 15);
+    mesh_mould_vent(&m, 0, 0, 20, 3);
+    mesh_mould_vent(&m, 40, 30, 20, 3);
+    m.opts.wet_mobility = true;
+    m.opts.step_factor = factor;
+    ul_rise *r = mesh_mould_rise(&m);
+    const ul_rise_cavity *c = &r->cavity[0];
+    const double grown = log(c->filled_fraction * m.volume_mm3 / (c->mass_in_g / 1080e-6));
+    const double most = 1 + floor(grown / log(1.1));
+    const double least = floor(grown / log(1.1 * (1 + 0.05 * factor)));
+    ul_rise_free(r);
+    mesh_mould_free(&m);
+  }
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_film_on_a_floor_has_the_mobility_of_a_free_surface),
+      cmocka_unit_test(it_is_found_anew_with_each_tenth_that_the_foam_grows),
       cmocka_unit_test(without_columns_it_is_refused),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
