@@ -35,10 +35,11 @@ typedef struct ul_rise_opts {
   const float *seam_mm; /* per cube of the lattice, as ul_seam_lengths() gives; NULL: no seam */
   bool open;            /* air may leave everywhere: the arrival that vents are chosen from */
   const float
-      *mobility_mm2;  /* per cube of the lattice, as ul_mobility() gives; NULL: it is called */
-  bool wet_mobility;  /* that of the part that holds foam, found anew each time it has grown by a
-                         tenth; else that of the whole cavity. Needs `columns` */
-  double step_factor; /* scales every limit on the step: 1, smaller for a finer one */
+      *mobility_mm2;    /* per cube of the lattice, as ul_mobility() gives; NULL: it is called */
+  bool wet_mobility;    /* that of the part that holds foam, found anew each time it has grown by a
+                           tenth; else that of the whole cavity. Needs `columns` */
+  double step_factor;   /* scales every limit on the step: 1, smaller for a finer one */
+  double settle_factor; /* and this what a step may leave undone */
 } ul_rise_opts;
 ul_rise_opts ul_rise_opts_default(void);
 

@@ -28,6 +28,7 @@ typedef struct ul_fallen {
 typedef struct ul_step {
   ul_filling *f;
   double dt;
+  double settle;    /* scales what may be left undone: 1 */
   ul_foam_now now;  /* at the end of the step */
   double source_kg; /* mass that has to move: what convergence is measured against */
   double *value;    /* pressures: cubes, then parts */

@@ -90,10 +90,10 @@ static bool excess_is_little(const ul_step *s) {
     uint32_t i = s->rim[k];
     if (f->full[i]) continue;
     double over = excess(s, i);
-    if (over > EXCESS_OF_CUBE * (f->mass[i] + s->gain[i])) return false;
+    if (over > s->settle * EXCESS_OF_CUBE * (f->mass[i] + s->gain[i])) return false;
     total += fmax(0, over);
   }
-  return total <= EXCESS_TO * s->source_kg;
+  return total <= s->settle * EXCESS_TO * s->source_kg;
 }
 
 static ul_status join(ul_step *s, uint32_t cube, ul_error *err) {
@@ -175,9 +175,9 @@ static ul_status leave(ul_step *s, bool *some, ul_error *err) {
  * those are few. */
 ul_status ul_front_move(ul_step *s, bool *moved, ul_error *err) {
   double wrong = retry_faces(s);
-  *moved = wrong > FACES_TO * s->source_kg;
+  *moved = wrong > s->settle * FACES_TO * s->source_kg;
   if (bar_emptied(s)) *moved = true;
-  if (wrong > FACES_NEARLY * s->source_kg) return UL_OK;
+  if (wrong > s->settle * FACES_NEARLY * s->source_kg) return UL_OK;
   bool joined, left = false;
   ul_status status = join_overfull(s, &joined, err);
   if (status == UL_OK && !joined) status = leave(s, &left, err);

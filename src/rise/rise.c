@@ -30,7 +30,8 @@ ul_rise_opts ul_rise_opts_default(void) {
                         .foam = ul_foam_middling(),
                         .up = {0, 0, 1},
                         .poured_s = 35,
-                        .step_factor = 1};
+                        .step_factor = 1,
+                        .settle_factor = 1};
 }
 
 /* ---- how long a step may be ---- */
@@ -139,6 +140,7 @@ static ul_status fill(ul_filling *f, const ul_rise_opts *opts, const ul_turn *tu
   ul_wet_mobility wet = {0};
   ul_rise_cavity *told = &record->rise->cavity[record->cavity];
   ul_status status = ul_step_new(f, &step, err);
+  step.settle = opts->settle_factor;
   if (status == UL_OK) status = ul_wet_new(f, opts, &wet, err);
   while (status == UL_OK && f->t < set * (1 - 1e-9)) {
     status = ul_turn_follow(f, turn, err);
@@ -202,6 +204,8 @@ static ul_status check(const ul_rise_opts *opts, double up[3], ul_error *err) {
                    opts->seam_gap_mm, opts->seam_land_mm);
   if (!(opts->step_factor > 0.01 && opts->step_factor <= 2))
     return ul_fail(err, UL_E_USAGE, "step factor of %g: give 0.01 to 2", opts->step_factor);
+  if (!(opts->settle_factor >= 0.01 && opts->settle_factor <= 1))
+    return ul_fail(err, UL_E_USAGE, "settle factor of %g: give 0.01 to 1", opts->settle_factor);
   return ul_foam_check(&opts->foam, err);
 }
 

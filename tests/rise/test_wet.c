@@ -85,6 +85,7 @@ static void it_is_found_anew_with_each_tenth_that_the_foam_grows(void **state) {
     const double grown = log(c->filled_fraction * m.volume_mm3 / (c->mass_in_g / 1080e-6));
     const double most = 1 + floor(grown / log(1.1));
     const double least = floor(grown / log(1.1 * (1 + 0.05 * factor)));
+    assert_true((double)c->wet_mobilities >= least && (double)c->wet_mobilities <= most);
     ul_rise_free(r);
     mesh_mould_free(&m);
   }
