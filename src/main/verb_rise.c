@@ -134,9 +134,12 @@ static json_t *foam_json(const cavity_case *c, const foam_rise *f) {
   return root;
 }
 
-static void show_event(const options *o, const foam_rise *f, const ul_rise_event *e) {
-  char label[32] = "", what[96], place[UL_WORDS] = "", hole[40] = "the rim";
+static void show_event(const cavity_case *c, const foam_rise *f, const ul_rise_event *e) {
+  const options *o = c->opts;
+  char label[32] = "", cavity[32] = "", what[96], place[UL_WORDS] = "", hole[40] = "the rim";
   bool known = o->foam != NULL;
+  if (f->rise->cavity_count > 1)
+    snprintf(cavity, sizeof cavity, "cavity %zu: ", case_cavity_number(c, e->cavity));
   if (e->vent != UINT32_MAX) rise_vent_name(o, e->vent, f->first_hole, hole);
   if (known) snprintf(label, sizeof label, "%.0f s", e->s);
   if (e->kind == UL_RISE_SHOWS)
@@ -148,7 +151,7 @@ static void show_event(const options *o, const foam_rise *f, const ul_rise_event
   else
     snprintf(what, sizeof what, "%s", ul_rise_event_word(e->kind));
   if (e->has_place) ul_words_place(e->at_mm, place);
-  show_line(label, "%s%s%s", what, *place ? ", " : "", place);
+  show_line(label, "%s%s%s%s", cavity, what, *place ? ", " : "", place);
 }
 
 static const char *end_words(const ul_rise_cavity *r, char out[UL_WORDS]) {
@@ -211,7 +214,7 @@ static void show_foam(const cavity_case *c, const foam_rise *f) {
     show_line("foam", "none named: places are those of a middling foam, and grams, seconds and "
                       "pressures are not told; name a card with --foam");
   pours_show_seam(c->opts);
-  for (size_t i = 0; i < f->rise->event_count; i++) show_event(c->opts, f, &f->rise->event[i]);
+  for (size_t i = 0; i < f->rise->event_count; i++) show_event(c, f, &f->rise->event[i]);
   for (size_t i = 0; i < f->rise->cavity_count; i++)
     show_outcome(&f->rise->cavity[i], case_cavity_number(c, i), known, c->opts->has_poured_up,
                  c->opts->void_ok_cm3 * 1000);

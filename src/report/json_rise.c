@@ -60,14 +60,15 @@ static json_t *outcome(const ul_rise_told *t, const ul_rise_cavity *c) {
                 ul_json_vector(c->last_reached_mm), "pour_mm", ul_json_vector(c->pour_mm),
                 "peak_kpa", of_foam(t, c->peak_kpa), "density_kg_m3", density);
   int sound = ul_json_take(
-      object, json_pack("{s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o}", "seam", seam(t, c), "pool",
-                        pool(c), "pour_end_mm", pour_end(c), "unreached_cm3",
-                        ul_json_number(c->unreached_mm3 * 1e-3), "rim_over_mm",
-                        ul_json_number(c->rim_over_mm), "small_voids_cm3",
-                        ul_json_number(small_voids_mm3(t, c) * 1e-3), "end_kpa",
-                        of_foam(t, c->end_kpa), "mass_in_g", of_foam(t, c->mass_in_g), "mass_out_g",
-                        of_foam(t, c->mass_out_g), "mass_error", ul_json_number(c->mass_error),
-                        "air_error", ul_json_number(c->air_error)));
+      object,
+      json_pack("{s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:I}", "seam", seam(t, c), "pool",
+                pool(c), "pour_end_mm", pour_end(c), "unreached_cm3",
+                ul_json_number(c->unreached_mm3 * 1e-3), "rim_over_mm",
+                ul_json_number(c->rim_over_mm), "small_voids_cm3",
+                ul_json_number(small_voids_mm3(t, c) * 1e-3), "end_kpa", of_foam(t, c->end_kpa),
+                "mass_in_g", of_foam(t, c->mass_in_g), "mass_out_g", of_foam(t, c->mass_out_g),
+                "mass_error", ul_json_number(c->mass_error), "air_error",
+                ul_json_number(c->air_error), "rough_steps", (json_int_t)c->rough_steps));
   if (sound) return object;
   json_decref(object);
   return NULL;

@@ -120,34 +120,6 @@ class Cli(Case):
         self.assertGreater(cavity["outcome"]["filled_fraction"], 0.9999)
         self.assertEqual(cavity["outcome"]["trapped"], [])
 
-    def test_a_foam_rise_tells_seconds_and_pressures_of_a_named_foam_only(self):
-        words = ("rise", self.box_file((80, 60, 40)), "--cubes", 4000, "--raise", "+x=10,+y=10", "--vent", "79,59,40,3,plug")
-        known = self.told(*words, "--foam", "rigid-40")
-        (cavity,) = known["cavities"]
-        outcome = cavity["outcome"]
-        self.assertGreater(outcome["filled_fraction"], 0.99)
-        self.assertLess(abs(outcome["mass_error"]), 1e-9)
-        self.assertGreater(outcome["peak_kpa"], 0)
-        self.assertEqual(known["vents"][0]["then"], "plug")
-        times = [e["s"] for e in known["events"]]
-        self.assertEqual(times, sorted(times))
-        nobody = self.told(*words)
-        text = json.dumps(nobody)
-        for key in ("end_s", "peak_kpa", "mass_in_g", "end_kpa"):
-            self.assertIn(f'"{key}": null', text)
-        self.assertTrue(all(e["s"] is None for e in nobody["events"]))
-        self.assertGreater(nobody["cavities"][0]["outcome"]["filled_fraction"], 0.99)
-
-    def test_a_series_is_a_table_that_grows_to_full(self):
-        table = self.path("series.csv")
-        self.told("rise", self.box_file((80, 60, 40)), "--cubes", 2000, "--foam", "rigid-40", "--raise", "+x=10,+y=10",
-                    "--vent", "79,59,40,3", "--series", table)
-        with open(table, newline="") as file:
-            rows = list(csv.DictReader(file))
-        filled = [float(row["filled"]) for row in rows]
-        self.assertGreater(filled[-1], 0.98)
-        self.assertEqual([float(r["time_s"]) for r in rows], sorted(float(r["time_s"]) for r in rows))
-
     def test_compare_judges_just_what_is_asked(self):
         r = self.told("tilts", self.box_file(), "--compare", "+x=0;+x=15;+x=90")
         self.assertEqual(len(r["tilts"]), 3)
