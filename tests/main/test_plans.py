@@ -18,7 +18,10 @@ import zipfile
 
 import numpy
 
-PROGRAM, MESHES, WHAT = sys.argv[1:4]
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
+from program import PROGRAM, unbalanced
+
+MESHES, WHAT = sys.argv[2:4]
 FOAM = ("--foam", "cushion-60", "--mix-s", "8", "--pour-s", "5", "--close-s", "5")
 SMALL = ("--cubes", "2000", "--scatter", "2", "--tries", "60")
 
@@ -190,7 +193,9 @@ class Plans(unittest.TestCase):
         ran = subprocess.run([PROGRAM, "plan", path, "-o", out, "--quiet", *SMALL, *words], capture_output=True, text=True, timeout=800)
         self.assertIn(ran.returncode, (0, 1), ran.stderr)
         self.assertEqual(ran.stderr, "")
-        return ran.returncode, json.loads(pathlib.Path(out, "plan.json").read_text())
+        plan = json.loads(pathlib.Path(out, "plan.json").read_text())
+        self.assertEqual(unbalanced(plan), [])
+        return ran.returncode, plan
 
     def left_is_little_or_said(self, code, plan, limit=0.05):
         """Exit 0 and nothing over the limit; or what is left, where, and what would help."""
