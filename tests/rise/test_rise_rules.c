@@ -98,9 +98,14 @@ static void take_step(bench *b, double dt) {
   assert_true(converged);
 }
 
-/* Seen: 4 Pa of the 1,487 that the foam weighs, which is what one cube of it does. With faces only
- * shut where a cube would give more than it has, the foam stuck and the air above stood 13 kPa over
- * it.
+static size_t fallen_above(const ul_step *s, uint32_t cube) {
+  size_t count = 0;
+  for (size_t k = 0; k < s->fallen_count; k++) count += s->fallen[k].cube > cube;
+  return count;
+}
+
+/* Seen: 1 Pa of the 1,487 that the foam weighs. With faces only shut where a cube would give more
+ * than it has, the foam stuck, and the air above stood 14 kPa too high.
  *
  * Air that re-expands pushes the front back by at most one layer a step, leaves no cube less than
  * no foam, and stands at the foam's pressure at last. */
@@ -113,10 +118,11 @@ static void foam_that_sinks_lets_its_air_expand_layer_by_layer(void **state) {
   const double there = f->part[1].content_j;
   size_t fell = 0;
   for (int k = 0; k < 200; k++) {
-    if (k < 100) f->part[1].content_j += 0.002 * there;
+    if (k < 10) f->part[1].content_j += 0.02 * there;
     take_step(&b, 0.02);
-    assert_true(b.step.fallen_count <= 1);
-    fell += b.step.fallen_count;
+    const size_t layers = fallen_above(&b.step, (LOW + HIGH) / 2);
+    assert_true(layers <= 1 && b.step.fallen_count - layers <= 1); /* of either front */
+    fell += layers;
     assert_ok(ul_step_accept(&b.step, &err), &err);
     for (size_t i = 0; i < f->count; i++) assert_true(f->mass[i] > -1e-12 * f->mass[300]);
     assert_int_equal(f->part_count, 2);
