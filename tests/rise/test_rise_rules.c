@@ -10,6 +10,7 @@
 
 static const double UP_X[3] = {1, 0, 0}, UP_Z[3] = {0, 0, 1};
 static const double P0 = 101325;
+static const ul_job one_thread = {.threads = 1};
 
 typedef struct {
   ul_grid *grid;
@@ -27,7 +28,7 @@ static void make_bench(bench *b, const double size[3], double cube, double k_mm2
   b->opts.mobility_mm2 = b->mobility;
   assert_ok(ul_cubes_new(b->grid, NULL, &b->all, &err), &err);
   assert_ok(ul_cubes_pick(b->all, 0, &b->one, &err), &err);
-  assert_ok(ul_filling_new(b->one, &b->opts, UP_Z, &(ul_job){.threads = 1}, &b->f, &err), &err);
+  assert_ok(ul_filling_new(b->one, &b->opts, UP_Z, &one_thread, &b->f, &err), &err);
 }
 
 static void free_bench(bench *b) {
