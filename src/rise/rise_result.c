@@ -51,12 +51,15 @@ void ul_rise_free(ul_rise *rise) {
 
 /* ---- events ---- */
 
+/* Before the later ones of the cavities that rose first. */
 static ul_status add_event(ul_recorder *r, ul_rise_event event, ul_error *err) {
   ul_rise *rise = r->rise;
   if (!ul_grow((void **)&rise->event, &r->event_room, rise->event_count + 1, sizeof event))
     return ul_fail_memory(err);
   event.cavity = r->cavity;
-  rise->event[rise->event_count++] = event;
+  size_t at = rise->event_count++;
+  for (; at && rise->event[at - 1].s > event.s; at--) rise->event[at] = rise->event[at - 1];
+  rise->event[at] = event;
   return UL_OK;
 }
 

@@ -173,11 +173,11 @@ class Rise(Case):
         r = self.rise(1, self.two, *self.eventful, *self.hands)
         self.assertEqual([c["id"] for c in r["cavities"]], [1, 2])
         self.assertEqual([v["cavity"] for v in r["vents"]], [1, 1, 2, 1, 1, 1])
+        self.assertEqual([e["s"] for e in r["events"]], sorted(e["s"] for e in r["events"]))
         seen = set()
         for cavity in r["cavities"]:
             o = cavity["outcome"]
             mine = [e for e in r["events"] if e["cavity"] == cavity["id"]]
-            self.assertEqual([e["s"] for e in mine], sorted(e["s"] for e in mine))
             seen |= {e["what"] for e in mine}
             whats = {"air cut off", "full"}
             self.assertEqual(sorted((e["what"], e["vent"] or 0, e["s"]) for e in mine if e["what"] not in whats),
