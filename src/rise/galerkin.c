@@ -85,15 +85,15 @@ static float signed_inverse(double diagonal, uint8_t is) {
   return is & NODE_FIRST_COLOUR ? inverse : -inverse;
 }
 
-static void take_stretch(const work *w, const strip *t, const stretch *h) {
+static void take_run(const work *w, const strip *t, const run *r) {
   const double scale = w->m->scale;
-  const size_t from = h->from, count = h->to - h->from;
+  const uint32_t from = r->start, count = r->count;
   double diagonal[STRIP_MOST];
   for (int a = 0; a < 3; a++)
     for (size_t i = from; i < from + count; i++)
       w->l->link[a][i] = (float)(w->a->link[a][i] * scale);
   for (size_t i = from; i < from + count; i++) w->l->hold[i] = (float)(w->a->hold[i] * scale);
-  ul_matrix_diagonal(w->a, t, h->from, h->to, diagonal);
+  ul_matrix_diagonal(w->a, t, from, from + count, diagonal);
   for (size_t i = 0; i < count; i++)
     w->l->inverse[from + i] = signed_inverse(diagonal[i] * scale, w->l->is[from + i]);
 }
@@ -104,8 +104,7 @@ static ul_status finest_block(void *context, size_t block, int worker) {
   const strips *s = &w->l->strips;
   if (!w->a->block_taken[block]) return UL_OK;
   for (size_t k = s->block_strip[block]; k < s->block_strip[block + 1]; k++) {
-    const stretch *h = &w->a->stretch[k];
-    if (w->a->strip_taken[k] && h->from < h->to) take_stretch(w, &s->strip[k], h);
+    if (w->a->taken[k].count) take_run(w, &s->strip[k], &w->a->taken[k]);
   }
   lift_block(w, block);
   return UL_OK;
@@ -115,7 +114,8 @@ static ul_status finest_block(void *context, size_t block, int worker) {
 static void add_bodies(level *l, const matrix *a) {
   const bodies *b = &l->bodies;
   for (size_t k = b->first[0]; k < b->first[b->count]; k++) {
-    if (!a->strip_taken[ul_strips_find(a->strips, b->node[k])]) continue;
+    const run *taken = &a->taken[ul_strips_find(a->strips, b->node[k])];
+    if (b->node[k] - taken->start >= taken->count) continue;
     float *inverse = &l->inverse[b->node[k]];
     const double had = *inverse != 0 ? 1 / fabs((double)*inverse) : 0;
     *inverse = signed_inverse(had + (double)b->link[k], l->is[b->node[k]]);

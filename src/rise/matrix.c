@@ -126,40 +126,51 @@ static double largest(const double *v, size_t count) {
   return good ? fmax(fmax(most[0], most[1]), fmax(most[2], most[3])) : NAN;
 }
 
-/* Which strips and blocks have to be taken. */
+/* Which entries of the strips have to be taken, if not all: from the first to the last one changed.
+ */
 static void note_changes(matrix *m, const ul_system *system) {
   const strips *s = m->strips;
   m->whole = !m->holds || !system->changed;
-  memset(m->strip_taken, m->whole, s->strip_count);
   memset(m->block_taken, m->whole, s->block_count);
+  memset(m->taken, 0, s->strip_count * sizeof *m->taken);
   for (size_t k = 0; k < system->changed_count && !m->whole; k++) {
-    const size_t t = ul_strips_find(s, m->packing->place[system->changed[k]]);
-    if (m->strip_taken[t]) continue;
-    m->strip_taken[t] = 1;
-    m->block_taken[ul_strips_block_of(s, t)] = 1;
+    const uint32_t entry = m->packing->place[system->changed[k]];
+    const size_t strip = ul_strips_find(s, entry);
+    run *t = &m->taken[strip];
+    const uint32_t end = t->count ? t->start + t->count : entry + 1;
+    if (!t->count) m->block_taken[ul_strips_block_of(s, strip)] = 1;
+    t->start = t->count && t->start < entry ? t->start : entry;
+    t->count = (entry + 1 > end ? entry + 1 : end) - t->start;
   }
 }
 
-/* Copies what is active, and finds from where to where it reaches. */
+/* Copies what is active, and finds from where to where it reaches. Beyond that all coefficients are
+ * zeros, but for what the system before had there: together that is what has to be taken in full.
+ */
 static void wake_strip(const work *w, size_t k) {
   const strip *t = &w->m->strips->strip[k];
   stretch *h = &w->m->stretch[k];
-  uint8_t *on = w->m->active + t->start;
-  if (w->system->active)
-    for (size_t i = 0, cube = w->m->packing->number[t->start]; i < t->count; i++)
-      on[i] = w->system->active[cube + i] != 0;
-  else
-    memset(on, 1, t->count);
-  uint32_t from = 0, to = t->count;
+  run *taken = &w->m->taken[k];
+  if (w->m->whole) *taken = (run){t->start, t->count};
+  if (!taken->count) return;
+  uint8_t *on = w->m->active;
+  uint32_t from = taken->start, to = from + taken->count;
+  const uint8_t *active = w->system->active;
+  for (size_t i = from, cube = w->m->packing->number[from]; i < to; i++, cube++)
+    on[i] = !active || active[cube] != 0;
+  const bool had = h->from < h->to;
+  if (had && h->from < from) from = h->from;
+  if (had && h->to > to) to = h->to;
   while (from < to && !on[from]) from++;
   while (to > from && !on[to - 1]) to--;
-  from += t->start;
-  to += t->start;
-  const bool some = from < to, had = h->on_from < h->on_to;
-  h->from = had && (!some || h->on_from < from) ? h->on_from : from;
-  h->to = had && (!some || h->on_to > to) ? h->on_to : to;
-  h->on_from = from;
-  h->on_to = to;
+  if (w->m->whole) {
+    const bool some = from < to;
+    const uint32_t first = had && (!some || h->from < from) ? h->from : from;
+    const uint32_t end = had && (!some || h->to > to) ? h->to : to;
+    *taken = (run){first, end - first};
+  }
+  h->from = from;
+  h->to = to;
 }
 
 static ul_status wake_block(void *context, size_t block, int worker) {
@@ -171,19 +182,19 @@ static ul_status wake_block(void *context, size_t block, int worker) {
   ul_strips_sleep(s, block);
   for (size_t k = s->block_strip[block]; k < s->block_strip[block + 1]; k++) {
     const stretch *h = &m->stretch[k];
-    if (m->strip_taken[k]) wake_strip(w, k);
-    if (h->on_from < h->on_to) ul_strips_wake(s, block, k, h->on_from, h->on_to);
+    wake_strip(w, k);
+    if (h->from < h->to) ul_strips_wake(s, block, k, h->from, h->to);
   }
   return UL_OK;
 }
 
 /* Links along an axis, 0 unless the face is open and both cubes are active. */
-UL_WIDE static double take_links(const matrix *m, const double *in, int axis, const stretch *h,
+UL_WIDE static double take_links(const matrix *m, const double *in, int axis, const run *t,
                                  ptrdiff_t ahead) {
-  const uint8_t *faces = m->packing->faces + h->from;
-  const uint8_t *on = m->active + h->from, *next = on + ahead;
-  double *restrict out = m->link[axis] + h->from;
-  const size_t count = h->to - h->from;
+  const uint8_t *faces = m->packing->faces + t->start;
+  const uint8_t *on = m->active + t->start, *next = on + ahead;
+  double *restrict out = m->link[axis] + t->start;
+  const size_t count = t->count;
   for (size_t i = 0; i < count; i++) {
     const double v = in[i];
     out[i] = faces[i] >> axis & on[i] & next[i] ? v : 0;
@@ -191,10 +202,10 @@ UL_WIDE static double take_links(const matrix *m, const double *in, int axis, co
   return largest(out, count);
 }
 
-static double take_holds(const matrix *m, const double *in, const stretch *h) {
-  const uint8_t *on = m->active + h->from;
-  double *restrict out = m->hold + h->from;
-  const size_t count = h->to - h->from;
+static double take_holds(const matrix *m, const double *in, const run *t) {
+  const uint8_t *on = m->active + t->start;
+  double *restrict out = m->hold + t->start;
+  const size_t count = t->count;
   if (!in) {
     memset(out, 0, count * sizeof *out);
     return 0;
@@ -214,13 +225,12 @@ static ul_status take_block(void *context, size_t block, int worker) {
   double most = m->whole ? 0 : m->block_most[block];
   if (!m->block_taken[block]) return UL_OK;
   for (size_t k = s->block_strip[block]; k < s->block_strip[block + 1]; k++) {
-    const strip *t = &s->strip[k];
-    const stretch *h = &m->stretch[k];
-    if (!m->strip_taken[k] || h->from == h->to) continue;
-    const size_t cube = m->packing->number[h->from];
-    double here = take_holds(m, w->system->hold ? w->system->hold + cube : NULL, h);
+    const run *t = &m->taken[k];
+    if (!t->count) continue;
+    const size_t cube = m->packing->number[t->start];
+    double here = take_holds(m, w->system->hold ? w->system->hold + cube : NULL, t);
     for (int a = 0; a < 3; a++)
-      here += 2 * take_links(m, w->system->link[a] + cube, a, h, a ? t->ahead[a - 1] : 1);
+      here += 2 * take_links(m, w->system->link[a] + cube, a, t, a ? s->strip[k].ahead[a - 1] : 1);
     if (!(here <= DBL_MAX)) return UL_E_NUMBER;
     most = fmax(most, here);
   }
@@ -270,8 +280,8 @@ static ul_status take_bodies(matrix *m, const ul_system *in) {
 static void forget(matrix *m) {
   const strips *s = m->strips;
   for (size_t k = 0; k < s->strip_count; k++) {
-    m->stretch[k].on_from = s->strip[k].start;
-    m->stretch[k].on_to = s->strip[k].start + s->strip[k].count;
+    m->stretch[k].from = s->strip[k].start;
+    m->stretch[k].to = s->strip[k].start + s->strip[k].count;
   }
 }
 
@@ -307,7 +317,7 @@ ul_status ul_matrix_build(const packing *packing, strips *strips, matrix *out, u
   got &= (out->hold = ul_new(strips->size, sizeof *out->hold)) != NULL;
   got &= (out->active = ul_new(strips->size, sizeof *out->active)) != NULL;
   got &= (out->stretch = ul_new(strips->strip_count, sizeof *out->stretch)) != NULL;
-  got &= (out->strip_taken = ul_new(strips->strip_count, 1)) != NULL;
+  got &= (out->taken = ul_new(strips->strip_count, sizeof *out->taken)) != NULL;
   got &= (out->block_taken = ul_new(strips->block_count, 1)) != NULL;
   got &= (out->block_most = ul_new(strips->block_count, sizeof *out->block_most)) != NULL;
   got &= (out->part = ul_new(strips->block_count, 2 * sizeof *out->part)) != NULL;
@@ -319,7 +329,7 @@ void ul_matrix_clear(matrix *m) {
   free(m->hold);
   free(m->active);
   free(m->stretch);
-  free(m->strip_taken);
+  free(m->taken);
   free(m->block_taken);
   free(m->block_most);
   free(m->part);

@@ -5,10 +5,9 @@
 #include "rise/packing.h"
 #include "rise/solver.h"
 
-/* Of a strip: the entries from..to-1 hold coefficients of the system at hand (or zeros where the
- * one before had some); those that are active lie in on_from..on_to-1. */
+/* Of a strip: what is active lies in the entries from..to-1. */
 typedef struct {
-  uint32_t from, to, on_from, on_to;
+  uint32_t from, to;
 } stretch;
 
 /* A vector has the strips' entries first, then one entry a body. */
@@ -21,8 +20,8 @@ typedef struct matrix {
   stretch *stretch; /* per strip */
   bool holds;       /* a system, to which the next one may be told as changes */
   bool whole;       /* the last one was taken in full */
-  /* Whether the last take was of it: per strip, per block. */
-  uint8_t *strip_taken, *block_taken;
+  run *taken;       /* per strip: the entries that the last one changed */
+  uint8_t *block_taken; /* per block: whether there are any */
   size_t body_count, body_room, link_room;
   double *body_hold;   /* per body */
   size_t *body_first;  /* per body, and an end */
