@@ -83,8 +83,8 @@ static void share(ul_filling *f, relabel *r, const ul_foam_now *now, ul_part *pa
     if (r->total[a] <= 0) f->absorbed_j += f->part[a].content_j;
 }
 
-static void find_mouths(ul_filling *f, const int32_t *label, ul_part *part, size_t parts) {
-  for (size_t a = 0; f->open && a < parts; a++) part[a].mouth_area = 1;
+/* How much of each mouth is covered, and since when. */
+static void note_covered(ul_filling *f) {
   for (size_t i = 0; i < f->mouth_count; i++) {
     ul_mouth *m = &f->mouth[i];
     size_t covered = 0;
@@ -95,6 +95,14 @@ static void find_mouths(ul_filling *f, const int32_t *label, ul_part *part, size
     }
     if (covered && isnan(m->shows_s)) m->shows_s = f->t;
     if (covered == m->count && isnan(m->clogs_s)) m->clogs_s = f->t;
+  }
+}
+
+static void find_mouths(ul_filling *f, const int32_t *label, ul_part *part, size_t parts) {
+  for (size_t a = 0; f->open && a < parts; a++) part[a].mouth_area = 1;
+  note_covered(f);
+  for (size_t i = 0; i < f->mouth_count; i++) {
+    const ul_mouth *m = &f->mouth[i];
     if (m->plug && !isnan(m->shows_s)) continue;
     for (size_t k = 0; k < m->count; k++)
       if (label[m->cube[k]] != UL_NO_PART)
@@ -162,6 +170,7 @@ static ul_status relabel_into(ul_filling *f, relabel *r, const ul_foam_now *now,
   find_mouths(f, r->label, *part, *count);
   note_cut_offs(f, *part, *count);
   absorb(f, r->label, (int32_t *)r->queue, *part, count);
+  note_covered(f); /* by what was taken into the foam, too */
   count_cubes(f, r->label, *part);
   return UL_OK;
 }

@@ -1,6 +1,7 @@
 #include "rise/cubes.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -163,10 +164,13 @@ static ul_status measure(ul_cubes *c, ul_error *err) {
     if (c->of_lattice[i] != UL_NO_CUBE)
       c->volume_mm3[c->of_lattice[i]] += (double)c->grid->fill[i] * cube_mm3;
   for (size_t i = 0; i < c->count; i++) c->cavity_mm3[ul_cube_cavity(c, i)] += c->volume_mm3[i];
-  for (size_t i = 0; i < c->cavity_count; i++)
+  for (size_t i = 0; i < c->cavity_count; i++) {
+    char name[40] = "the cavity"; /* one taken alone has another number in its file */
+    if (c->cavity_count > 1) snprintf(name, sizeof name, "cavity %zu", i + 1);
     if (c->cavity_mm3[i] <= 0)
-      return ul_fail(err, UL_E_THIN, "cavity %zu holds no cube of %.3g mm: use a smaller --cube",
-                     i + 1, c->grid->lattice.cube_mm);
+      return ul_fail(err, UL_E_THIN, "%s holds no cube of %.3g mm: use a smaller --cube", name,
+                     c->grid->lattice.cube_mm);
+  }
   return UL_OK;
 }
 

@@ -6,6 +6,7 @@
 #include "ullage/attitude.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 static const double least_opening = 0.0872; /* sine of 5 degrees */
@@ -30,11 +31,13 @@ static ul_status meets_every_cavity(const ul_solid *solid, const ul_parting *p, 
     double lo, hi;
     span(solid, (uint32_t)i, p, &lo, &hi);
     double touch = 1e-6 * (hi - lo), here = ul_dot(p->normal, p->at_mm);
+    char name[40] = "the cavity"; /* one taken alone has another number in its file */
+    if (solid->cavity_count > 1) snprintf(name, sizeof name, "cavity %zu", i + 1);
     if (lo > touch || hi < -touch)
       return ul_fail(err, UL_E_OUTSIDE,
-                     "the parting plane misses cavity %zu: it lies at %.2f mm along its normal "
+                     "the parting plane misses %s: it lies at %.2f mm along its normal "
                      "%.3g,%.3g,%.3g and the cavity from %.2f to %.2f mm: give a height between",
-                     i + 1, here, p->normal[0] + 0.0, p->normal[1] + 0.0, p->normal[2] + 0.0,
+                     name, here, p->normal[0] + 0.0, p->normal[1] + 0.0, p->normal[2] + 0.0,
                      here + lo, here + hi);
   }
   return UL_OK;

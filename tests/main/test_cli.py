@@ -183,7 +183,7 @@ class Cli(Case):
         self.assertAlmostEqual(r["projected_cm2"], 600, delta=1e-9)
         self.assertEqual(r["undercuts"], [])
         self.assertEqual([w["area_cm2"] for w in r["little_draft"]], [300, 300, 200, 200])
-        self.refused(3, "misses cavity 1", "check", self.box_file(), "--parting", "z=101")
+        self.refused(3, "misses the cavity", "check", self.box_file(), "--parting", "z=101")
 
     def test_an_insert_is_taken_out_whether_it_is_free_or_on_the_wall(self):
         path = self.box_file()

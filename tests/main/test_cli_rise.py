@@ -109,6 +109,9 @@ class Rise(Case):
         self.assertEqual(o["last_reached_mm"][2], SIZE[2] - CUBE / 2)
         (full,) = (e["s"] for e in r["events"] if e["what"] == "full")
         self.assertTrue(0 <= full - level_foam_is_there(1, PACK) < 3, full)
+        for vent in r["vents"]:  # what is full has covered its vents
+            self.assertLessEqual(vent["foam_shows_s"], vent["clogs_s"])
+            self.assertLessEqual(vent["clogs_s"], full)
 
     def test_what_is_not_said_is_as_the_help_says(self):
         plain = self.rise(0, self.box, *CORNERS)

@@ -194,7 +194,7 @@ static void a_plane_that_misses_or_a_draw_that_does_not_open_is_refused(void **s
   ul_solid *box = shape_solid(shape_box(30, 20, 10));
   refuse(box, (double[3]){0, 0, 11}, up, NULL, UL_E_OUTSIDE,
          "it lies at 11.00 mm along its normal 0,0,1 and the cavity from 0.00 to 10.00 mm");
-  refuse(box, (double[3]){0, 0, -0.5}, up, NULL, UL_E_OUTSIDE, "misses cavity 1");
+  refuse(box, (double[3]){0, 0, -0.5}, up, NULL, UL_E_OUTSIDE, "misses the cavity");
   refuse(box, (double[3]){0, 0, 5}, (double[3]){0, 0, 0}, NULL, UL_E_USAGE, "");
   refuse(box, (double[3]){0, 0, 5}, up, (double[3]){1, 0, 0.05}, UL_E_USAGE, "degrees");
   ul_error err = {0};
