@@ -31,10 +31,11 @@ float *creep_even_mobility(const ul_grid *g, double k_mm2) {
   return k;
 }
 
-double creep_ratio(const ul_rise *r, const ul_rise_opts *o, double cavity_mm3,
-                   const double between_mm3[2], creep_law law, double section_mm2) {
+creep_fit creep_ratios(const ul_rise *r, const ul_rise_opts *o, double cavity_mm3,
+                       const double between_mm3[2], creep_law law, double section_mm2) {
   const double charge = o->pack * ul_mid(o->foam.free_kg_m3) * cavity_mm3; /* kg/m3 mm3 */
-  double sum = 0;
+  creep_fit fit = {0};
+  double before_it = NAN;
   int count = 0;
   for (size_t i = 1; i < r->sample_count; i++) {
     const ul_rise_sample *a = &r->sample[i - 1], *b = &r->sample[i];
@@ -43,11 +44,16 @@ double creep_ratio(const ul_rise *r, const ul_rise_opts *o, double cavity_mm3,
     const double rate = (now / before - 1) / (b->s - a->s);
     const double weight = charge / now * 9.80665 * now / section_mm2 * 1e-3;
     const double viscosity = ul_foam_liquid_viscosity(&o->foam, b->s);
-    sum += (b->peak_kpa * 1e3 - weight) / (viscosity * rate * law(now));
+    const double ratio = (b->peak_kpa * 1e3 - weight) / (viscosity * rate * law(now));
+    fit.mean += ratio;
+    fit.worst = fmax(fit.worst, fabs(ratio - 1));
+    if (count) fit.worst_of_two = fmax(fit.worst_of_two, fabs((ratio + before_it) / 2 - 1));
+    before_it = ratio;
     count++;
   }
-  assert_true(count > 5);
-  return sum / count;
+  assert_true(count > 40);
+  fit.mean /= count;
+  return fit;
 }
 
 double creep_volume_mm3(const ul_rise *r, double cavity_mm3, double t) {

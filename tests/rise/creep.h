@@ -19,11 +19,17 @@ float *creep_even_mobility(const ul_grid *grid, double k_mm2);
  * takes so many mm3. */
 typedef double (*creep_law)(double volume_mm3);
 
-/* Mean over the steps with the foam between two volumes of the peak pressure, less the weight of
- * the column that stands on it, over the law. `section_mm2`: what the column stands on, INFINITY
- * for one that lies. */
-double creep_ratio(const ul_rise *rise, const ul_rise_opts *opts, double cavity_mm3,
-                   const double between_mm3[2], creep_law law, double section_mm2);
+/* Over the steps with the foam between two volumes: the peak pressure, less the weight of the
+ * column that stands on it, over the law. */
+typedef struct creep_fit {
+  double mean;
+  double worst;        /* largest distance from 1 of a step */
+  double worst_of_two; /* and of the mean of two that follow each other */
+} creep_fit;
+
+/* `section_mm2`: what the column stands on, INFINITY for one that lies. */
+creep_fit creep_ratios(const ul_rise *rise, const ul_rise_opts *opts, double cavity_mm3,
+                       const double between_mm3[2], creep_law law, double section_mm2);
 
 /* What the foam takes at time t, mm3; between two steps along a straight line. */
 double creep_volume_mm3(const ul_rise *rise, double cavity_mm3, double t);

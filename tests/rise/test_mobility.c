@@ -96,6 +96,40 @@ static double flow_factor(const duct *d, double cubes_across, double shift,
   return flow / exact_flow(d);
 }
 
+/* The same of a slot across the lattice: it goes on beyond it, so places along it count by a hat of
+ * cos^2 that is 0 two slots from the lattice's edge, where no wall ends the cavity. */
+static double turned_slot_factor(const duct *slot, double cubes_across, double shift,
+                                 const ul_mobility_opts *opts) {
+  duct d = *slot;
+  cut c;
+  ul_error err = {0};
+  d.turned_deg = 30;
+  const double cube = d.size / cubes_across, half = 2.5 * d.size;
+  const int32_t n[3] = {2, (int32_t)ceil(8 * d.size / cube), (int32_t)ceil(6 * d.size / cube)};
+  cut_make(in_duct, &d, n, cube, (double[3]){0, shift, 0.7 * shift}, d.half_gap_mm, &c);
+  float *k = ul_new(c.grid.cube_count, sizeof *k);
+  assert_ok(ul_mobility(&c.grid, &c.columns, opts, NULL, k, &err), &err);
+  double sum = 0;
+  for (size_t i = 0; i < c.grid.cube_count; i++) {
+    double at[3];
+    cut_centre(&c, i, at);
+    const double along = (cos(PI / 6) * at[1] + sin(PI / 6) * at[2]) / half;
+    if (fabs(along) < 1) sum += k[i] * pow(cos(PI * along / 2), 2);
+  }
+  free(k);
+  cut_free(&c);
+  return sum * cube * cube / n[0] / half / exact_flow(&d);
+}
+
+/* Turned 30 degrees about the duct's own axis, or level. */
+static double factor_of(const duct *level, bool turned, double cubes_across, double shift,
+                        const ul_mobility_opts *opts) {
+  duct d = *level;
+  if (turned && d.reach_mm <= 0) return turned_slot_factor(&d, cubes_across, shift, opts);
+  d.turned_deg = turned ? 30 : 0;
+  return flow_factor(&d, cubes_across, shift, opts);
+}
+
 static const duct DUCTS[] = {
     {"slot", in_slot, 10, 0, 10, 0, 5, 0},
     {"square", in_rectangle, 10, 1, 10, 7.1, 5, 0},
@@ -110,13 +144,11 @@ enum { DUCT_COUNT = sizeof DUCTS / sizeof *DUCTS };
 
 static void demand_flow_factors(double cubes_across, double within) {
   for (int i = 0; i < DUCT_COUNT; i++)
-    for (int turned = 0; turned <= (DUCTS[i].reach_mm > 0); turned++)
+    for (int turned = 0; turned < 2; turned++)
       for (int s = 0; s < 3; s++) {
-        duct d = DUCTS[i];
-        d.turned_deg = 30 * turned;
-        const double f = flow_factor(&d, cubes_across, 0.31 * s + 0.04, NULL);
+        const double f = factor_of(&DUCTS[i], turned, cubes_across, 0.31 * s + 0.04, NULL);
         if (fabs(f - 1) > within)
-          print_error("%s turned %g, lattice moved %d: ", d.name, d.turned_deg, s);
+          print_error("%s turned %d, lattice moved %d: ", DUCTS[i].name, 30 * turned, s);
         assert_near(f, 1, within);
       }
 }
@@ -131,23 +163,27 @@ static void ducts_8_cubes_across_carry_their_flow_within_3_percent(void **state)
   demand_flow_factors(8, 0.03);
 }
 
-/* Mean over places of the lattice of |flow factor - 1|, without the floor. */
-static double mean_error(const duct *d, double cubes_across) {
+/* Mean over ducts and places of the lattice of |flow factor - 1|, turned 30 degrees. Without the
+ * floor: it is a part of the model, which adds its tenths of a percent to a duct's flow in cubes of
+ * any size, and what is asked here is how the cubes' own error goes to nothing. */
+static double mean_error(double cubes_across) {
+  enum { PLACES = 5 };
   const ul_mobility_opts bare = {.floor = 0, .slip = 0};
   double sum = 0;
-  for (int s = 0; s < 5; s++) sum += flow_factor(d, cubes_across, 0.2 * s + 0.03, &bare) - 1;
-  return fabs(sum / 5);
+  for (int i = 0; i < DUCT_COUNT; i++)
+    for (int s = 0; s < PLACES; s++)
+      sum += fabs(factor_of(&DUCTS[i], true, cubes_across, 0.2 * s + 0.03, &bare) - 1);
+  return sum / (DUCT_COUNT * PLACES);
 }
 
+/* Seen: 0.97, 0.21, 0.041 %, orders 2.2 and 2.4. */
 static void half_the_cube_gives_a_quarter_of_the_error(void **state) {
   (void)state;
-  for (int i = 1; i < DUCT_COUNT; i++) {
-    if (DUCTS[i].ratio > 2) continue;
-    duct d = DUCTS[i];
-    d.turned_deg = 30;
-    const double coarse = mean_error(&d, 8), fine = mean_error(&d, 32);
-    if (coarse < 9 * fine) print_error("%s: ", d.name);
-    assert_true(coarse > 9 * fine); /* two halvings: 16 for order 2, 4 for order 1 */
+  const double error[3] = {mean_error(8), mean_error(16), mean_error(32)};
+  for (int i = 0; i < 2; i++) {
+    const double order = log2(error[i] / error[i + 1]);
+    print_message("# %d to %d cubes across: order %.2f\n", 8 << i, 16 << i, order);
+    assert_true(order >= 1.8);
   }
 }
 

@@ -10,6 +10,17 @@
 #include "rise/mesh_mould.h"
 #include "shapes/check.h"
 
+/* On the whole and in every two steps that follow each other. In a single one, too, where all cubes
+ * are whole: a cube may end a step up to a quarter overfull, and then the next step moves that foam
+ * on. Small cubes at a round wall have little mobility, so that shows in the peak there. */
+static void demand_law(creep_fit fit, double of_a_step) {
+  print_message("# mean %.4f, a step off by %.4f, two by %.4f\n", fit.mean, fit.worst,
+                fit.worst_of_two);
+  assert_near(fit.mean, 1, 0.03);
+  assert_true(fit.worst_of_two <= 0.03);
+  assert_true(fit.worst <= of_a_step);
+}
+
 /* Disc in a gap h: 3 mu s R^2 / h^2, R^2 = V / (pi h). Here h = 2 mm. */
 static double disc_law(double v) {
   return 3 * v / (M_PI * 2) / 4;
@@ -26,7 +37,7 @@ static void a_disc_stands_at_three_mu_s_r2_over_h2(void **state) {
   o.pack = 0.6;
   ul_rise *r = creep_rise(g, NULL, &o);
   const double between[2] = {M_PI * 32 * 32 * 2, M_PI * 68 * 68 * 2}; /* 16 to 34 cubes of radius */
-  assert_near(creep_ratio(r, &o, 162 * 162 * 2, between, disc_law, INFINITY), 1, 0.03);
+  demand_law(creep_ratios(r, &o, 162 * 162 * 2, between, disc_law, INFINITY), 0.03);
   ul_rise_free(r);
   free(k);
   mask_free(g);
@@ -58,10 +69,25 @@ static void a_slit_stands_at_six_mu_s_l2_over_h2(void **state) {
   o.pack = 0.9;
   ul_rise *r = creep_rise(g, NULL, &o);
   const double between[2] = {12 * 4 * 0.25, 21 * 4 * 0.25};
-  assert_near(creep_ratio(r, &o, 4 * 0.25 * 24, between, slit_law, 4 * 0.25), 1, 0.03);
+  demand_law(creep_ratios(r, &o, 4 * 0.25 * 24, between, slit_law, 4 * 0.25), 0.03);
   ul_rise_free(r);
   free(k);
   mask_free(g);
+}
+
+/* The following from a mesh, with the mobility that the rise makes itself. */
+static void stand_in_a_mesh(ul_mesh *mesh, double x, double y, double section_mm2,
+                            const double lengths_mm[2], creep_law law, double of_a_step) {
+  mesh_mould m;
+  mesh_mould_make(&m, mesh, 4.0 / ACROSS, x, y);
+  ul_rise_opts o = creep_opts(10);
+  o.pour_mm = (const double(*)[3])m.pour_mm;
+  o.pack = 0.9;
+  ul_rise *r = creep_rise(m.grid, m.columns, &o);
+  const double between[2] = {section_mm2 * lengths_mm[0], section_mm2 * lengths_mm[1]};
+  demand_law(creep_ratios(r, &o, m.volume_mm3, between, law, section_mm2), of_a_step);
+  ul_rise_free(r);
+  mesh_mould_free(&m);
 }
 
 /* Square duct h = 4 mm: 6 mu s L^2 / (h^2 F), F = 0.42173104. */
@@ -72,23 +98,11 @@ static double duct_law(double v) {
 
 static void a_square_duct_stands_at_six_mu_s_l2_over_h2_f(void **state) {
   (void)state;
-  const double size[3] = {4, 4, 24}, pour[3] = {2.1, 2.1, 0.1};
-  ul_grid *g = mask_grid(size, 4.0 / ACROSS, mask_everything, NULL);
-  float *k = mask_mobility(g, 2);
-  ul_rise_opts o = creep_opts(10);
-  o.mobility_mm2 = k;
-  o.pour_mm = &pour;
-  o.pack = 0.9;
-  ul_rise *r = creep_rise(g, NULL, &o);
-  const double between[2] = {16 * 14, 16 * 21};
-  assert_near(creep_ratio(r, &o, 4 * 4 * 24, between, duct_law, 16), 1, 0.03);
-  ul_rise_free(r);
-  free(k);
-  mask_free(g);
+  const double lengths[2] = {14, 21};
+  stand_in_a_mesh(shape_box(4, 4, 24), 2.1, 2.1, 16, lengths, duct_law, 0.03);
 }
 
-/* Round tube of radius a = 2 mm: 4 mu s L^2 / a^2. From a mesh, with the mobility that the rise
- * makes itself. */
+/* Round tube of radius a = 2 mm: 4 mu s L^2 / a^2. */
 static double tube_law(double v) {
   const double length = v / (M_PI * 4);
   return 4 * length * length / 4;
@@ -96,16 +110,8 @@ static double tube_law(double v) {
 
 static void a_round_tube_stands_at_four_mu_s_l2_over_a2(void **state) {
   (void)state;
-  mesh_mould m;
-  mesh_mould_make(&m, shape_cylinder(2, 24, 64), 4.0 / ACROSS, 0, 0);
-  ul_rise_opts o = creep_opts(10);
-  o.pour_mm = (const double(*)[3])m.pour_mm;
-  o.pack = 0.9;
-  ul_rise *r = creep_rise(m.grid, m.columns, &o);
-  const double between[2] = {M_PI * 4 * 14, M_PI * 4 * 21};
-  assert_near(creep_ratio(r, &o, m.volume_mm3, between, tube_law, M_PI * 4), 1, 0.03);
-  ul_rise_free(r);
-  mesh_mould_free(&m);
+  const double lengths[2] = {14, 21};
+  stand_in_a_mesh(shape_cylinder(2, 24, 64), 0, 0, M_PI * 4, lengths, tube_law, 0.08);
 }
 
 /* In a dead-end channel the front's place is a matter of volume alone. */

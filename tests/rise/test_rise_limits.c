@@ -45,7 +45,7 @@ static bool branched(const double at[3], const void *context) {
   return at[2] < 20 || x < 30 || (x > 50 && x < 65) || x > 110;
 }
 
-static void thin_foam_is_level_to_a_cube_in_a_tilted_branched_cavity(void **state) {
+static void thin_foam_is_level_to_a_millimetre_in_a_tilted_branched_cavity(void **state) {
   (void)state;
   const double size[3] = {120, 40, 80}, pour[3] = {2.5, 22.5, 2.5}, cube = 5;
   const double up[3] = {sin(15 * M_PI / 180), 0, cos(15 * M_PI / 180)};
@@ -60,7 +60,7 @@ static void thin_foam_is_level_to_a_cube_in_a_tilted_branched_cavity(void **stat
   ul_rise *r = creep_rise(g, NULL, &o);
   double worst = 0;
   for (double t = 30; t < 110; t += 5) worst = fmax(worst, out_of_level(r, g, up, all_of_it, t));
-  assert_true(worst < cube * (up[0] + up[2]));
+  assert_true(worst <= 1); /* of 6 mm that a cube is high; 0 seen */
   ul_rise_free(r);
   free(k);
   mask_free(g);
@@ -159,7 +159,7 @@ static void thick_foam_fills_the_middle_first_and_thin_foam_all_at_once(void **s
 
 int main(void) {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(thin_foam_is_level_to_a_cube_in_a_tilted_branched_cavity),
+      cmocka_unit_test(thin_foam_is_level_to_a_millimetre_in_a_tilted_branched_cavity),
       cmocka_unit_test(thin_foam_spills_over_a_saddle_and_then_rises_in_both),
       cmocka_unit_test(thick_foam_fills_the_middle_first_and_thin_foam_all_at_once),
   };
