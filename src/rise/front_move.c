@@ -131,12 +131,21 @@ static ul_status join_overfull(ul_step *s, bool *some, ul_error *err) {
   return status;
 }
 
-/* No full neighbour has a lower pressure; the lower number among equals. */
-static bool lowest_around(const ul_step *s, uint32_t c) {
+static bool touches_part(const ul_filling *f, int32_t cube, int32_t part) {
+  const int32_t *next = f->cubes->next[cube];
+  for (int side = 0; side < UL_SIDES; side++)
+    if (next[side] != UL_NO_CUBE && !f->full[next[side]] && f->air[next[side]] == part) return true;
+  return false;
+}
+
+/* No full neighbour at the same air has a lower pressure; the lower number among equals. (Foam
+ * farther in does not count: it flows to where the pressure is lower still, and a pocket over it
+ * would never grow again.) */
+static bool lowest_around(const ul_step *s, uint32_t c, int32_t part) {
   const int32_t *next = s->f->cubes->next[c];
   for (int side = 0; side < UL_SIDES; side++) {
     int32_t n = next[side];
-    if (n == UL_NO_CUBE || !s->f->full[n]) continue;
+    if (n == UL_NO_CUBE || !s->f->full[n] || !touches_part(s->f, n, part)) continue;
     if (s->value[n] < s->value[c] || (s->value[n] == s->value[c] && n < (int32_t)c)) return false;
   }
   return true;
@@ -163,7 +172,9 @@ static ul_status leave(ul_step *s, bool *some, ul_error *err) {
     double gauge = s->value[f->count + (size_t)face->part];
     if (s->value[c] >= gauge - s->now.density * UL_GRAVITY * f->cube_m) continue;
     double held = f->mass[n] + s->gain[n];
-    if (held * ul_volume_at(&s->now, gauge) > 1e-6 * f->volume[n] || !lowest_around(s, c)) continue;
+    if (held * ul_volume_at(&s->now, gauge) > 1e-6 * f->volume[n] ||
+        !lowest_around(s, c, face->part))
+      continue;
     status = ul_rim_leave(s, c, face->part, err);
     shut_towards(s, c);
     *some = true;

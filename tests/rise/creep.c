@@ -21,6 +21,7 @@ ul_rise *creep_rise(const ul_grid *grid, const ul_columns *columns, const ul_ris
   assert_ok(ul_rise_run(grid, columns, opts, &(ul_job){.threads = 1}, &r, &err), &err);
   assert_near(r->cavity[0].mass_error, 0, 1e-9);
   assert_near(r->cavity[0].air_error, 0, 1e-9);
+  assert_int_equal(r->cavity[0].rough_steps, 0);
   return r;
 }
 

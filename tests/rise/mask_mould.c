@@ -3,6 +3,7 @@
 #include <stdlib.h>
 
 #include "rise/books.h"
+#include "rise/pressed.h"
 #include "shapes/check.h"
 
 ul_rise *rise(const ul_grid *grid, const ul_rise_opts *opts) {
@@ -10,6 +11,7 @@ ul_rise *rise(const ul_grid *grid, const ul_rise_opts *opts) {
   ul_error err;
   assert_ok(ul_rise_run(grid, NULL, opts, &(ul_job){.threads = 1}, &r, &err), &err);
   books_demand(grid, NULL, r, opts);
+  demand_pressed(r, grid, opts);
   return r;
 }
 

@@ -26,7 +26,7 @@ void add_vent(mould *m, double x, double y, double z, double diameter_mm);
 /* In the four corners of the lid. */
 void vent_corners(mould *m, double diameter_mm);
 
-/* One rise on one thread, its books looked through. Yours, ul_rise_free(). */
+/* One rise on one thread, its books and its pressures looked through. Yours, ul_rise_free(). */
 ul_rise *rise(const ul_grid *grid, const ul_rise_opts *opts);
 
 /* All voids of the first cavity, mm3. */

@@ -1,6 +1,7 @@
 #include "rise/mesh_mould.h"
 
 #include "rise/books.h"
+#include "rise/pressed.h"
 #include "shapes/check.h"
 
 void mesh_mould_make(mesh_mould *m, ul_mesh *mesh, double cube_mm, double x, double y) {
@@ -35,6 +36,7 @@ ul_rise *mesh_mould_rise(const mesh_mould *m) {
   opts.pour_mm = &m->pour_mm;
   assert_ok(ul_rise_run(m->grid, m->columns, &opts, &(ul_job){.threads = 1}, &r, &err), &err);
   books_demand(m->grid, m->columns, r, &opts);
+  demand_pockets_pressed(r, m->grid, &opts);
   return r;
 }
 

@@ -21,7 +21,7 @@ void mesh_mould_free(mesh_mould *m);
 
 void mesh_mould_vent(mesh_mould *m, double x, double y, double z, double diameter_mm);
 
-/* One rise on one thread: foam and air closed to 1e-9, as in every rise. Yours, ul_rise_free(). */
+/* One rise on one thread, its books and its pockets looked through. Yours, ul_rise_free(). */
 ul_rise *mesh_mould_rise(const mesh_mould *m);
 
 /* All voids of the first cavity, mm3. */
