@@ -129,21 +129,34 @@ static void four_small_holes_in_the_corners_beat_a_large_one_in_the_middle(void 
   assert_true(left[0] > 0.02 && left[1] < 1e-3);
 }
 
-/* F1, F3: a charge for free rise does not fill a lidded mould; one of 1.2 does. */
+static bool fills(mould *m, double pack) {
+  m->opts.pack = pack;
+  ul_rise *r = rise(m->grid, &m->opts);
+  const bool full = r->cavity[0].filled_fraction > 0.999 && r->cavity[0].void_count == 0;
+  ul_rise_free(r);
+  return full;
+}
+
+/* F1, F3 (common practice, no source): a charge for free rise does not fill a lidded mould; the
+ * trade gives it 1.15 to 1.30 of that. The model knows no losses: the least that fills this box is
+ * what the progress at set alone takes, 1 / (x + 0.98 (1 - x)) = 1.019, and what the foam lacks to
+ * reach the corners. So it says that F3 fills, but not that less does not. */
 static void a_lidded_mould_needs_more_than_free_rise(void **state) {
   (void)state;
   mould m;
   make_mould(&m, 130, 90, 40, 10, mask_everything, 20);
   vent_corners(&m, 3);
-  m.opts.pack = 1;
-  ul_rise *r = rise(m.grid, &m.opts);
-  assert_true(r->cavity[0].filled_fraction < 0.995);
-  assert_true(r->cavity[0].short_mm3 + trapped(r) > 0.005 * 130 * 90 * 40);
-  ul_rise_free(r);
-  m.opts.pack = 1.2;
-  r = rise(m.grid, &m.opts);
-  assert_true(r->cavity[0].filled_fraction > 0.999);
-  ul_rise_free(r);
+  double low = 1, high = 1.3;
+  assert_false(fills(&m, low));
+  for (double pack = 1.15; pack < 1.31; pack += 0.05) assert_true(fills(&m, pack));
+  while (high - low > 1e-3) {
+    const double pack = (low + high) / 2;
+    if (fills(&m, pack))
+      high = pack;
+    else
+      low = pack;
+  }
+  assert_near(high, 1.027, 0.003); /* 1.0270 seen */
   free_mould(&m);
 }
 
@@ -165,62 +178,84 @@ static void a_slender_upright_cavity_needs_more_again(void **state) {
   free_mould(&slender);
 }
 
-/* F5: level, a slab's two holes clog with air still inside; on edge, with both at its top, not. */
-static void a_slab_on_edge_lets_its_air_out_where_a_level_one_does_not(void **state) {
-  (void)state;
-  mould level, edge;
-  make_mould(&level, 120, 80, 20, 5, mask_everything, 10);
-  make_mould(&edge, 120, 80, 20, 5, mask_everything, 10);
-  add_vent(&level, 0, 40, 20, 3);
-  add_vent(&level, 120, 40, 20, 3);
-  edge.opts.up[2] = 0;
-  edge.opts.up[1] = 1;
-  edge.pour[1] = 2.5;
-  add_vent(&edge, 0, 80, 10, 3);
-  add_vent(&edge, 120, 80, 10, 3);
-  ul_rise *a = rise(level.grid, &level.opts), *b = rise(edge.grid, &edge.opts);
-  assert_true(trapped(a) > 0.01 * 120 * 80 * 20);
-  assert_true(trapped(b) < 0.002 * 120 * 80 * 20); /* a cube in each corner beside the holes */
-  ul_rise_free(a);
-  ul_rise_free(b);
-  free_mould(&level);
-  free_mould(&edge);
+static double air_at(const ul_rise *r, double t) {
+  size_t i = 0;
+  while (i + 1 < r->sample_count && r->sample[i].s < t) i++;
+  return r->sample[i].air_mm3;
 }
 
-/* F6: less hole area, more pressure while it fills. */
+/* F5 (common practice, no source): level, a slab's two holes clog with air still inside. */
+static void the_holes_of_a_level_slab_clog_with_air_inside(void **state) {
+  (void)state;
+  const double volume = 120 * 80 * 20;
+  mould m;
+  make_mould(&m, 120, 80, 20, 5, mask_everything, 10);
+  add_vent(&m, 0, 40, 20, 3);
+  add_vent(&m, 120, 40, 20, 3);
+  ul_rise *r = rise(m.grid, &m.opts);
+  for (int i = 0; i < 2; i++) {
+    assert_true(r->vent[i].clogs_s < r->cavity[0].end_s - 20); /* NAN: never, fails */
+    assert_true(air_at(r, r->vent[i].clogs_s) > 0.01 * volume);
+  }
+  assert_true(trapped(r) > 0.01 * volume);
+  ul_rise_free(r);
+  free_mould(&m);
+}
+
+/* F5: stood on edge, with both holes at its top, it does not. */
+static void a_slab_on_edge_lets_its_air_out(void **state) {
+  (void)state;
+  mould m;
+  make_mould(&m, 120, 80, 20, 2, mask_everything, 10);
+  m.opts.up[2] = 0;
+  m.opts.up[1] = 1;
+  m.pour[1] = 1;
+  add_vent(&m, 0, 80, 10, 3);
+  add_vent(&m, 120, 80, 10, 3);
+  ul_rise *r = rise(m.grid, &m.opts);
+  assert_true(trapped(r) < 0.0005 * 120 * 80 * 20);
+  ul_rise_free(r);
+  free_mould(&m);
+}
+
+/* Peak pressure, and how fast the foam takes the cavity, per second, when it has so much of it. */
+static double peak_at(const ul_rise *r, double filled, double *rate) {
+  size_t i = 1;
+  while (r->sample[i].filled_fraction < filled) i++;
+  const ul_rise_sample *a = &r->sample[i - 1], *b = &r->sample[i];
+  *rate = (b->filled_fraction - a->filled_fraction) / (b->s - a->s);
+  const double along = (filled - a->filled_fraction) / (b->filled_fraction - a->filled_fraction);
+  return a->peak_kpa + along * (b->peak_kpa - a->peak_kpa);
+}
+
+/* What drives so many m3/s of air through a long bore of that diameter, kPa: 1.5 velocity heads of
+ * air of 1.204 kg/m3, and Hagen-Poiseuille's 32 mu L v / d^2 with 1.813e-5 Pa s, L = 25 mm. */
+static double bore_kpa(double m3_s, double d) {
+  const double v = m3_s / (M_PI / 4 * d * d);
+  return (1.5 * 1.204 / 2 * v * v + 32 * 1.813e-5 * 0.025 * v / (d * d)) * 1e-3;
+}
+
+/* F6 (common practice, no source): less hole area, more pressure while it fills. Four areas, 64
+ * times apart. What the foam itself adds is the same at one fill, so that the differences are the
+ * air's. */
 static void smaller_holes_hold_more_pressure(void **state) {
   (void)state;
-  double air_kpa[2];
-  for (int small = 0; small < 2; small++) {
+  const double diameter[4] = {4, 2, 1, 0.5};
+  double kpa[4], rate[4];
+  for (int i = 0; i < 4; i++) {
     mould m;
     make_mould(&m, 130, 90, 40, 10, mask_everything, 20);
-    vent_corners(&m, small ? 0.5 : 4);
+    vent_corners(&m, diameter[i]);
     ul_rise *r = rise(m.grid, &m.opts);
-    size_t i = 0;
-    while (r->sample[i].s < 60) i++;
-    air_kpa[small] = r->sample[i].peak_kpa;
+    kpa[i] = peak_at(r, 0.7, &rate[i]);
     ul_rise_free(r);
     free_mould(&m);
   }
-  assert_true(air_kpa[1] > air_kpa[0] + 0.05);
-}
-
-static void a_symmetric_mould_fills_symmetrically(void **state) {
-  (void)state;
-  mould m;
-  make_mould(&m, 90, 70, 40, 10, mask_everything, 20);
-  vent_corners(&m, 3);
-  ul_rise *r = rise(m.grid, &m.opts);
-  for (double z = 5; z < 40; z += 10)
-    for (double y = 5; y < 35; y += 10)
-      for (double x = 5; x < 45; x += 10) {
-        double a = (double)r->arrival_s[mask_cube(m.grid, x, y, z)];
-        assert_near((double)r->arrival_s[mask_cube(m.grid, 90 - x, y, z)], a, 0.02);
-        assert_near((double)r->arrival_s[mask_cube(m.grid, x, 70 - y, z)], a, 0.02);
-        assert_near((double)r->arrival_s[mask_cube(m.grid, 90 - x, 70 - y, z)], a, 0.02);
-      }
-  ul_rise_free(r);
-  free_mould(&m);
+  for (int i = 1; i < 4; i++) assert_true(kpa[i] > kpa[i - 1]);
+  for (int i = 2; i < 4; i++) { /* seen: 0.0581 kPa for 0.0581 by hand, 0.938 for 0.927 */
+    const double each = 468e-6 / 4, air = bore_kpa(each * rate[i], diameter[i] * 1e-3);
+    assert_rel(kpa[i] - kpa[0], air - bore_kpa(each * rate[0], diameter[0] * 1e-3), 0.03);
+  }
 }
 
 /* The level limit: thin foam, tilted: the front is level to a cube. */
@@ -244,56 +279,6 @@ static void thin_foam_rises_level(void **state) {
     assert_true(here > below && here < above);
   }
   ul_rise_free(r);
-  free_mould(&m);
-}
-
-static void demand_same(const ul_rise *a, const ul_rise *b, size_t cubes) {
-  assert_memory_equal(a->arrival_s, b->arrival_s, cubes * sizeof(float));
-  assert_int_equal(a->sample_count, b->sample_count);
-  for (size_t i = 0; i < a->sample_count; i++) {
-    assert_rel(a->sample[i].s, b->sample[i].s, 0);
-    assert_rel(a->sample[i].peak_kpa, b->sample[i].peak_kpa, 0);
-    assert_rel(a->sample[i].sealed_mm3, b->sample[i].sealed_mm3, 0);
-  }
-}
-
-/* In a few cubes, and in so many that the work is cut into several blocks. */
-static void the_number_of_threads_never_shows(void **state) {
-  (void)state;
-  for (int many = 0; many < 2; many++) {
-    mould m;
-    make_mould(&m, 120, 80, 40, many ? 2.5 : 10, mask_everything, 20);
-    add_vent(&m, 60, 40, 40, 3);
-    m.opts.step_factor = many ? 2 : 1;
-    ul_rise *first = rise(m.grid, &m.opts);
-    for (int threads = 2; threads <= 7; threads += 5) {
-      ul_job job = {.threads = threads};
-      ul_rise *r;
-      assert_ok(ul_rise_run(m.grid, NULL, &m.opts, &job, &r, NULL), NULL);
-      demand_same(r, first, m.grid->cube_count);
-      ul_rise_free(r);
-    }
-    ul_rise_free(first);
-    free_mould(&m);
-  }
-}
-
-static void halving_the_step_moves_the_void_by_less_than_a_tenth(void **state) {
-  (void)state;
-  mould m;
-  make_mould(&m, 120, 80, 40, 10, mask_everything, 20);
-  add_vent(&m, 60, 40, 40, 3);
-  double at_factor[3], end[3];
-  for (int i = 0; i < 3; i++) {
-    m.opts.step_factor = pow(0.5, i);
-    ul_rise *r = rise(m.grid, &m.opts);
-    at_factor[i] = trapped(r);
-    end[i] = r->cavity[0].end_kpa;
-    ul_rise_free(r);
-  }
-  assert_rel(at_factor[0], at_factor[1], 0.1);
-  assert_rel(at_factor[1], at_factor[2], 0.1);
-  assert_rel(101.325 + end[0], 101.325 + end[2], 0.01);
   free_mould(&m);
 }
 
@@ -374,12 +359,10 @@ int main(void) {
       cmocka_unit_test(four_small_holes_in_the_corners_beat_a_large_one_in_the_middle),
       cmocka_unit_test(a_lidded_mould_needs_more_than_free_rise),
       cmocka_unit_test(a_slender_upright_cavity_needs_more_again),
-      cmocka_unit_test(a_slab_on_edge_lets_its_air_out_where_a_level_one_does_not),
+      cmocka_unit_test(the_holes_of_a_level_slab_clog_with_air_inside),
+      cmocka_unit_test(a_slab_on_edge_lets_its_air_out),
       cmocka_unit_test(smaller_holes_hold_more_pressure),
-      cmocka_unit_test(a_symmetric_mould_fills_symmetrically),
       cmocka_unit_test(thin_foam_rises_level),
-      cmocka_unit_test(the_number_of_threads_never_shows),
-      cmocka_unit_test(halving_the_step_moves_the_void_by_less_than_a_tenth),
       cmocka_unit_test(every_cavity_rises_on_its_own_charge),
       cmocka_unit_test(what_cannot_rise_says_why),
       cmocka_unit_test(a_failing_allocation_leaves_nothing_behind),
