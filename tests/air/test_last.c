@@ -103,6 +103,8 @@ static void of_an_open_rise_in_a_level_box_it_is_the_corners(void **state) {
   ul_rise *rise;
   ul_error err = {0};
   assert_ok(ul_rise_run(g, NULL, &opts, NULL, &rise, &err), &err);
+  assert_near(rise->cavity[0].mass_error, 0, 1e-9);
+  assert_int_equal(rise->cavity[0].rough_steps, 0);
   ul_last_place place[4];
   size_t count;
   assert_ok(ul_last_places(g, NULL, rise->arrival_s, opts.up, 0, 4, place, &count, &err), &err);

@@ -458,7 +458,11 @@ static void a_failing_allocation_leaves_nothing_behind(void **state) {
       ul_memory_fail_at(n);
       ul_status status = ul_rise_run(b.grid, NULL, &b.opts, &one_thread, &r, NULL);
       assert_true(status == UL_OK ? r != NULL : status == UL_E_MEMORY && r == NULL);
-      if (status == UL_OK) last = n;
+      if (status == UL_OK) {
+        last = n;
+        assert_near(r->cavity[0].mass_error, 0, 1e-9);
+        assert_near(r->cavity[0].air_error, 0, 1e-9);
+      }
       ul_rise_free(r);
     }
     ul_memory_fail_at(0);
