@@ -85,6 +85,7 @@ static void look(foam_proof *p, double void_ok_mm3) {
   foam_left left = foam_left_by(p->rise, void_ok_mm3);
   p->worst_mm3 = left.worst_mm3;
   p->worst_cavity = left.worst_cavity;
+  p->voids_mm3 = left.voids_mm3;
   p->short_mm3 = left.short_mm3;
   p->peak_kpa = left.peak_kpa;
   ul_copy3(left.worst_at_mm, p->worst_at_mm);

@@ -35,6 +35,8 @@ typedef struct foam_left {
 } foam_left;
 foam_left foam_left_by(const ul_rise *rise, double void_ok_mm3);
 
+enum { CUBES_TO_TRUST = 3 }; /* across a place, before a void there is believed */
+
 /* The rise that is handed over. */
 typedef struct foam_proof {
   ul_foam foam;
@@ -51,6 +53,7 @@ typedef struct foam_proof {
   double worst_mm3; /* the largest void */
   double worst_at_mm[3];
   uint32_t worst_cavity;
+  double voids_mm3; /* all over the limit */
   double short_mm3; /* left empty although the air could leave */
   double peak_kpa;
 } foam_proof;

@@ -121,8 +121,6 @@ static size_t vents_not_made(const ul_vents *vents) {
   return count;
 }
 
-enum { CUBES_TO_TRUST = 3 }; /* across a place, before a void there is believed */
-
 /* The rise's cubes are too large for the place, or for the void itself. */
 static bool too_coarse(const cavity_case *c, const plan *p) {
   const foam_proof *f = &p->foam;

@@ -5,7 +5,7 @@
 #include "base/vec.h"
 
 enum { TILTS_TRIED = 3 }; /* best by heights first; with the foam the best of them is taken */
-enum { VENTS_ADDED = 3 }; /* after fine rises that left air, one by one */
+enum { ROUNDS = 3 };      /* of vents added after fine rises that left air */
 
 /* A vent that bleeds more than this share of its cavity's charge is plugged when foam shows: the
  * program's own choice. */
@@ -22,17 +22,17 @@ typedef struct {
 } making;
 
 static double air_left(const foam_proof *p) {
-  return fmax(p->worst_mm3, p->short_mm3);
+  return p->voids_mm3 + p->short_mm3;
 }
 
 static double limit_mm3(const making *m) {
   return m->c->opts->void_ok_cm3 * 1000;
 }
 
-static bool may_add(const making *m) {
-  if (m->p->keep && m->set.set.wish_count >= 1) return false; /* one new one at a time */
-  return vent_set_usable(&m->set.set) < (size_t)m->c->opts->vents_at_most &&
-         m->set.set.wish_count < VENTS_MOST;
+static bool may_add(const making *m, const vent_set *set, size_t added) {
+  if (m->p->keep && set->wish_count >= 1) return false; /* one new one at a time */
+  return vent_set_usable(&m->set.set) + added < (size_t)m->c->opts->vents_at_most &&
+         set->wish_count < VENTS_MOST;
 }
 
 /* Which tilts: the one that the user fixed; else that of the plan kept, then the search's best. */
@@ -95,18 +95,45 @@ static void copy_asked(const making *m, tried_set *out) {
   out->set.vents = NULL;
 }
 
-/* While the fine rise leaves a void over the limit and vents are left: one more where it is. */
+/* Whether the hole for one of the wishes from `first` on would serve that place too. */
+static bool at_a_wish(const vent_set *set, size_t first, const double at_mm[3], double near_mm) {
+  for (size_t i = first; i < set->wish_count; i++)
+    if (ul_distance(set->wish[i].at_mm, at_mm) < near_mm) return true;
+  return false;
+}
+
+static bool wants_vent(const making *m, const ul_rise_void *v) {
+  const foam_proof *foam = &m->p->foam;
+  return v->void_mm3 > limit_mm3(m) && !at_a_vent(m, v->at_mm) &&
+         case_thickness_mm(m->c, v->at_mm) >= CUBES_TO_TRUST * foam->cube_mm;
+}
+
+/* A wish for each void over the limit that can be believed, the largest of a cavity first; how many
+ * there are. */
+static size_t wish_at_voids(const making *m, vent_set *set) {
+  const ul_rise *rise = m->p->foam.rise;
+  const size_t first = set->wish_count;
+  for (size_t i = 0; i < rise->cavity_count; i++)
+    for (size_t k = 0; k < rise->cavity[i].void_count; k++) {
+      const ul_rise_void *v = &rise->cavity[i].voids[k];
+      if (!may_add(m, set, set->wish_count - first)) return set->wish_count - first;
+      if (!wants_vent(m, v) || at_a_wish(set, first, v->at_mm, 2 * m->p->foam.cube_mm)) continue;
+      ul_vent_wish *wish = &set->wish[set->wish_count++];
+      *wish = (ul_vent_wish){.cavity = (uint32_t)i, .air_mm3 = v->void_mm3};
+      ul_copy3(v->at_mm, wish->at_mm);
+    }
+  return set->wish_count - first;
+}
+
+/* While the fine rise leaves voids over the limit and vents are left: one more at each of them. All
+ * at once, for of four pockets alike three are left as large when one is vented. */
 static ul_status add_vents(making *m, ul_error *err) {
   ul_status status = UL_OK;
   bool better = true;
-  for (int added = 0; status == UL_OK && better && added < VENTS_ADDED; added++) {
-    const foam_proof *foam = &m->p->foam;
-    if (foam->worst_mm3 <= limit_mm3(m) || !may_add(m) || at_a_vent(m, foam->worst_at_mm)) break;
+  for (int round = 0; status == UL_OK && better && round < ROUNDS; round++) {
     tried_set other;
     copy_asked(m, &other);
-    ul_vent_wish *wish = &other.set.wish[other.set.wish_count++];
-    *wish = (ul_vent_wish){.cavity = foam->worst_cavity, .air_mm3 = foam->worst_mm3};
-    ul_copy3(foam->worst_at_mm, wish->at_mm);
+    if (!wish_at_voids(m, &other.set)) break;
     status = fit(m, &other, err);
     if (status == UL_OK) status = try_set(m, &other, 0.9, &better, err);
   }
