@@ -1,5 +1,6 @@
 /* Vents as a shop makes them: grooves, reliefs, halves, places kept off, inserts in the way. Every
  * one is judged by brute force (shapes/drill.h). */
+#include "air/bed.h"
 #include "base/memory.h"
 #include "base/vec.h"
 #include "shapes/check.h"
@@ -14,31 +15,6 @@
 #include <stdio.h>
 #include <string.h>
 
-typedef struct {
-  ul_solid *solid;
-  ul_columns *columns;
-  ul_heights *heights;
-  ul_peaks *peaks;
-  ul_tool tool;
-  ul_parting parting;
-} bed;
-
-static bed lay(ul_mesh *mesh, const ul_solid *const *insert, size_t inserts, double cube,
-               const double up[3]) {
-  bed b = {.solid = shape_solid(mesh)};
-  ul_error err = {0};
-  ul_lattice lattice;
-  double box[2][3];
-  ul_mesh_box_mm(b.solid->mesh, box);
-  assert_ok(ul_lattice_for_box((const double(*)[3])box, cube, &lattice, &err), &err);
-  assert_ok(ul_columns_build(b.solid, insert, inserts, &lattice, NULL, &b.columns, &err), &err);
-  assert_ok(ul_heights_new(b.solid, b.columns, NULL, &b.heights, &err), &err);
-  ul_peaks_opts find = ul_peaks_opts_default();
-  assert_ok(ul_peaks_find(b.heights, up, &find, &b.peaks, &err), &err);
-  b.tool = ul_tool_wall(b.solid, 25, true);
-  return b;
-}
-
 static void part(bed *b, double z) {
   ul_error err = {0};
   const double at[3] = {0, 0, z}, normal[3] = {0, 0, 1};
@@ -52,21 +28,6 @@ static ul_vents_opts opts_for(const bed *b) {
   return opts;
 }
 
-static ul_vents *choose(const bed *b, const ul_vents_opts *opts) {
-  ul_error err = {0};
-  ul_vents *vents;
-  assert_ok(ul_vents_choose(b->solid, b->heights, b->peaks, &b->tool, opts, &vents, &err), &err);
-  return vents;
-}
-
-static void clear(bed *b, ul_vents *vents) {
-  ul_vents_free(vents);
-  ul_peaks_free(b->peaks);
-  ul_heights_free(b->heights);
-  ul_columns_free(b->columns);
-  ul_solid_free(b->solid);
-}
-
 static bool notes(const ul_vent *vent, const char *says) {
   bool does = strstr(vent->note, says) != NULL;
   if (!does) print_error("\"%s\" does not say \"%s\"\n", vent->note, says);
@@ -76,10 +37,10 @@ static bool notes(const ul_vent *vent, const char *says) {
 /* A ball on its side: its top lies on the parting plane, and the groove goes straight up. */
 static void a_peak_on_the_parting_plane_gets_a_groove(void **state) {
   (void)state;
-  bed b = lay(shape_sphere(40, 96, 48), NULL, 0, 2, (double[3]){1, 0, 0});
+  bed b = bed_lay(shape_sphere(40, 96, 48), NULL, 0, 2, (double[3]){1, 0, 0});
   part(&b, 0);
   ul_vents_opts opts = opts_for(&b);
-  ul_vents *vents = choose(&b, &opts);
+  ul_vents *vents = bed_choose(&b, &opts);
   assert_int_equal(vents->count, 1);
   const ul_vent *v = &vents->vent[0];
   assert_good_groove(b.solid->mesh, &b.tool, &b.parting, v);
@@ -90,7 +51,7 @@ static void a_peak_on_the_parting_plane_gets_a_groove(void **state) {
   assert_true(v->width_mm * v->depth_mm >= M_PI * 1.5 * 1.5); /* no less than the hole's */
   assert_true(v->width_mm * v->depth_mm < M_PI * 1.5 * 1.5 + 0.5);
   assert_true(v->stays_mm3 <= opts.void_ok_mm3 && vents->left_mm3 <= opts.void_ok_mm3);
-  clear(&b, vents);
+  bed_clear(&b, vents);
 }
 
 /* Parted elsewhere, or standing, the top is out of the plane's reach: a hole. */
@@ -98,25 +59,25 @@ static void a_peak_off_the_parting_plane_gets_a_hole_in_its_half(void **state) {
   (void)state;
   const double up[3] = {0, 0, 1};
   for (int lower = 0; lower < 2; lower++) {
-    bed b = lay(shape_sphere(40, 96, 48), NULL, 0, 2, lower ? (double[3]){0, 0, -1} : up);
+    bed b = bed_lay(shape_sphere(40, 96, 48), NULL, 0, 2, lower ? (double[3]){0, 0, -1} : up);
     part(&b, 0);
     ul_vents_opts opts = opts_for(&b);
-    ul_vents *vents = choose(&b, &opts);
+    ul_vents *vents = bed_choose(&b, &opts);
     assert_int_equal(vents->count, 1);
     assert_good_hole(b.solid->mesh, &b.tool, &vents->vent[0]);
     assert_int_equal(vents->vent[0].half, lower ? -1 : 1);
     assert_true(notes(&vents->vent[0], "along the draw"));
-    clear(&b, vents);
+    bed_clear(&b, vents);
   }
 }
 
 /* The lid is the parting plane; the cavity is all in the lower half, and so are the grooves. */
 static void a_flat_lid_is_vented_by_grooves_under_it(void **state) {
   (void)state;
-  bed b = lay(shape_box(100, 60, 30), NULL, 0, 2, (double[3]){0, 0, 1});
+  bed b = bed_lay(shape_box(100, 60, 30), NULL, 0, 2, (double[3]){0, 0, 1});
   part(&b, 30);
   ul_vents_opts opts = opts_for(&b);
-  ul_vents *vents = choose(&b, &opts);
+  ul_vents *vents = bed_choose(&b, &opts);
   assert_int_equal(vents->count, 4); /* one at each corner, moved in by half its width */
   for (size_t i = 0; i < vents->count; i++) {
     const ul_vent *v = &vents->vent[i];
@@ -126,13 +87,13 @@ static void a_flat_lid_is_vented_by_grooves_under_it(void **state) {
     assert_near(v->stays_mm3, 0, 1e-6);
   }
   assert_near(vents->left_mm3, 0, 1e-6);
-  clear(&b, vents);
+  bed_clear(&b, vents);
 }
 
 /* Land and relief of a hole through 25 mm: 5 at its own size, 6 mm in diameter from there. */
 static void a_hole_is_opened_from_outside_but_for_its_land(void **state) {
   (void)state;
-  bed b = lay(shape_sphere(40, 96, 48), NULL, 0, 2, (double[3]){0, 0, 1});
+  bed b = bed_lay(shape_sphere(40, 96, 48), NULL, 0, 2, (double[3]){0, 0, 1});
   const struct {
     double land, diameter, want_land, want_relief;
   } cases[] = {{5, 3, 5, 6}, {5, 2, 5, 5}, {30, 3, 25, 0}, {24.5, 3, 25, 0}, {5, 6, 25, 0}};
@@ -140,7 +101,7 @@ static void a_hole_is_opened_from_outside_but_for_its_land(void **state) {
     ul_vents_opts opts = ul_vents_opts_default();
     opts.land_mm = cases[i].land;
     opts.diameter_mm = cases[i].diameter;
-    ul_vents *vents = choose(&b, &opts);
+    ul_vents *vents = bed_choose(&b, &opts);
     assert_int_equal(vents->count, 1);
     assert_good_hole(b.solid->mesh, &b.tool, &vents->vent[0]);
     assert_near(vents->vent[0].land_mm, cases[i].want_land, 0.05);
@@ -148,7 +109,7 @@ static void a_hole_is_opened_from_outside_but_for_its_land(void **state) {
     assert_int_equal(vents->vent[0].half, 0);
     ul_vents_free(vents);
   }
-  clear(&b, NULL);
+  bed_clear(&b, NULL);
 }
 
 /* A neighbour 2.2 mm from the hole's middle lets the hole by, but not its relief. */
@@ -157,9 +118,9 @@ static void a_relief_does_not_meet_the_next_cavity(void **state) {
   ul_mesh *mesh = shape_cone(30, 60, 64), *next = shape_box(20, 40, 20);
   shape_move(next, 2.2, -20, 70);
   shape_append(mesh, next);
-  bed b = lay(mesh, NULL, 0, 2, (double[3]){0, 0, 1});
+  bed b = bed_lay(mesh, NULL, 0, 2, (double[3]){0, 0, 1});
   ul_vents_opts opts = ul_vents_opts_default();
-  ul_vents *vents = choose(&b, &opts);
+  ul_vents *vents = bed_choose(&b, &opts);
   int seen = 0;
   for (size_t i = 0; i < vents->count; i++) {
     const ul_vent *v = &vents->vent[i];
@@ -169,7 +130,7 @@ static void a_relief_does_not_meet_the_next_cavity(void **state) {
     assert_true(v->relief_mm == 0 && v->land_mm == v->length_mm);
   }
   assert_int_equal(seen, 1);
-  clear(&b, vents);
+  bed_clear(&b, vents);
 }
 
 static bool in_box(const double at[3], const double box[2][3]) {
@@ -183,17 +144,17 @@ static void what_shows_or_is_kept_off_is_vented_beside(void **state) {
   (void)state;
   double up[3];
   assert_ok(ul_up_normalise((double[3]){0.1, 0, 1}, up, NULL), NULL);
-  bed b = lay(shape_gable(100, 60, 20, 45), NULL, 0, 2, up);
+  bed b = bed_lay(shape_gable(100, 60, 20, 45), NULL, 0, 2, up);
   ul_vents_opts opts = ul_vents_opts_default();
-  ul_vents *plain = choose(&b, &opts);
+  ul_vents *plain = bed_choose(&b, &opts);
   assert_int_equal(plain->count, 1);
   opts.show_sides = 1u << 5; /* both roofs */
-  ul_vents *shown = choose(&b, &opts);
+  ul_vents *shown = bed_choose(&b, &opts);
   assert_int_equal(shown->count, 1);
   assert_good_hole(b.solid->mesh, &b.tool, &shown->vent[0]);
   assert_near(shown->vent[0].at_mm[0], 100, 1e-9); /* in the gable end */
   opts.show_sides = 1u << 5 | 1u << 1;
-  ul_vents *more = choose(&b, &opts);
+  ul_vents *more = bed_choose(&b, &opts);
   assert_int_equal(more->count, 1);
   assert_good_hole(b.solid->mesh, &b.tool, &more->vent[0]);
   const ul_vent *v = &more->vent[0];
@@ -205,7 +166,7 @@ static void what_shows_or_is_kept_off_is_vented_beside(void **state) {
   const double kept[1][2][3] = {{{80, 20, 30}, {150, 40, 80}}};
   opts.keep_box = kept;
   opts.keep_box_count = 1;
-  ul_vents *boxed = choose(&b, &opts);
+  ul_vents *boxed = bed_choose(&b, &opts);
   assert_int_equal(boxed->count, 1);
   v = &boxed->vent[0];
   assert_good_hole(b.solid->mesh, &b.tool, v);
@@ -217,18 +178,18 @@ static void what_shows_or_is_kept_off_is_vented_beside(void **state) {
   ul_vents_free(plain);
   ul_vents_free(shown);
   ul_vents_free(more);
-  clear(&b, boxed);
+  bed_clear(&b, boxed);
 }
 
 /* The tops of a comb's teeth kept off one by one: no tooth's vent goes to its neighbour. */
 static void a_vent_stays_on_its_own_pocket(void **state) {
   (void)state;
-  bed b = lay(shape_comb(2, 12, 8, 10, 30, 20), NULL, 0, 1, (double[3]){0, 0, 1});
+  bed b = bed_lay(shape_comb(2, 12, 8, 10, 30, 20), NULL, 0, 1, (double[3]){0, 0, 1});
   const double tooth[1][2][3] = {{{-5, -5, 10}, {15, 25, 60}}}; /* all of the first */
   ul_vents_opts opts = ul_vents_opts_default();
   opts.keep_box = tooth;
   opts.keep_box_count = 1;
-  ul_vents *vents = choose(&b, &opts);
+  ul_vents *vents = bed_choose(&b, &opts);
   assert_int_equal(vents->count, 2);
   for (size_t i = 0; i < 2; i++) {
     const ul_vent *v = &vents->vent[i];
@@ -236,15 +197,15 @@ static void a_vent_stays_on_its_own_pocket(void **state) {
     if (!v->ok) assert_true(notes(v, "kept off everywhere"));
   }
   assert_rel(vents->left_mm3, 12 * 20 * 30, 1e-9);
-  clear(&b, vents);
+  bed_clear(&b, vents);
 }
 
 static void all_sides_shown_leave_no_place(void **state) {
   (void)state;
-  bed b = lay(shape_box(60, 40, 20), NULL, 0, 2, (double[3]){0.3, 0.2, 0.9});
+  bed b = bed_lay(shape_box(60, 40, 20), NULL, 0, 2, (double[3]){0.3, 0.2, 0.9});
   ul_vents_opts opts = ul_vents_opts_default();
   opts.show_sides = 63;
-  ul_vents *vents = choose(&b, &opts);
+  ul_vents *vents = bed_choose(&b, &opts);
   assert_int_equal(vents->count, 1);
   assert_false(vents->vent[0].ok);
   assert_true(notes(&vents->vent[0], "kept off everywhere"));
@@ -256,17 +217,17 @@ static void all_sides_shown_leave_no_place(void **state) {
   assert_int_equal(ul_vents_choose(b.solid, b.heights, b.peaks, &b.tool, &opts, &refused, &err),
                    UL_E_USAGE);
   assert_non_null(strstr(err.text, "\"badge\""));
-  clear(&b, vents);
+  bed_clear(&b, vents);
 }
 
 static void drills_follow_what_is_asked(void **state) {
   (void)state;
   double up[3];
   assert_ok(ul_up_normalise((double[3]){0.3, 0.1, 1}, up, NULL), NULL);
-  bed b = lay(shape_sphere(40, 96, 48), NULL, 0, 2, up);
+  bed b = bed_lay(shape_sphere(40, 96, 48), NULL, 0, 2, up);
   ul_vents_opts opts = ul_vents_opts_default();
   opts.along = UL_ALONG_NORMAL;
-  ul_vents *vents = choose(&b, &opts);
+  ul_vents *vents = bed_choose(&b, &opts);
   assert_good_hole(b.solid->mesh, &b.tool, &vents->vent[0]);
   double out[3];
   for (int c = 0; c < 3; c++) out[c] = vents->vent[0].at_mm[c] / 40;
@@ -275,9 +236,9 @@ static void drills_follow_what_is_asked(void **state) {
   ul_vents_free(vents);
   opts.along = UL_ALONG_UP;
   opts.draw[0] = 1;
-  vents = choose(&b, &opts);
+  vents = bed_choose(&b, &opts);
   assert_true(vents->vent[0].axis[2] == 1);
-  clear(&b, vents);
+  bed_clear(&b, vents);
 }
 
 /* A slab hung in a box, 12 mm of air under it: nothing rises to there but what is shut in by a rim
@@ -307,18 +268,18 @@ static void air_under_an_insert_is_not_drilled_through_it(void **state) {
     double displaced;
     assert_ok(ul_insert_displaces_mm3(box, insert, 2, NULL, &displaced, &err), &err);
     assert_rel(displaced, 40 * 40 * 14 - 28 * 28 * 8, 1e-6);
-    bed b = lay(shape_box(100, 60, 40), inserts, seated ? 1 : 0, 1, (double[3]){0, 0, 1});
+    bed b = bed_lay(shape_box(100, 60, 40), inserts, seated ? 1 : 0, 1, (double[3]){0, 0, 1});
     if (cored) {
       ul_mesh *mesh;
       assert_ok(ul_mesh_copy(cored->mesh, &mesh, &err), &err);
-      clear(&b, NULL);
-      b = lay(mesh, NULL, 0, 1, (double[3]){0, 0, 1});
+      bed_clear(&b, NULL);
+      b = bed_lay(mesh, NULL, 0, 1, (double[3]){0, 0, 1});
     }
     ul_vents_opts opts = ul_vents_opts_default();
     opts.insert = inserts;
     opts.insert_count = 1;
     opts.inserts_are_cores = !seated;
-    ul_vents *vents = choose(&b, &opts);
+    ul_vents *vents = bed_choose(&b, &opts);
     int under = 0;
     double ceiling = seated ? 34 : 20;
     for (size_t i = 0; i < vents->count; i++) {
@@ -328,7 +289,7 @@ static void air_under_an_insert_is_not_drilled_through_it(void **state) {
     }
     assert_true(under > 0);
     assert_true(vents->left_mm3 >= 28 * 28 * 8 * 0.9);
-    clear(&b, vents);
+    bed_clear(&b, vents);
     ul_solid_free(insert);
     ul_solid_free(box);
     ul_solid_free(cored);
@@ -356,11 +317,11 @@ static void every_vent_of_the_parted_demo_cavities_can_be_made(void **state) {
                       lie < 3 ? 0.1 : 1};
       ul_mesh_box_mm(mesh, box);
       for (int c = 0; c < 3; c++) at[c] = (box[0][c] + box[1][c]) / 2 + 0.13;
-      bed b = lay(mesh, NULL, 0, 5, up);
+      bed b = bed_lay(mesh, NULL, 0, 5, up);
       assert_ok(ul_parting_make(b.solid, at, normal, NULL, &b.parting, &err), &err);
       ul_vents_opts opts = opts_for(&b);
       opts.at_most = 12;
-      ul_vents *vents = choose(&b, &opts);
+      ul_vents *vents = bed_choose(&b, &opts);
       for (size_t i = 0; i < vents->count; i++) {
         const ul_vent *v = &vents->vent[i];
         if (v->kind == UL_VENT_GROOVE)
@@ -368,7 +329,7 @@ static void every_vent_of_the_parted_demo_cavities_can_be_made(void **state) {
         else
           assert_good_hole(b.solid->mesh, &b.tool, v), holes++;
       }
-      clear(&b, vents);
+      bed_clear(&b, vents);
     }
   print_message("# %d holes and %d grooves\n", holes, grooves);
   assert_true(holes >= 20 && grooves >= 3);
@@ -383,11 +344,11 @@ static void a_cavity_left_out_is_not_drilled_through(void **state) {
   ul_solid *other = shape_solid(upper);
   const ul_solid *const others[1] = {other};
   for (int known = 0; known < 2; known++) {
-    bed b = lay(shape_box(60, 60, 20), NULL, 0, 1, (double[3]){0.1, 0.1, 1});
+    bed b = bed_lay(shape_box(60, 60, 20), NULL, 0, 1, (double[3]){0.1, 0.1, 1});
     ul_vents_opts opts = opts_for(&b);
     opts.other = others;
     opts.other_count = (size_t)known;
-    ul_vents *vents = choose(&b, &opts);
+    ul_vents *vents = bed_choose(&b, &opts);
     assert_int_equal(vents->count, 1);
     const ul_vent *v = &vents->vent[0];
     assert_good_hole(b.solid->mesh, &b.tool, v);
@@ -395,7 +356,7 @@ static void a_cavity_left_out_is_not_drilled_through(void **state) {
     ul_add_scaled(v->at_mm, up_mm, v->axis, past);
     bool beside = v->axis[2] < 0.2 || past[0] > 61.5 || past[1] > 61.5;
     assert_int_equal(beside, known);
-    clear(&b, vents);
+    bed_clear(&b, vents);
   }
   ul_solid_free(other);
 }
@@ -405,13 +366,13 @@ static void a_cavity_left_out_is_not_drilled_through(void **state) {
  * place at all. */
 static void a_hole_keeps_off_the_edges_of_the_tool(void **state) {
   (void)state;
-  bed b = lay(shape_box(60, 60, 20), NULL, 0, 1, (double[3]){0.1, 0.1, 1});
+  bed b = bed_lay(shape_box(60, 60, 20), NULL, 0, 1, (double[3]){0.1, 0.1, 1});
   ul_vents_opts opts = opts_for(&b);
-  ul_vents *vents = choose(&b, &opts);
+  ul_vents *vents = bed_choose(&b, &opts);
   const double at_x = vents->vent[0].through_mm[0];
   ul_vents_free(vents);
   b.tool.box_mm[1][0] = at_x + 4;
-  vents = choose(&b, &opts);
+  vents = bed_choose(&b, &opts);
   const ul_vent *v = &vents->vent[0];
   assert_good_hole(b.solid->mesh, &b.tool, v);
   if (v->axis[2] > 0.5) assert_true(b.tool.box_mm[1][0] - v->through_mm[0] >= 4.5 - 1e-9);
@@ -419,18 +380,18 @@ static void a_hole_keeps_off_the_edges_of_the_tool(void **state) {
   ul_vents_free(vents);
   for (int c = 0; c < 3; c++) b.tool.box_mm[0][c] = 57, b.tool.box_mm[1][c] = 62;
   b.tool.box_mm[0][2] = 19, b.tool.box_mm[1][2] = 22;
-  vents = choose(&b, &opts);
+  vents = bed_choose(&b, &opts);
   v = &vents->vent[0];
   assert_false(v->ok);
   assert_true(notes(v, "1.5 diameters"));
   assert_near(ul_norm(v->axis), 1, 1e-12); /* the way it would have gone */
-  clear(&b, vents);
+  bed_clear(&b, vents);
 }
 
 /* The same, where the tool is a mesh. */
 static void a_hole_keeps_off_the_edges_of_a_tools_mesh(void **state) {
   (void)state;
-  bed b = lay(shape_box(60, 60, 20), NULL, 0, 1, (double[3]){0.1, 0.1, 1});
+  bed b = bed_lay(shape_box(60, 60, 20), NULL, 0, 1, (double[3]){0.1, 0.1, 1});
   ul_vents_opts opts = opts_for(&b);
   for (int thin = 0; thin < 2; thin++) {
     double wall = thin ? 2 : 25;
@@ -438,27 +399,27 @@ static void a_hole_keeps_off_the_edges_of_a_tools_mesh(void **state) {
     shape_move(block, -wall, -wall, -wall);
     b.tool.mesh = block;
     ul_mesh_box_mm(block, b.tool.box_mm);
-    ul_vents *vents = choose(&b, &opts);
+    ul_vents *vents = bed_choose(&b, &opts);
     assert_int_equal(vents->vent[0].ok, !thin);
     if (thin) assert_true(notes(&vents->vent[0], "edge of the tool"));
     ul_vents_free(vents);
     ul_mesh_free(block);
   }
-  clear(&b, NULL);
+  bed_clear(&b, NULL);
 }
 
 /* Common practice, no source: rods are cast into plaster, rubber is punched, and what holds the
  * rubber has a wide hole in line. */
 static void each_material_has_its_way_of_making_vents(void **state) {
   (void)state;
-  bed b = lay(shape_box(60, 60, 20), NULL, 0, 1, (double[3]){0.1, 0.1, 1});
+  bed b = bed_lay(shape_box(60, 60, 20), NULL, 0, 1, (double[3]){0.1, 0.1, 1});
   for (size_t m = 0; m < ul_material_count(); m++) {
     const ul_material *material = ul_material_get(m);
     ul_vents_opts opts = opts_for(&b);
     opts.hole_made = material->hole;
     opts.groove_made = material->groove;
     opts.has_case = material->soft;
-    ul_vents *vents = choose(&b, &opts);
+    ul_vents *vents = bed_choose(&b, &opts);
     const ul_vent *v = &vents->vent[0];
     assert_good_hole(b.solid->mesh, &b.tool, v);
     assert_int_equal(v->made, material->hole);
@@ -469,12 +430,12 @@ static void each_material_has_its_way_of_making_vents(void **state) {
     if (!strcmp(material->name, "silicone")) assert_true(notes(v, "punched") && notes(v, "case"));
     ul_vents_free(vents);
   }
-  clear(&b, NULL);
+  bed_clear(&b, NULL);
 }
 
 static void every_allocation_may_fail(void **state) {
   (void)state;
-  bed b = lay(shape_gable(100, 60, 20, 45), NULL, 0, 4, (double[3]){0.1, 0, 1});
+  bed b = bed_lay(shape_gable(100, 60, 20, 45), NULL, 0, 4, (double[3]){0.1, 0, 1});
   part(&b, 20);
   ul_solid *pin = shape_solid(shape_box(8, 8, 8));
   for (size_t v = 0; v < pin->mesh->vertex_count; v++)
@@ -502,7 +463,7 @@ static void every_allocation_may_fail(void **state) {
   }
   assert_true(nth > 30);
   ul_solid_free(pin);
-  clear(&b, NULL);
+  bed_clear(&b, NULL);
 }
 
 int main(void) {

@@ -1,5 +1,6 @@
 /* Vents: which peaks get one, where it is by arithmetic, and that every hole is a good one by brute
  * force. */
+#include "air/bed.h"
 #include "air/heights.h"
 #include "air/skin_outlet.h"
 #include "shapes/check.h"
@@ -17,56 +18,14 @@
 
 static const double mouth_in = 1.55; /* radius of a 3 mm hole and what it spares */
 
-typedef struct {
-  ul_solid *solid;
-  ul_columns *columns;
-  ul_heights *heights;
-  ul_peaks *peaks;
-  ul_tool tool;
-} bed;
-
-/* The cavity (freed) at `up`, its columns `cube` apart, in a tool with 25 mm of wall. */
-static bed lay(ul_mesh *mesh, double cube, double x, double y, double z) {
-  bed b;
-  ul_error err;
-  ul_audit *audit;
-  ul_solid_opts opts = ul_solid_opts_default();
-  assert_ok(ul_audit_mesh(mesh, &opts, NULL, &audit, &b.solid, &err), &err);
-  assert_ok(ul_audit_verdict(audit, &err), &err);
-  ul_audit_free(audit);
-  ul_lattice lattice;
-  double box[2][3], up[3] = {x, y, z};
-  ul_mesh_box_mm(mesh, box);
-  ul_mesh_free(mesh);
-  assert_ok(ul_lattice_for_box((const double(*)[3])box, cube, &lattice, &err), &err);
-  assert_ok(ul_columns_build(b.solid, NULL, 0, &lattice, NULL, &b.columns, &err), &err);
-  assert_ok(ul_heights_new(b.solid, b.columns, NULL, &b.heights, &err), &err);
-  ul_peaks_opts peaks_opts = ul_peaks_opts_default();
-  assert_ok(ul_peaks_find(b.heights, up, &peaks_opts, &b.peaks, &err), &err);
-  b.tool = ul_tool_wall(b.solid, 25, true);
-  return b;
-}
-
-static void clear(bed *b, ul_vents *vents) {
-  ul_vents_free(vents);
-  ul_peaks_free(b->peaks);
-  ul_heights_free(b->heights);
-  ul_columns_free(b->columns);
-  ul_solid_free(b->solid);
-}
-
-static ul_vents *choose(const bed *b, const ul_vents_opts *opts) {
-  ul_vents *vents;
-  ul_error err;
-  assert_ok(ul_vents_choose(b->solid, b->heights, b->peaks, &b->tool, opts, &vents, &err), &err);
-  for (size_t i = 0; i < vents->count; i++) assert_int_equal(vents->vent[i].id, i + 1);
-  return vents;
+static bed lay(ul_mesh *mesh, double cube_mm, double x, double y, double z) {
+  return bed_lay(mesh, NULL, 0, cube_mm, (double[3]){x, y, z});
 }
 
 /* With 3 mm holes and whatever air they should let out: all of them good. */
 static ul_vents *vent_well(const bed *b, size_t want) {
   ul_vents_opts opts = ul_vents_opts_default();
-  ul_vents *vents = choose(b, &opts);
+  ul_vents *vents = bed_choose(b, &opts);
   assert_int_equal(vents->count, want);
   for (size_t i = 0; i < want; i++) {
     assert_good_hole(b->solid->mesh, &b->tool, &vents->vent[i]);
@@ -96,7 +55,7 @@ static void a_box_with_a_corner_raised_is_vented_there_alone(void **state) {
     assert_near(v->at_mm[2], z > 0 ? 20 : 0, 1e-9);
     assert_near(v->axis[2], z, 1e-12);
     assert_rel(v->air_mm3, 60 * 40 * 20, 1e-3);
-    clear(&b, vents);
+    bed_clear(&b, vents);
   }
 }
 
@@ -111,7 +70,7 @@ static void a_level_lid_is_vented_in_its_corners(void **state) {
   double air = 0;
   for (int i = 0; i < 4; i++) air += vents->vent[i].air_mm3;
   assert_rel(air, 60 * 40 * 20, 1e-3);
-  clear(&b, vents);
+  bed_clear(&b, vents);
 }
 
 /* +x raised 15 degrees: the lid's edge at +x is level, and is vented at both ends. */
@@ -122,7 +81,7 @@ static void a_level_edge_is_vented_at_its_ends(void **state) {
   ul_vents *vents = vent_well(&b, 2);
   assert_int_equal(mouths_near(vents, 60 - mouth_in, mouth_in, 20, 0.01), 1);
   assert_int_equal(mouths_near(vents, 60 - mouth_in, 40 - mouth_in, 20, 0.01), 1);
-  clear(&b, vents);
+  bed_clear(&b, vents);
 }
 
 static void a_gable_is_vented_at_its_ridge_and_tilted_at_one_end(void **state) {
@@ -131,11 +90,11 @@ static void a_gable_is_vented_at_its_ridge_and_tilted_at_one_end(void **state) {
   ul_vents *vents = vent_well(&b, 2);
   assert_int_equal(mouths_near(vents, mouth_in, 30, 45, 0.02), 1);
   assert_int_equal(mouths_near(vents, 100 - mouth_in, 30, 45, 0.02), 1);
-  clear(&b, vents);
+  bed_clear(&b, vents);
   b = lay(shape_gable(100, 60, 20, 45), 2, 0.1, 0, 1);
   vents = vent_well(&b, 1);
   assert_int_equal(mouths_near(vents, 100 - mouth_in, 30, 45, 0.02), 1);
-  clear(&b, vents);
+  bed_clear(&b, vents);
 }
 
 static void a_dome_is_vented_at_its_top(void **state) {
@@ -143,11 +102,11 @@ static void a_dome_is_vented_at_its_top(void **state) {
   bed b = lay(shape_cap(50, 20, 48, 12), 2, 0, 0, 1);
   ul_vents *vents = vent_well(&b, 1);
   assert_int_equal(mouths_near(vents, 0, 0, 20, 1e-6), 1);
-  clear(&b, vents);
+  bed_clear(&b, vents);
   b = lay(shape_cap(50, 20, 48, 12), 2, 0.2, 0, 1); /* tilted, the top is where the slope is */
   vents = vent_well(&b, 1);
   assert_true(vents->vent[0].at_mm[0] > 5);
-  clear(&b, vents);
+  bed_clear(&b, vents);
 }
 
 static void every_tooth_of_a_comb_gets_a_vent(void **state) {
@@ -159,7 +118,7 @@ static void every_tooth_of_a_comb_gets_a_vent(void **state) {
   /* A tooth is cut off at the higher foot of its right flank: a wedge 1.1 mm high on average stays
    * below. */
   for (int i = 1; i < 5; i++) assert_rel(vents->vent[i].air_mm3, 12 * 20 * (30 - 1.1), 2e-3);
-  clear(&b, vents);
+  bed_clear(&b, vents);
 }
 
 static void an_upright_torus_is_vented_at_its_crown(void **state) {
@@ -169,7 +128,7 @@ static void an_upright_torus_is_vented_at_its_crown(void **state) {
   bed b = lay(mesh, 2, 0, 0, 1);
   ul_vents *vents = vent_well(&b, 1);
   assert_int_equal(mouths_near(vents, 0, 0, 52, 1e-6), 1);
-  clear(&b, vents);
+  bed_clear(&b, vents);
 }
 
 static void both_legs_of_an_upright_u_are_vented(void **state) {
@@ -178,7 +137,7 @@ static void both_legs_of_an_upright_u_are_vented(void **state) {
   ul_vents *vents = vent_well(&b, 2);
   assert_int_equal(mouths_near(vents, 15 - mouth_in, 15 - mouth_in, 80, 0.01), 1);
   assert_int_equal(mouths_near(vents, 70 - mouth_in, 15 - mouth_in, 60, 0.01), 1);
-  clear(&b, vents);
+  bed_clear(&b, vents);
 }
 
 static void each_of_two_cavities_gets_its_own(void **state) {
@@ -191,7 +150,7 @@ static void each_of_two_cavities_gets_its_own(void **state) {
   assert_int_equal(mouths_near(vents, 60 - mouth_in, 40 - mouth_in, 20, 0.01), 1);
   assert_int_equal(mouths_near(vents, 130 - mouth_in, 30 - mouth_in, 50, 0.01), 1);
   assert_true(vents->vent[0].cavity != vents->vent[1].cavity);
-  clear(&b, vents);
+  bed_clear(&b, vents);
 }
 
 /* The horn is higher, the dome holds fifty times the air: one vent must go to the dome. */
@@ -199,21 +158,21 @@ static void one_vent_goes_to_the_dome_not_to_the_horn(void **state) {
   (void)state;
   bed b = lay(shape_horn_and_dome(), 1, 0.02, 0.01, 1);
   ul_vents *vents = vent_well(&b, 2);
-  clear(&b, vents);
+  bed_clear(&b, vents);
   b = lay(shape_horn_and_dome(), 1, 0.02, 0.01, 1);
   ul_vents_opts opts = ul_vents_opts_default();
   opts.at_most = 1;
-  vents = choose(&b, &opts);
+  vents = bed_choose(&b, &opts);
   assert_int_equal(vents->count, 1);
   assert_int_equal(mouths_near(vents, 110 - mouth_in, 55 - mouth_in, 30, 0.01), 1);
   assert_near(vents->left_mm3, 1000, 50); /* the horn's, and what a mouth beside a corner leaves */
   ul_vents_free(vents);
   opts.at_most = 8;
   opts.void_ok_mm3 = 1100; /* the horn may be left, though it is the highest */
-  vents = choose(&b, &opts);
+  vents = bed_choose(&b, &opts);
   assert_int_equal(vents->count, 1);
   assert_int_equal(mouths_near(vents, 110 - mouth_in, 55 - mouth_in, 30, 0.01), 1);
-  clear(&b, vents);
+  bed_clear(&b, vents);
 }
 
 /* As many teeth are left as vents are missing. */
@@ -222,20 +181,20 @@ static void at_most_leaves_the_least_air(void **state) {
   bed b = lay(shape_comb(5, 12, 8, 10, 30, 20), 1, 0.1, 0.05, 1);
   ul_vents_opts opts = ul_vents_opts_default();
   for (opts.at_most = 1; opts.at_most <= 5; opts.at_most++) {
-    ul_vents *vents = choose(&b, &opts);
+    ul_vents *vents = bed_choose(&b, &opts);
     assert_int_equal(vents->count, opts.at_most);
     assert_near(vents->left_mm3, (5 - (double)opts.at_most) * 12 * 20 * (30 - 1.1), 20);
     ul_vents_free(vents);
   }
-  clear(&b, NULL);
+  bed_clear(&b, NULL);
   b = lay(shape_box(60, 40, 20), 1, 0, 0, 1);
   opts.at_most = 2; /* of a lid's corners, two across from each other */
-  ul_vents *vents = choose(&b, &opts);
+  ul_vents *vents = bed_choose(&b, &opts);
   assert_int_equal(vents->count, 2);
   assert_non_null(strstr(vents->vent[0].note, "2 of the 4 ends of a level top"));
   assert_near(ul_distance(vents->vent[0].at_mm, vents->vent[1].at_mm),
               hypot(60 - 2 * mouth_in, 40 - 2 * mouth_in), 0.02);
-  clear(&b, vents);
+  bed_clear(&b, vents);
 }
 
 /* Under a core no hole can be made: that is said, and its air is counted as left. */
@@ -252,14 +211,14 @@ static void air_that_no_hole_reaches_is_left(void **state) {
     }
   bed b = lay(shape_cells(x, 5, y, 5, z, 4, &solid[0][0][0]), 2, 0.02, 0.01, 1);
   ul_vents_opts opts = ul_vents_opts_default();
-  ul_vents *vents = choose(&b, &opts);
+  ul_vents *vents = bed_choose(&b, &opts);
   assert_int_equal(vents->count, 2);
   assert_good_hole(b.solid->mesh, &b.tool, &vents->vent[0]);
   assert_false(vents->vent[1].ok);
   assert_non_null(strstr(vents->vent[1].note, "meets a cavity again"));
   assert_rel(vents->left_mm3, 40 * 40 * 10, 0.12); /* 10 mm deep, less what a slope lets out */
   assert_rel(vents->vent[1].air_mm3, vents->left_mm3, 0.02);
-  clear(&b, vents);
+  bed_clear(&b, vents);
 }
 
 /* Where shells overlap the mesh is not the wall and the columns must do: two boxes that cross, one
@@ -272,13 +231,13 @@ static void crossing_shells_are_vented_by_their_columns(void **state) {
   bed b = lay(mesh, 1, 0.05, 0.04, 1);
   assert_true(b.solid->overlapping);
   ul_vents_opts opts = ul_vents_opts_default();
-  ul_vents *vents = choose(&b, &opts);
+  ul_vents *vents = bed_choose(&b, &opts);
   assert_int_equal(vents->count, 2);
   for (int i = 0; i < 2; i++) assert_true(vents->vent[i].ok);
   assert_int_equal(mouths_near(vents, 20 - mouth_in, 20 - mouth_in, 55, 1), 1);
   assert_int_equal(mouths_near(vents, 60 - mouth_in, 40 - mouth_in, 20, 1), 1);
   assert_true(vents->left_mm3 <= opts.void_ok_mm3);
-  clear(&b, vents);
+  bed_clear(&b, vents);
 }
 
 static double throw(uint64_t * dice) {
@@ -320,7 +279,7 @@ static void what_is_left_agrees_with_the_columns(void **state) {
     }
     ul_air_free(air);
     ul_skin_tree_free(skin);
-    clear(&b, NULL);
+    bed_clear(&b, NULL);
   }
   assert_true(compared > 20);
 }
@@ -351,7 +310,7 @@ static void an_outlet_below_the_top_leaves_what_is_above_it(void **state) {
   assert_ok(ul_outlets_leave(skin, NULL, 0, &left, &largest), NULL);
   assert_rel(left, 32 * 20 * 10 + 2 * 12 * 20 * 30, 1e-12);
   ul_skin_tree_free(skin);
-  clear(&b, NULL);
+  bed_clear(&b, NULL);
 }
 
 /* Every hole of every demo cavity as drawn, upside down, on two sides and with a corner raised. */
@@ -374,11 +333,11 @@ static void every_hole_of_the_demo_cavities_is_a_good_one(void **state) {
       ul_vents_opts opts = ul_vents_opts_default();
       opts.at_most = 12;
       opts.draw[2] = 1;
-      ul_vents *vents = choose(&b, &opts);
+      ul_vents *vents = bed_choose(&b, &opts);
       for (size_t i = 0; i < vents->count; i++, good++)
         assert_good_hole(b.solid->mesh, &b.tool, &vents->vent[i]);
       assert_true(vents->left_mm3 <= 2 * opts.void_ok_mm3);
-      clear(&b, vents);
+      bed_clear(&b, vents);
     }
   assert_true(good >= 50);
 }
@@ -404,7 +363,7 @@ static void options_that_make_no_sense_are_refused(void **state) {
   opts.draw[0] = INFINITY;
   assert_int_equal(ul_vents_choose(b.solid, b.heights, b.peaks, &b.tool, &opts, &vents, &err),
                    UL_E_USAGE);
-  clear(&b, NULL);
+  bed_clear(&b, NULL);
 }
 
 static void every_allocation_may_fail(void **state) {
@@ -423,7 +382,7 @@ static void every_allocation_may_fail(void **state) {
     ul_vents_free(vents);
   }
   assert_true(nth > 12);
-  clear(&b, NULL);
+  bed_clear(&b, NULL);
 }
 
 int main(void) {

@@ -2,6 +2,7 @@
 
 #include <math.h>
 
+#include "base/memory.h"
 #include "rise/cubes.h"
 #include "shapes/check.h"
 
@@ -85,4 +86,23 @@ void books_demand(const ul_grid *g, const ul_columns *columns, const ul_rise *r,
     if (!o->open) demand_gas_law(c, volume_mm3);
   }
   ul_cubes_free(cubes);
+}
+
+void books_survive_failures(const ul_grid *grid, const ul_rise_opts *opts, long singly) {
+  const ul_job one_thread = {.threads = 1};
+  long last = 0;
+  for (long n = 1; last == 0; n = n < singly ? n + 1 : n + n / 12) {
+    ul_rise *r = NULL;
+    ul_memory_fail_at(n);
+    ul_status status = ul_rise_run(grid, NULL, opts, &one_thread, &r, NULL);
+    assert_true(status == UL_OK ? r != NULL : status == UL_E_MEMORY && r == NULL);
+    if (status == UL_OK) {
+      last = n;
+      assert_near(r->cavity[0].mass_error, 0, 1e-9);
+      assert_near(r->cavity[0].air_error, 0, 1e-9);
+    }
+    ul_rise_free(r);
+  }
+  ul_memory_fail_at(0);
+  assert_true(last > singly);
 }

@@ -15,4 +15,9 @@
 void books_demand(const ul_grid *grid, const ul_columns *columns, const ul_rise *rise,
                   const ul_rise_opts *opts);
 
+/* Runs it with the n-th allocation failing, for the first `singly` one by one, then for a spread of
+ * them, until none is left to fail: no rise comes back, or one whose masses close; leaks are for a
+ * sanitizer to see. */
+void books_survive_failures(const ul_grid *grid, const ul_rise_opts *opts, long singly);
+
 #endif

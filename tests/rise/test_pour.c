@@ -449,24 +449,9 @@ static void a_failing_allocation_leaves_nothing_behind(void **state) {
   b.opts.poured_up[2] = 1;
   b.opts.up[0] = 0.3;
   b.opts.shut_s = 12;
-  long last = 0;
   for (int late = 0; late < 2; late++) {
     b.opts.turned_s = late ? 40 : 15;
-    last = 0;
-    for (long n = 1; last == 0; n = n < 100 ? n + 1 : n + n / 12) {
-      ul_rise *r = NULL;
-      ul_memory_fail_at(n);
-      ul_status status = ul_rise_run(b.grid, NULL, &b.opts, &one_thread, &r, NULL);
-      assert_true(status == UL_OK ? r != NULL : status == UL_E_MEMORY && r == NULL);
-      if (status == UL_OK) {
-        last = n;
-        assert_near(r->cavity[0].mass_error, 0, 1e-9);
-        assert_near(r->cavity[0].air_error, 0, 1e-9);
-      }
-      ul_rise_free(r);
-    }
-    ul_memory_fail_at(0);
-    assert_true(last > 100);
+    books_survive_failures(b.grid, &b.opts, 100);
   }
   free(seam);
   free_bed(&b);

@@ -2,6 +2,7 @@
  * cubes; the reference foam is ul_foam_middling(): 1080 and 64 kg/m3, cream 25, gel 80, rise 110 s.
  */
 #include "base/memory.h"
+#include "rise/books.h"
 #include "rise/mask_mould.h"
 #include "shapes/check.h"
 #include "ullage/rise.h"
@@ -335,21 +336,7 @@ static void a_failing_allocation_leaves_nothing_behind(void **state) {
   mould m;
   make_mould(&m, 40, 30, 20, 10, mask_everything, 10);
   add_vent(&m, 20, 15, 20, 3);
-  long last = 0; /* the first sixty fail one by one, then a spread of them, until none is left */
-  for (long n = 1; last == 0; n = n < 60 ? n + 1 : n + n / 12) {
-    ul_rise *r = NULL;
-    ul_memory_fail_at(n);
-    ul_status status = ul_rise_run(m.grid, NULL, &m.opts, &one_thread, &r, NULL);
-    assert_true(status == UL_OK ? r != NULL : status == UL_E_MEMORY && r == NULL);
-    if (status == UL_OK) {
-      last = n;
-      assert_near(r->cavity[0].mass_error, 0, 1e-9);
-      assert_near(r->cavity[0].air_error, 0, 1e-9);
-    }
-    ul_rise_free(r);
-  }
-  ul_memory_fail_at(0);
-  assert_true(last > 60);
+  books_survive_failures(m.grid, &m.opts, 60);
   free_mould(&m);
 }
 

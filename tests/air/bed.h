@@ -1,0 +1,26 @@
+/* bed.h - a cavity in a tool, lying one way, with its peaks: what vents are chosen on. */
+#ifndef TEST_AIR_BED_H
+#define TEST_AIR_BED_H
+
+#include "ullage/vents.h"
+
+typedef struct bed {
+  ul_solid *solid;
+  ul_columns *columns;
+  ul_heights *heights;
+  ul_peaks *peaks;
+  ul_tool tool;
+  ul_parting parting; /* not known until a test makes it */
+} bed;
+
+/* The cavity (freed) less the inserts, its columns `cube_mm` apart, in a tool with 25 mm of wall.
+ */
+bed bed_lay(ul_mesh *mesh, const ul_solid *const *insert, size_t inserts, double cube_mm,
+            const double up[3]);
+/* And the vents chosen on it. */
+void bed_clear(bed *b, ul_vents *vents);
+
+/* Their ids count from 1. */
+ul_vents *bed_choose(const bed *b, const ul_vents_opts *opts);
+
+#endif
