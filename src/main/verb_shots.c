@@ -47,7 +47,7 @@ static void show_causes(const ul_shots *shots, const ul_shots_said *s) {
   show_line("fault", "line %zu: %s%s%s", shot->line, ul_symptom_word(shot->symptom),
             *shot->fault_at ? " at " : "", shot->fault_at);
   for (size_t i = 0; i < s->cause_count; i++) {
-    char label[16];
+    char label[32];
     snprintf(label, sizeof label, "cause %zu", i + 1);
     show_line(label, "%s%s: %s", s->cause[i].cause,
               s->cause[i].shown ? " (the numbers show it)" : "", s->cause[i].remedy);
