@@ -1,18 +1,29 @@
 #!/bin/sh
-# run.sh: builds and runs every test; the last line is "N passed, N failed". Arguments go to
-# `meson test`, for example a suite: sh tests/run.sh --suite cavity
+# run.sh: builds and runs every test, then those chosen for the sanitizers (sanitize.sh); the last
+# line is "N passed, N failed". With arguments they go to `meson test`, and the sanitizers are left
+# out: sh tests/run.sh --suite cavity
 set -u
 cd "$(dirname "$0")/.."
 sh tests/setup.sh test || { echo "0 passed, 1 failed"; exit 1; }
 
-rm -f build/meson-logs/testlog.txt
-meson test -C build --print-errorlogs "$@"
-status=$?
+kinds=
+[ $# -gt 0 ] || kinds="address thread valgrind"
+logs=build/meson-logs/testlog.txt
+for kind in $kinds; do
+  logs="$logs build-$kind/meson-logs/testlog*.txt"
+done
+rm -f $logs
 
-# The summary of the run that has just ended, from its own log.
+status=0
+meson test -C build --print-errorlogs "$@" || status=1
+for kind in $kinds; do
+  echo "under $kind:"
+  sh tests/sanitize.sh "$kind" chosen || status=1
+done
+
+# The summaries of the runs that have just ended, from their own logs.
 count() {
-  cat build/meson-logs/testlog.txt 2>/dev/null |
-    awk -v what="$1" '$0 ~ "^" what ":" { n = $NF } END { print n + 0 }'
+  cat $logs 2>/dev/null | awk -v what="$1" '$0 ~ "^" what ":" { n += $NF } END { print n + 0 }'
 }
 passed=$(($(count Ok) + $(count 'Expected Fail')))
 failed=$(($(count Fail) + $(count 'Unexpected Pass') + $(count Timeout)))
