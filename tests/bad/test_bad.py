@@ -8,7 +8,7 @@ import sys
 import tempfile
 import unittest
 
-PROGRAM, HAS_STEP = str(pathlib.Path(sys.argv[1]).resolve()), sys.argv[2] == "yes"
+PROGRAM, HAS_STEP, SANITIZER = str(pathlib.Path(sys.argv[1]).resolve()), sys.argv[2] == "yes", sys.argv[3]
 HERE = pathlib.Path(__file__).resolve().parent
 FILES = HERE / "files"
 TAKES_NO_QUIET = ("shots", "foams", "markers", "polish")
@@ -37,6 +37,8 @@ class Bad(unittest.TestCase):
         for words, code, says in rows():
             if ".step" in words and not HAS_STEP:
                 continue
+            if "chunk-beyond" in words and SANITIZER != "none":
+                continue  # whose allocator ends the child that asks for too much, where others say no
             with self.subTest(words), tempfile.TemporaryDirectory() as folder:
                 ran = self.run_row(words, folder + "/plan")
                 self.assertEqual(ran.returncode, code, ran.stderr)
