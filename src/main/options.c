@@ -500,7 +500,9 @@ static const option table[] = {
     {"paper", "a4|letter", VERB_PLAN, read_paper, "of the bench card (a4)"},
     {"inch", NULL, VERB_PLAN, read_inch, "the bench card in inches, ounces and F"},
     {"cube", "MM", VERB_ALL, read_cube, "resolution: the size of a cube"},
-    {"cubes", "N", VERB_ALL, read_cubes, "resolution: how many cubes in the cavity (250000)"},
+    {"cubes", "N", VERB_ALL, read_cubes,
+     "resolution: how many cubes in the cavity (250000; in the rise of a foam 20000, and up to "
+     "60000 where it is thin)"},
     {"threads", "N", VERB_ALL, read_threads, "never changes a result (all cores)"},
     {"quiet", NULL, VERB_ALL, read_quiet, "no progress"},
     {"json", NULL, VERB_ALL | VERB_SHOTS | VERB_FOAMS, read_json,
