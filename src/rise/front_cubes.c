@@ -164,16 +164,22 @@ static double limited(double gauge, double before) {
 enum { LIMITED = 256 };
 
 /* Keeps `count` pressures within reason and puts into `missed` by what mass the straight law is
- * off. Of cubes that are not full nothing is changed. One division and no branch: a vector loop. */
+ * off. Of cubes that are not full nothing is changed. What was full when the step began is held to
+ * a factor of two from then: held to that from one straight law to the next, a step that makes it
+ * anew again and again ran away to a hundred atmospheres. One division and no branch: a vector
+ * loop.
+ */
 UL_WIDE static void limit_some(const ul_step *s, size_t from, size_t count,
                                double missed[LIMITED]) {
   const double *before = s->before + from, *density = s->density + from, *slope = s->slope + from;
   const double *volume = s->f->volume + from, liquid = s->now.liquid, gas = s->now.gas;
-  const uint8_t *full = s->f->full + from;
+  const uint8_t *full = s->f->full + from, *was_full = s->was_full + from;
+  const double *begun = s->f->pressure + from;
   double *value = s->value + from;
   for (size_t i = 0; i < count; i++) {
-    const double gauge = value[i], absolute = UL_ATMOSPHERE_PA + before[i];
-    const double least = before[i] - absolute / 2, most = before[i] + absolute;
+    const double gauge = value[i], base = was_full[i] ? begun[i] : before[i];
+    const double absolute = UL_ATMOSPHERE_PA + base;
+    const double least = base - absolute / 2, most = base + absolute;
     const double raised = gauge > least ? gauge : least, kept = raised < most ? raised : most;
     const double law = (1 + ul_least_compressibility * kept) * (UL_ATMOSPHERE_PA + kept) /
                        (liquid * (UL_ATMOSPHERE_PA + kept) + gas);

@@ -22,6 +22,10 @@ enum { COOKIE = 0x52495345, MOST_HALVINGS = 8 };
  * and the last of it is gone before it matters. */
 static const double AIR_CHANGE = 0.1, VENTED_CHANGE = 0.25, VENTED_REST = 5e-4;
 
+/* That is by how fast it changed in the last step: after one in which it jumped it tells nothing,
+ * and a step is not made shorter than this share of what it may be otherwise. */
+static const double LEAST_BY_AIR = 1e-3;
+
 /* A part of air smaller than this share of the cavity does not hold up the step. */
 static const double SMALL_PART = 1e-4;
 
@@ -79,9 +83,10 @@ static double air_allows_s(const ul_filling *f, const ul_part *p, double factor)
 static double step_length(ul_step *s, double factor) {
   const ul_filling *f = s->f;
   double growth = factor * growth_allowed(s), dt = longest_step(f, factor);
+  const double least = LEAST_BY_AIR * dt;
   for (size_t a = 0; a < f->part_count && !f->open; a++)
     if (f->part[a].volume_m3 > SMALL_PART * f->volume_m3)
-      dt = fmin(dt, air_allows_s(f, &f->part[a], factor));
+      dt = fmin(dt, fmax(least, air_allows_s(f, &f->part[a], factor)));
   if (!too_much(f, dt, growth, 0.2 * factor)) return dt;
   double low = 0, high = dt;
   for (int i = 0; i < 30; i++) {
