@@ -138,14 +138,16 @@ static bool touches_part(const ul_filling *f, int32_t cube, int32_t part) {
   return false;
 }
 
-/* No full neighbour at the same air has a lower pressure; the lower number among equals. (Foam
- * farther in does not count: it flows to where the pressure is lower still, and a pocket over it
- * would never grow again.) */
+/* No full neighbour has a lower pressure; the lower number among equals. Under a pocket whose
+ * pressure fell in the last step, for it grows, only neighbours at that pocket count: foam farther
+ * in flows to where the pressure is lower still, and the pocket would never grow again. */
 static bool lowest_around(const ul_step *s, uint32_t c, int32_t part) {
-  const int32_t *next = s->f->cubes->next[c];
+  const ul_filling *f = s->f;
+  const int32_t *next = f->cubes->next[c];
+  const bool grows = f->part[part].climb_pa_s < 0;
   for (int side = 0; side < UL_SIDES; side++) {
     int32_t n = next[side];
-    if (n == UL_NO_CUBE || !s->f->full[n] || !touches_part(s->f, n, part)) continue;
+    if (n == UL_NO_CUBE || !f->full[n] || (grows && !touches_part(f, n, part))) continue;
     if (s->value[n] < s->value[c] || (s->value[n] == s->value[c] && n < (int32_t)c)) return false;
   }
   return true;

@@ -1,0 +1,32 @@
+"""Every generic foam in every demo cavity, shut without a vent, three ways up and in few cubes: the hardest a rise has
+to do. The shared reader asks each for its mass, its air and unsettled steps; here, that no pressure comes that is not
+there at the end (foam that grows presses ever harder; its weight adds under 5 kPa)."""
+
+import itertools
+import json
+import pathlib
+import sys
+import unittest
+
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
+from program import Case, ullage
+
+MESHES = sorted(p for p in pathlib.Path(sys.argv[2]).iterdir() if p.suffix in (".stl", ".obj", ".3mf"))
+FOAMS = [foam["name"] for foam in json.loads(ullage("foams", "--json").stdout)["foams"]]
+UPS = ("0,0,1", "0.3,0.2,0.9", "1,0.1,0")
+IN_TIME = ("--mix-s", 5, "--pour-s", 3, "--close-s", 3)
+
+
+class Sealed(Case):
+    def test_foam_shut_in_presses_no_harder_than_it_does_at_the_end(self):
+        self.assertEqual((len(MESHES), len(FOAMS)), (5, 6))
+        for mesh, foam, up in itertools.product(MESHES, FOAMS, UPS):
+            with self.subTest(mesh=mesh.name, foam=foam, up=up):
+                told = self.result(1, "rise", mesh, "--foam", foam, "--up", up, "--cubes", 1000, *IN_TIME)
+                outcome = told["cavities"][0]["outcome"]
+                self.assertGreater(outcome["end_kpa"], 10)
+                self.assertLess(outcome["peak_kpa"], outcome["end_kpa"] + 5)
+
+
+if __name__ == "__main__":
+    unittest.main(argv=sys.argv[:1])
