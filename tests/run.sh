@@ -1,13 +1,13 @@
 #!/bin/sh
-# run.sh: builds and runs every test, then those chosen for the sanitizers (sanitize.sh); the last
-# line is "N passed, N failed". With arguments they go to `meson test`, and the sanitizers are left
-# out: sh tests/run.sh --suite cavity
+# run.sh: builds and runs every test, then those chosen for the address and undefined-behaviour
+# sanitizers (sanitize.sh); the last line is "N passed, N failed". With arguments they go to `meson
+# test`, and the sanitizers are left out: sh tests/run.sh --suite cavity
 set -u
 cd "$(dirname "$0")/.."
 sh tests/setup.sh test || { echo "0 passed, 1 failed"; exit 1; }
 
 kinds=
-[ $# -gt 0 ] || kinds="address thread valgrind"
+[ $# -gt 0 ] || kinds=address
 logs=build/meson-logs/testlog.txt
 for kind in $kinds; do
   logs="$logs build-$kind/meson-logs/testlog*.txt"
