@@ -7,7 +7,7 @@ cd "$(dirname "$0")/../.."
 minutes=${1:?say for how many minutes each}
 shift
 if [ ! -f build-fuzz/build.ninja ]; then
-  CC=clang CXX=clang++ meson setup build-fuzz --buildtype=debugoptimized -Dstep=disabled \
+  CC=clang CXX=clang++ meson setup build-fuzz --buildtype=debugoptimized -Dauto_features=disabled \
     -Db_sanitize=address,undefined -Db_lundef=false -Ddefault_library=static \
     -Dc_args='-fsanitize=fuzzer-no-link -fno-sanitize-recover=all' >/dev/null
 fi
