@@ -25,8 +25,8 @@ static const double SOLVE_TO = 0.01;       /* by the linear system */
 static const double SHARE_OF_START = 0.05; /* or by one solve, of what was there before it */
 static const double MISSED_TO = 0.03;      /* by the system and the straight law together */
 
-/* A change of volume of air that a vent lets out counts as a change of pressure this much smaller,
- * which it would have to be to matter as much. */
+/* Air that a vent lets out loses volume without its pressure following, so that a change of its
+ * volume counts for this much of one of shut air; the pressure's own change counts in full. */
 static const double VENTED_COUNTS = 0.4;
 
 /* ---- memory ---- */

@@ -91,6 +91,8 @@ static bool is_full(const ul_filling *f, int32_t cube) {
   return cube != UL_NO_CUBE && f->full[cube];
 }
 
+/* Counted first, so that each block knows where its faces go and the order is that of the rim for
+ * any number of threads. */
 static ul_status count_block(void *context, size_t block, int worker) {
   const ul_step *s = context;
   const ul_filling *f = s->f;

@@ -288,5 +288,5 @@ void ul_islands_clear(islands *s) {
 
 size_t ul_islands_bytes(const islands *s, const matrix *m) {
   return m->strips->size * 3 * sizeof(uint32_t) + s->room * 2 * sizeof(double) +
-         s->tree_room * sizeof *s->tree;
+         s->tree_room * sizeof *s->tree + m->strips->block_count * 2 * sizeof(double);
 }

@@ -341,8 +341,9 @@ void ul_matrix_clear(matrix *m) {
 }
 
 size_t ul_matrix_bytes(const matrix *m) {
-  return m->strips->size * (4 * sizeof(double) + 1) + m->strips->strip_count * sizeof *m->stretch +
-         m->strips->block_count * 3 * sizeof(double) +
+  return m->strips->size * (4 * sizeof(double) + 1) +
+         m->strips->strip_count * (sizeof *m->stretch + sizeof *m->taken) +
+         m->strips->block_count * (3 * sizeof(double) + 1) +
          m->body_room * (sizeof(double) + sizeof(size_t)) +
          m->link_room * (sizeof(double) + sizeof(uint32_t));
 }

@@ -145,7 +145,7 @@ void ul_strips_clear(strips *s) {
 
 size_t ul_strips_bytes(const strips *s) {
   return s->strip_room * sizeof *s->strip + s->strip_count * (sizeof *s->live + sizeof *s->run) +
-         s->block_count * 4 * sizeof(uint32_t);
+         s->block_count * 4 * sizeof(uint32_t) + s->size / STRIP_MOST * sizeof *s->hint;
 }
 
 /* ---- what is active ---- */

@@ -3,26 +3,10 @@
 #include <stdlib.h>
 
 #include "base/memory.h"
-#include "rise/books.h"
 #include "rise/mask.h"
-#include "rise/pressed.h"
+#include "rise/mask_mould.h"
 #include "shapes/check.h"
 #include "ullage/rise.h"
-
-static ul_rise *rise(const ul_grid *grid, const ul_rise_opts *opts) {
-  ul_rise *r = NULL;
-  ul_error err;
-  assert_ok(ul_rise_run(grid, NULL, opts, &(ul_job){.threads = 1}, &r, &err), &err);
-  books_demand(grid, NULL, r, opts);
-  demand_pressed(r, grid, opts);
-  return r;
-}
-
-static double trapped(const ul_rise *r) {
-  double sum = 0;
-  for (size_t i = 0; i < r->cavity[0].void_count; i++) sum += r->cavity[0].voids[i].void_mm3;
-  return sum;
-}
 
 /* ---- the level box with one vent in the middle of its lid ---- */
 
