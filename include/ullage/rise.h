@@ -119,6 +119,7 @@ typedef struct ul_rise_event {
   uint32_t vent; /* 0-based, of the vents given; UINT32_MAX: none */
   bool has_place;
   double at_mm[3];
+  double air_mm3; /* of air that is cut off: how much; else 0 */
 } ul_rise_event;
 
 /* One step of one cavity. */

@@ -154,6 +154,25 @@ static void show_event(const cavity_case *c, const foam_rise *f, const ul_rise_e
   show_line(label, "%s%s%s%s", cavity, what, *place ? ", " : "", place);
 }
 
+/* Under a roof foam closes off many bubbles that are let be, and takes them up: those are counted.
+ */
+static void show_events(const cavity_case *c, const foam_rise *f) {
+  const double void_ok_mm3 = c->opts->void_ok_cm3 * 1000;
+  size_t let_be = 0;
+  char limit[UL_WORDS];
+  for (size_t i = 0; i < f->rise->event_count; i++) {
+    const ul_rise_event *e = &f->rise->event[i];
+    if (e->kind == UL_RISE_CUT_OFF && e->air_mm3 <= void_ok_mm3)
+      let_be++;
+    else
+      show_event(c, f, e);
+  }
+  if (let_be)
+    show_line("", "%zu more %s under %s %s cut off on the way (--json lists %s)", let_be,
+              let_be == 1 ? "bubble" : "bubbles", ul_words_volume(void_ok_mm3, limit),
+              let_be == 1 ? "is" : "are", let_be == 1 ? "it" : "them");
+}
+
 static const char *end_words(const ul_rise_cavity *r, char out[UL_WORDS]) {
   char place[UL_WORDS];
   *out = 0;
@@ -214,7 +233,7 @@ static void show_foam(const cavity_case *c, const foam_rise *f) {
     show_line("foam", "none named: places are those of a middling foam, and grams, seconds and "
                       "pressures are not told; name a card with --foam");
   pours_show_seam(c->opts);
-  for (size_t i = 0; i < f->rise->event_count; i++) show_event(c, f, &f->rise->event[i]);
+  show_events(c, f);
   for (size_t i = 0; i < f->rise->cavity_count; i++)
     show_outcome(&f->rise->cavity[i], case_cavity_number(c, i), known, c->opts->has_poured_up,
                  c->opts->void_ok_cm3 * 1000);

@@ -101,9 +101,12 @@ static ul_status note_mouths(ul_recorder *r, const ul_filling *f, ul_error *err)
 
 static ul_status note_air(ul_recorder *r, const ul_filling *f, ul_error *err) {
   ul_status status = UL_OK;
-  for (size_t a = 0; a < f->part_count && status == UL_OK; a++)
-    if (f->part[a].cut_off_s == f->t)
-      status = add_event(r, placed_event(f, f->t, UL_RISE_CUT_OFF, f->part[a].first), err);
+  for (size_t a = 0; a < f->part_count && status == UL_OK; a++) {
+    if (f->part[a].cut_off_s != f->t) continue;
+    ul_rise_event event = placed_event(f, f->t, UL_RISE_CUT_OFF, f->part[a].first);
+    event.air_mm3 = f->part[a].cut_off_m3 * 1e9;
+    status = add_event(r, event, err);
+  }
   return status;
 }
 
