@@ -60,6 +60,7 @@ static ul_status prove(cavity_case *c, plan *p, ul_error *err) {
   const options *o = c->opts;
   pours in;
   ul_status status = pours_find(c, c->grid, &in, err);
+  if (status == UL_OK && p->foam.rise) status = pours_as_risen(p->foam.rise, &in, err);
   ul_vent_at *vent = ul_new(p->vents->count + o->hole_count, sizeof *vent);
   if (!vent && status == UL_OK) status = ul_fail_memory(err);
   size_t count = 0;

@@ -52,7 +52,7 @@ static void tell_weights(page_lines *lines, const plan *p) {
 static void tell_charge(page_lines *lines, const cavity_case *c, const plan *p) {
   if (p->shop.has_foam) tell_weights(lines, p);
   for (size_t i = 0; i < c->solid->cavity_count; i++) {
-    const double *pour = p->foam.rise ? p->foam.rise->cavity[i].pour_mm : p->level->pour_mm[i];
+    const double *pour = p->level->pour_mm[i];
     char volume[UL_WORDS], place[UL_WORDS];
     tell(lines, i ? "" : "It holds", "%s, poured at %s.",
          ul_words_volume(c->solid->cavity[i].volume_mm3, volume), ul_words_place(pour, place));

@@ -23,17 +23,22 @@ static ul_status find_seam(const cavity_case *c, const ul_grid *grid, pours *p, 
                  o->parting_mm[0], o->parting_mm[1], o->parting_mm[2]);
 }
 
+static ul_status nobody_said(size_t cavities, pours *p, ul_error *err) {
+  p->at_mm = ul_new(cavities, sizeof *p->at_mm);
+  p->end_mm = ul_new(cavities, sizeof *p->end_mm);
+  if (!p->at_mm || !p->end_mm) return ul_fail_memory(err);
+  for (size_t i = 0; i < cavities; i++)
+    for (int a = 0; a < 3; a++) p->at_mm[i][a] = p->end_mm[i][a] = NAN;
+  return UL_OK;
+}
+
 ul_status pours_find(const cavity_case *c, const ul_grid *grid, pours *p, ul_error *err) {
   const options *o = c->opts;
   *p = (pours){0};
   ul_status status = find_seam(c, grid, p, err);
   if (status != UL_OK || (!o->pour_count && !o->hole_count)) return status;
-  const size_t count = c->solid->cavity_count;
-  p->at_mm = ul_new(count, sizeof *p->at_mm);
-  p->end_mm = ul_new(count, sizeof *p->end_mm);
-  if (!p->at_mm || !p->end_mm) return ul_fail_memory(err);
-  for (size_t i = 0; i < count; i++)
-    for (int a = 0; a < 3; a++) p->at_mm[i][a] = p->end_mm[i][a] = NAN;
+  status = nobody_said(c->solid->cavity_count, p, err);
+  if (status != UL_OK) return status;
   for (size_t i = 0; i < o->hole_count; i++)
     ul_copy3(o->hole[i].at_mm, p->at_mm[case_cavity_at(c, o->hole[i].at_mm)]);
   for (size_t i = 0; i < o->pour_count; i++) {
@@ -42,6 +47,13 @@ ul_status pours_find(const cavity_case *c, const ul_grid *grid, pours *p, ul_err
     ul_copy3(o->pour_end_mm[i], p->end_mm[cavity]);
   }
   return UL_OK;
+}
+
+ul_status pours_as_risen(const ul_rise *rise, pours *p, ul_error *err) {
+  ul_status status = p->at_mm ? UL_OK : nobody_said(rise->cavity_count, p, err);
+  for (size_t i = 0; status == UL_OK && i < rise->cavity_count; i++)
+    if (isnan(p->at_mm[i][0])) ul_copy3(rise->cavity[i].pour_mm, p->at_mm[i]);
+  return status;
 }
 
 void pours_free(pours *p) {

@@ -13,6 +13,8 @@ typedef struct pours {
 
 /* `grid` is the one that will be filled. */
 ul_status pours_find(const cavity_case *c, const ul_grid *grid, pours *out, ul_error *err);
+/* Where nobody said: where the foam was poured in that rise, so that one place is told. */
+ul_status pours_as_risen(const ul_rise *rise, pours *p, ul_error *err);
 void pours_free(pours *p);
 
 /* How it goes in, how it lies meanwhile, and when: into the options of a rise that ends at `up`. */

@@ -203,9 +203,10 @@ class Faults(unittest.TestCase):
 
     # -- being stopped --
 
-    def stopped_after(self, seconds, number, *words):
-        env = dict(os.environ)
-        program = subprocess.Popen([PROGRAM, *words], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=env)
+    def stopped_after(self, seconds, number, *words, before=signal.SIG_DFL):
+        """`before`: what the caller left that signal at; a suite under nohup leaves SIGHUP ignored."""
+        program = subprocess.Popen([PROGRAM, *words], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+                                   preexec_fn=lambda: signal.signal(number, before))
         time.sleep(seconds)
         program.send_signal(number)
         out, err = program.communicate(timeout=60)
@@ -218,6 +219,12 @@ class Faults(unittest.TestCase):
             self.assertEqual(code, -number, err)
             self.assertEqual(err.count("\n"), 1, err)
             self.assertEqual((out, self.files()), ("", []))
+
+    def test_a_plan_that_was_told_to_ignore_a_signal_goes_on(self):
+        words = ("plan", BOX, "-o", str(self.out), "--foam", "rigid-40", "--cubes", "4000", "--quiet")
+        code, _, err = self.stopped_after(0.05, signal.SIGHUP, *words, before=signal.SIG_IGN)
+        self.assertIn(code, (0, 1), err)
+        self.assertIn("plan.json", self.files())
 
 
 if __name__ == "__main__":

@@ -174,7 +174,8 @@ def rules(plan):
         (r"vents\[\]\.through_mm\[\]", (), None, None, columns(["through_x_mm", "through_y_mm", "through_z_mm"])),
         (r"vents\[\]\.air_cm3", (PAGE, TERMINAL), lambda v, at: f"ets out {volume(v)}", None, column("air_cm3")),
         (r"vents\[\]\.moved_mm", (), None, None, column("moved_mm")),
-        (r"vents\[\]\.land_mm", (TERMINAL,), lambda v, at: f"the last {figure(v)} mm", None, column("land_mm")),
+        (r"vents\[\]\.land_mm", (TERMINAL,), lambda v, at: f"the last {figure(v)} mm" if vent(at)["relief_mm"] else f"{v:.0f} mm deep",
+         None, column("land_mm")),
         (r"vents\[\]\.relief_mm", (TERMINAL,), lambda v, at: f"open it to {figure(v)} mm", None, column("relief_mm")),
         (r"vents\[\]\.stays_cm3", (), None, None, column("stays_cm3")),
         (r"vents\[\]\.foam_shows_s", (CARD, TERMINAL), lambda v, at: f"{whole(v)} s"),
@@ -263,6 +264,8 @@ def walk(plan):
 
 
 class SameNumbers(unittest.TestCase):
+    maxDiff = None
+
     @classmethod
     def setUpClass(cls):
         cls.folder = tempfile.TemporaryDirectory()
@@ -270,6 +273,7 @@ class SameNumbers(unittest.TestCase):
         at = lambda name: os.path.join(cls.folder.name, name)
         cls.plans = {
             "a foam": Plan(at("foam"), "rack-saddle.obj", "--foam", "rigid-100", "--mould", "aluminium", "--cubes", "2000", "--draw", "0,1,0"),
+            "a foam, in cubes of other sizes than the heights": Plan(at("cubes"), "bow-ball.3mf", "--foam", "rigid-40", "--draw", "0,0,1"),
             "heights": Plan(at("heights"), "dock-fender.stl", "--cubes", "20000", "--parting", "z=50", "--up", "0.1,0.2,1"),
             "air that stays": Plan(at("stays"), "rack-saddle.obj", "--cubes", "20000", "--up", "0,0,1", "--vents-at-most", "1"),
         }
