@@ -193,10 +193,11 @@ static ul_status weigh(ul_air *air, const double up[3], const outlets *all, cons
 static void say_why(ul_tilt *t, double void_ok_mm3) {
   const char *vents = t->vents_needed == 1 ? "vent lets" : "vents let";
   if (t->left_mm3 <= void_ok_mm3)
-    snprintf(t->why, sizeof t->why, "%zu %s all the air out, also %d degrees off", t->vents_needed,
-             vents, OFF_DEG);
+    snprintf(t->why, sizeof t->why, "in a level rise %zu %s all the air out, also %d degrees off",
+             t->vents_needed, vents, OFF_DEG);
   else
-    snprintf(t->why, sizeof t->why, "with %zu vent%s %.3g cm3 may stay when it lies %d degrees off",
+    snprintf(t->why, sizeof t->why,
+             "in a level rise with %zu vent%s %.3g cm3 may stay when it lies %d degrees off",
              t->vents_needed, t->vents_needed == 1 ? "" : "s", t->left_mm3 / 1000, OFF_DEG);
 }
 

@@ -367,24 +367,29 @@ static void nearest_on_runs(const ul_cubes *c, const double at[3], double out[3]
   }
 }
 
-static bool cube_holding(const ul_cubes *c, const double at[3], size_t *cube) {
-  const ul_lattice *l = &c->grid->lattice;
+/* The cube of the lattice that holds the point; false outside the lattice. */
+static bool lattice_holding(const ul_lattice *l, const double at[3], size_t *held) {
   int32_t ijk[3];
   for (int a = 0; a < 3; a++) {
     double x = floor((at[a] - l->origin_mm[a]) / l->cube_mm);
     if (!(x >= 0 && x < l->n[a])) return false;
     ijk[a] = (int32_t)x;
   }
-  int32_t found = c->of_lattice[lattice_number(l, ijk)];
-  if (found != UL_NO_CUBE) *cube = (size_t)found;
-  return found != UL_NO_CUBE;
+  *held = lattice_number(l, ijk);
+  return true;
 }
 
 ul_status ul_cubes_find(const ul_cubes *c, const double at[3], const char *what, size_t *cube,
                         ul_error *err) {
-  if (cube_holding(c, at, cube)) return UL_OK;
+  size_t held;
+  const bool holds = lattice_holding(&c->grid->lattice, at, &held) && c->of_lattice[held] >= 0;
+  if (holds && c->grid->inside[held]) {
+    *cube = (size_t)c->of_lattice[held];
+    return UL_OK;
+  }
   double near[3] = {0};
   nearest_in_cubes(c, at, cube, near);
+  if (holds) return UL_OK;
   if (c->columns) nearest_on_runs(c, at, near);
   double d = ul_distance(at, near);
   if (d <= c->grid->lattice.cube_mm) return UL_OK;

@@ -49,8 +49,9 @@ void ul_cubes_highest_mm(const ul_cubes *cubes, const uint32_t *member, size_t c
                          const double up[3], double out[3]);
 double ul_cubes_across_mm(const ul_cubes *cubes, const uint32_t *member, size_t count);
 
-/* The cube that holds the point. A point up to a cube's width outside still counts (vents and pours
- * are given on the surface). UL_E_OUTSIDE: `what` ("pour", "vent 2") and the distance to the
+/* The cube that holds the point. Vents and pours are given on the surface: in a cube cut by the
+ * wall, which lends its volume to any one of its neighbours, or up to a cube's width outside, it is
+ * the nearest that counts. UL_E_OUTSIDE: `what` ("pour", "vent 2") and the distance to the
  * nearest cavity point are in the text. */
 ul_status ul_cubes_find(const ul_cubes *cubes, const double at_mm[3], const char *what,
                         size_t *cube, ul_error *err);

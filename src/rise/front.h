@@ -24,6 +24,9 @@ typedef struct ul_fallen {
   int32_t air;
 } ul_fallen;
 
+/* What a cube's `barred` holds. */
+enum { UL_BARRED_SIDE = 7, UL_BARRED_BEFORE = 8 };
+
 /* Scratch of a step, and what it found. Masses of the filling change only on acceptance. */
 typedef struct ul_step {
   ul_filling *f;
@@ -41,8 +44,9 @@ typedef struct ul_step {
   float *reached;  /* per cube that filled up: how full it would be */
   uint8_t *ajar;   /* per cube, one bit a side: foam passed there when last tried, or untried yet */
   uint8_t *left;   /* was full, and fell back in this step */
-  uint8_t *barred; /* would give back more than it has: its faces are shut for the rest of the step,
-                      and all it has goes by one, which is 1 + the side of the full cube there */
+  uint8_t *barred; /* would give back more than it has: its faces are shut, and all it has goes by
+                      one: UL_BARRED_SIDE of this is 1 + the side of the full cube there. Opened
+                      once more in the step when foam would come, it is UL_BARRED_BEFORE */
   uint8_t *was_full;
   size_t rim_count, rim_room; /* cubes not full that hold foam or touch a full one; those that */
   uint32_t *rim;              /* fill in this step stay listed to its end */

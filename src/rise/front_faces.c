@@ -70,8 +70,9 @@ static void describe(const ul_step *s, uint32_t cube, int side, ul_front_face *o
                          .one_way = one_way(f, f->air[n]),
                          .lift = -a.stands};
   double drive = ul_front_drive(s, out);
-  out->shut = s->barred[n] || (out->one_way && !(s->ajar[cube] >> side & 1));
-  if (s->barred[n] == 1 + side) out->given = s->f->mass[n] / s->dt;
+  const int barred = s->barred[n] & UL_BARRED_SIDE;
+  out->shut = barred || (out->one_way && !(s->ajar[cube] >> side & 1));
+  if (barred == 1 + side) out->given = s->f->mass[n] / s->dt;
   double donor =
       drive > 0 || out->one_way ? s->value[cube] : s->value[f->count + (size_t)out->part];
   double away = 0.5 + front_in(s, (size_t)n);

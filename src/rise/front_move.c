@@ -42,16 +42,25 @@ static double retry_faces(ul_step *s) {
 
 /* A cube that would give back more foam than it has gives back what it has, where it is pulled at
  * most. (Were its faces only shut, it would never be empty, and foam behind it could not give way.)
- * The faces of a cube of the rim follow one another. */
+ * Once, it is tried again when foam would now come in after all: the air before it has grown since,
+ * and a pocket behind barred cubes alone would stay under the foam's pressure. The faces of a cube
+ * of the rim follow one another. */
 static bool bar_emptied(ul_step *s) {
   bool some = false;
   for (size_t i = 0, next; i < s->front_count; i = next) {
     const uint32_t n = s->front[i].next;
     size_t lowest = i;
-    for (next = i; next < s->front_count && s->front[next].next == n; next++)
-      if (ul_front_drive(s, &s->front[next]) < ul_front_drive(s, &s->front[lowest])) lowest = next;
-    if (s->barred[n] || s->f->mass[n] + s->gain[n] >= 0) continue;
-    s->barred[n] = (uint8_t)(1 + s->front[lowest].side);
+    double comes = 0;
+    for (next = i; next < s->front_count && s->front[next].next == n; next++) {
+      const double drive = ul_front_drive(s, &s->front[next]);
+      comes += s->front[next].conduct * drive;
+      if (drive < ul_front_drive(s, &s->front[lowest])) lowest = next;
+    }
+    const bool barred = s->barred[n] & UL_BARRED_SIDE, emptied = s->f->mass[n] + s->gain[n] < 0;
+    if (barred ? comes <= 0 || s->barred[n] & UL_BARRED_BEFORE : !emptied) continue;
+    s->barred[n] =
+        (uint8_t)(barred ? UL_BARRED_BEFORE
+                         : (s->barred[n] & UL_BARRED_BEFORE) + 1 + s->front[lowest].side);
     some = true;
   }
   return some;

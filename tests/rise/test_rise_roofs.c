@@ -3,6 +3,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "base/vec.h"
 #include "rise/mesh_mould.h"
 #include "shapes/check.h"
 
@@ -60,6 +61,39 @@ static void a_ridge_wants_its_vents_at_its_ends(void **state) {
       ul_rise_free(r);
       mesh_mould_free(&m);
     }
+}
+
+static double voids_near_mm3(const ul_rise *r, const double at_mm[3], double reach_mm) {
+  double sum = 0;
+  for (size_t k = 0; k < r->cavity[0].void_count; k++)
+    if (ul_distance(r->cavity[0].voids[k].at_mm, at_mm) < reach_mm)
+      sum += r->cavity[0].voids[k].void_mm3;
+  return sum;
+}
+
+/* A ring that stands is reached last beside its top, and a vent close by leaves air there; a second
+ * one just where the first rise found the air lets it out but for a cube, however the cubes lie to
+ * the wall. (Given to the cube that had adopted the cut one it is in, a vent was up to a cube
+ * off, and closed before the air had gone.) */
+static void a_vent_where_air_stayed_lets_it_out(void **state) {
+  (void)state;
+  for (int i = 0; i < 6; i++) {
+    const double cube = 2.6 + 0.1 * i, aside = 0.15;
+    mesh_mould m;
+    ul_mesh *ring = shape_torus(40, 14, 64, 32);
+    shape_rotate(ring, 0, 90);
+    shape_move(ring, 0, 0, 54);
+    mesh_mould_make(&m, ring, cube, 0, 0);
+    mesh_mould_vent(&m, 54 * sin(aside), 0, 54 + 54 * cos(aside), 3);
+    ul_rise *r = mesh_mould_rise(&m);
+    const ul_rise_void stays = r->cavity[0].voids[0];
+    ul_rise_free(r);
+    mesh_mould_vent(&m, stays.at_mm[0], stays.at_mm[1], stays.at_mm[2], 1.5);
+    r = mesh_mould_rise(&m);
+    assert_true(voids_near_mm3(r, stays.at_mm, 3 * cube) < pow(cube, 3));
+    ul_rise_free(r);
+    mesh_mould_free(&m);
+  }
 }
 
 /* Two ridges along x, `high` over the valley between them; walls to `eave`. */
@@ -129,6 +163,7 @@ int main(void) {
       cmocka_unit_test(a_cone_vented_at_its_tip_keeps_no_air),
       cmocka_unit_test(a_dome_vented_at_its_top_keeps_less_and_less_air),
       cmocka_unit_test(a_ridge_wants_its_vents_at_its_ends),
+      cmocka_unit_test(a_vent_where_air_stayed_lets_it_out),
       cmocka_unit_test(a_thin_rib_keeps_the_air_behind_it),
       cmocka_unit_test(the_ridge_without_a_vent_keeps_its_air),
   };
