@@ -9,6 +9,7 @@
 #include "base/vec.h"
 #include "main/show.h"
 #include "report/json.h"
+#include "ullage/repeats.h"
 
 /* ---- a shot ---- */
 
@@ -91,22 +92,44 @@ static void look(foam_proof *p, double void_ok_mm3) {
   ul_copy3(left.worst_at_mm, p->worst_at_mm);
 }
 
-ul_status foam_proof_make(const cavity_case *c, const pack_choice *choice, const foam_bed *bed,
-                          const double up[3], const ul_vents *vents, foam_proof *p, ul_error *err) {
-  foam_shot shot;
-  *p = (foam_proof){.foam = choice->foam,
-                    .pack = choice->pack,
-                    .grid = bed->grid,
-                    .cube_mm = bed->grid->lattice.cube_mm};
-  ul_status status = foam_shot_make(c, choice, bed, up, vents, &shot, err);
-  if (status == UL_OK)
-    status = ul_rise_run(bed->grid, bed->columns, &shot.opts, &c->job, &p->rise, err);
-  take_over(&shot, p);
-  foam_shot_free(&shot);
-  if (status == UL_OK)
-    status = ul_meets_find(bed->grid, bed->columns, p->rise->arrival_s, INFINITY, &p->meet,
-                           &p->meet_count, err);
+static ul_status run(const cavity_case *c, const foam_bed *bed, const ul_rise_opts *opts,
+                     size_t count, ul_rise **rise, ul_error *err) {
+  if (count > 1)
+    return ul_rises_run(bed->grid, bed->columns, opts, count, &c->job, "proving", rise, err);
+  return count ? ul_rise_run(bed->grid, bed->columns, opts, &c->job, rise, err) : UL_OK;
+}
+
+static ul_status finish(const cavity_case *c, const foam_bed *bed, foam_proof *p, ul_error *err) {
+  ul_status status = ul_meets_find(bed->grid, bed->columns, p->rise->arrival_s, INFINITY, &p->meet,
+                                   &p->meet_count, err);
   if (status == UL_OK) look(p, c->opts->void_ok_cm3 * 1000);
+  return status;
+}
+
+ul_status foam_proofs_make(const cavity_case *c, const pack_choice *choice, const foam_bed *bed,
+                           const foam_asked *asked, size_t count, foam_proof *proof,
+                           ul_error *err) {
+  foam_shot shot[FOAM_PROOFS_MOST];
+  ul_rise_opts opts[FOAM_PROOFS_MOST];
+  ul_rise *rise[FOAM_PROOFS_MOST] = {NULL};
+  size_t made = 0;
+  ul_status status = UL_OK;
+  for (size_t i = 0; i < count; i++)
+    proof[i] = (foam_proof){.foam = choice->foam,
+                            .pack = choice->pack,
+                            .grid = bed->grid,
+                            .cube_mm = bed->grid->lattice.cube_mm};
+  for (; made < count && status == UL_OK; made++) {
+    status = foam_shot_make(c, choice, bed, asked[made].up, asked[made].vents, &shot[made], err);
+    opts[made] = shot[made].opts;
+  }
+  if (status == UL_OK) status = run(c, bed, opts, count, rise, err);
+  for (size_t i = 0; i < made; i++) {
+    proof[i].rise = rise[i];
+    take_over(&shot[i], &proof[i]);
+    foam_shot_free(&shot[i]);
+  }
+  for (size_t i = 0; i < count && status == UL_OK; i++) status = finish(c, bed, &proof[i], err);
   return status;
 }
 

@@ -58,10 +58,17 @@ typedef struct foam_proof {
   double peak_kpa;
 } foam_proof;
 
-/* Rises the foam at `up` with those vents. Release with foam_proof_free() whatever came back. */
-ul_status foam_proof_make(const cavity_case *c, const pack_choice *choice, const foam_bed *bed,
-                          const double up[3], const ul_vents *vents, foam_proof *out,
-                          ul_error *err);
+typedef struct foam_asked {
+  double up[3];
+  const ul_vents *vents;
+} foam_asked;
+
+enum { FOAM_PROOFS_MOST = 4 }; /* at once */
+
+/* Rises the foam in each of those attitudes, with those vents: one rise on all threads, or several,
+ * one a thread. Release all with foam_proof_free() whatever came back. */
+ul_status foam_proofs_make(const cavity_case *c, const pack_choice *choice, const foam_bed *bed,
+                           const foam_asked *asked, size_t count, foam_proof *proof, ul_error *err);
 void foam_proof_free(foam_proof *proof);
 
 /* Events, seams and what shows at the vents, as sentences; nothing without a rise. */

@@ -131,7 +131,7 @@ static bool too_coarse(const cavity_case *c, const plan *p) {
 }
 
 static void say_too_coarse(const cavity_case *c, const plan *p, char *out, size_t room) {
-  char volume[UL_WORDS], place[UL_WORDS];
+  char volume[UL_WORDS], place[UL_WORDS], needs[UL_WORDS];
   const foam_proof *f = &p->foam;
   double thick_mm = case_thickness_mm(c, f->worst_at_mm);
   ul_words_volume(f->worst_mm3, volume);
@@ -139,13 +139,14 @@ static void say_too_coarse(const cavity_case *c, const plan *p, char *out, size_
   if (thick_mm < CUBES_TO_TRUST * f->cube_mm)
     snprintf(out, room,
              "not known: the rise shuts %.60s in at %.60s, but its cubes of %.2g mm are too coarse "
-             "for the %.2g mm there; ask for --cube %.2g",
-             volume, place, f->cube_mm, thick_mm, thick_mm / CUBES_TO_TRUST);
+             "for the %.2g mm there; ask for --cube %.20s",
+             volume, place, f->cube_mm, thick_mm,
+             ul_words_at_most(thick_mm / CUBES_TO_TRUST, needs));
   else
     snprintf(out, room,
              "not known: the rise shuts %.60s in at %.60s, less than one of its cubes of %.2g mm; "
-             "ask for --cube %.2g, or let it be (--void-ok)",
-             volume, place, f->cube_mm, 0.8 * cbrt(f->worst_mm3));
+             "ask for --cube %.20s, or let it be (--void-ok)",
+             volume, place, f->cube_mm, ul_words_at_most(0.8 * cbrt(f->worst_mm3), needs));
 }
 
 /* What would help, as far as the plan's own comparisons tell. */

@@ -2,7 +2,6 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 #include "air/outlets.h"
 #include "base/fail.h"
@@ -264,29 +263,6 @@ static ul_status mend(const foam_search *s, tried_set *best, ul_error *err) {
 
 /* ---- sparing ---- */
 
-static void without(const tried_set *best, size_t wish, tried_set *out) {
-  ask_again(best, out);
-  vent_set *set = &out->set;
-  set->wish_count--;
-  memmove(&set->wish[wish], &set->wish[wish + 1], (set->wish_count - wish) * sizeof *set->wish);
-}
-
-/* Of the wishes the two that let out the least by themselves; how many there are. */
-static size_t least_two(const vent_set *set, size_t which[2]) {
-  size_t count = 0;
-  for (size_t i = 0; i < set->wish_count; i++) {
-    size_t here = i;
-    for (size_t k = 0; k < count; k++)
-      if (set->wish[here].air_mm3 < set->wish[which[k]].air_mm3) {
-        size_t was = which[k];
-        which[k] = here;
-        here = was;
-      }
-    if (count < 2) which[count++] = here;
-  }
-  return count;
-}
-
 /* New vents without which no more air stays are left out, one after the other: those that let out
  * the least first, until neither of two can be spared. */
 static ul_status spare(const foam_search *s, tried_set *best, ul_error *err) {
@@ -294,8 +270,12 @@ static ul_status spare(const foam_search *s, tried_set *best, ul_error *err) {
   bool spared = true;
   for (int round = 0; round < SPARED && spared && status == UL_OK; round++) {
     tried_set list[2];
-    size_t which[2], count = vent_set_usable(&best->set) > 1 ? least_two(&best->set, which) : 0;
-    for (size_t i = 0; i < count; i++) without(best, which[i], &list[i]);
+    size_t which[2],
+        count = vent_set_usable(&best->set) > 1 ? vent_set_least_two(&best->set, which) : 0;
+    for (size_t i = 0; i < count; i++) {
+      ask_again(best, &list[i]);
+      vent_set_drop(&list[i].set, which[i]);
+    }
     status = try_list(s, list, count, "sparing vents", leaves_no_more, best, &spared, err);
   }
   return status;
@@ -375,6 +355,19 @@ static ul_status widest(const foam_search *s, const vent_set *set, ul_vent_size 
   return status;
 }
 
+bool search_next_size(const foam_search *s, const ul_vent_size *size, ul_drill *next) {
+  return size->drill.diameter_mm > 0 &&
+         ul_drill_at_least(s->c->opts->drills, size->drill.diameter_mm + 1e-3, next);
+}
+
+void search_widen(const foam_search *s, ul_vent_size *size) {
+  ul_drill next;
+  if (!search_next_size(s, size, &next)) return;
+  size->air_m_s *= pow(size->drill.diameter_mm / next.diameter_mm, 2);
+  size->back_pa = NAN; /* under what the narrower one builds */
+  size->drill = next;
+}
+
 ul_status search_size(const foam_search *s, tried_set *best, ul_vent_size *size, ul_error *err) {
   *size = (ul_vent_size){0};
   if (!best->set.wish_count) return UL_OK;
@@ -382,12 +375,12 @@ ul_status search_size(const foam_search *s, tried_set *best, ul_vent_size *size,
   if (status != UL_OK || !(size->drill.diameter_mm > 0)) return status;
   tried_set list[2];
   size_t count = 0;
-  ul_drill up;
+  ul_drill next;
   ask_again(best, &list[count]);
   list[count++].set.diameter_mm = size->drill.diameter_mm;
-  if (ul_drill_at_least(s->c->opts->drills, size->drill.diameter_mm + 1e-3, &up)) {
+  if (search_next_size(s, size, &next)) {
     ask_again(best, &list[count]);
-    list[count++].set.diameter_mm = up.diameter_mm;
+    list[count++].set.diameter_mm = next.diameter_mm;
   }
   for (size_t i = 0; i < count && status == UL_OK; i++) status = fit(s, &list[i], err);
   if (status == UL_OK) status = search_rise(s, list, count, "sizing vents", NULL, err);
@@ -397,10 +390,6 @@ ul_status search_size(const foam_search *s, tried_set *best, ul_vent_size *size,
   }
   bool wider = count > 1 && search_air_mm3(s, &list[1]) < costs_voids * search_air_mm3(s, &list[0]);
   take(list, count, wider, best);
-  if (!wider) return UL_OK;
-  double area = pow(up.diameter_mm / size->drill.diameter_mm, 2);
-  size->drill = up;
-  size->air_m_s /= area;
-  size->back_pa = NAN; /* under what the narrower one builds */
+  if (wider) search_widen(s, size);
   return UL_OK;
 }

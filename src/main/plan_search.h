@@ -42,5 +42,8 @@ ul_status search_run(const foam_search *s, const double (*up)[3], size_t tilts, 
  * moment of the rise; the next one up where that leaves less than half the air. `size` is that of
  * the cavity that asks for the widest. The set is fitted and risen anew. */
 ul_status search_size(const foam_search *s, tried_set *best, ul_vent_size *size, ul_error *err);
+/* The next size of the shop's set; false when there is none. And `size` made that. */
+bool search_next_size(const foam_search *s, const ul_vent_size *size, ul_drill *next);
+void search_widen(const foam_search *s, ul_vent_size *size);
 
 #endif

@@ -114,7 +114,17 @@ ul_status sure_with_foam(const foam_search *s, const tried_set *set, const ul_ri
   return status;
 }
 
-/* ---- moved or doubled ---- */
+/* ---- added, moved, doubled ---- */
+
+/* A plan that fills in so many of its tries is not tinkered with. */
+static const double sure_enough = 0.9;
+
+bool plan_is_sure(long good, long tries) {
+  return (double)good >= sure_enough * (double)tries;
+}
+
+/* Coarse cubes within which the air of two tries is left in one place. */
+enum { SAME_CUBES = 3 };
 
 /* The new vent whose pocket is most often elsewhere; SIZE_MAX: none. */
 static size_t most_missed(const tried_set *set, const plan_sure *sure) {
@@ -157,14 +167,39 @@ static void make_moved(const tried_set *set, size_t wish, const ul_vent *vent,
   out->set.wish[wish].peak = 0;
 }
 
-static bool make_doubled(const foam_search *s, const tried_set *set, const ul_vent *vent,
-                         const ul_repeat_vent *seen, tried_set *out) {
-  if (s->keep || vent_set_usable(&set->set) >= (size_t)s->c->opts->vents_at_most) return false;
+static bool make_added(const foam_search *s, const tried_set *set, uint32_t cavity, double air_mm3,
+                       const double at_mm[3], tried_set *out) {
+  const size_t most = (size_t)s->c->opts->vents_at_most;
+  if (s->keep || vent_set_usable(&set->set) >= most || set->set.wish_count >= VENTS_MOST)
+    return false;
   copy_asked(set, out);
   ul_vent_wish *wish = &out->set.wish[out->set.wish_count++];
-  *wish = (ul_vent_wish){.cavity = vent->cavity, .air_mm3 = vent->air_mm3};
-  ul_copy3(seen->middle_mm, wish->at_mm);
+  *wish = (ul_vent_wish){.cavity = cavity, .air_mm3 = air_mm3};
+  ul_copy3(at_mm, wish->at_mm);
   return true;
+}
+
+static bool same_place(const ul_repeat *a, const ul_repeat *b, double within_mm) {
+  return a->worst_cavity == b->worst_cavity &&
+         ul_distance(a->worst_at_mm, b->worst_at_mm) < within_mm;
+}
+
+/* The try whose worst void lies where most tries that are not good leave theirs; NULL: all are. */
+static const ul_repeat *most_alike(const plan_sure *sure) {
+  const ul_repeats *r = sure->repeats;
+  const ul_repeat *best = NULL;
+  size_t most = 0;
+  for (size_t i = 0; i < r->count; i++) {
+    size_t alike = 0;
+    if (r->list[i].worst_mm3 <= sure->limit_mm3) continue;
+    for (size_t k = 0; k < r->count; k++)
+      alike += r->list[k].worst_mm3 > sure->limit_mm3 &&
+               same_place(&r->list[i], &r->list[k], SAME_CUBES * sure->cube_mm);
+    if (alike <= most) continue;
+    most = alike;
+    best = &r->list[i];
+  }
+  return best;
 }
 
 /* Takes the other one if it is good in more tries than `most`. */
@@ -187,23 +222,33 @@ static ul_status try_other(const foam_search *s, const ul_rise *proof, tried_set
   return status;
 }
 
+/* A new vent where most tries leave their air; the vent most often in the wrong place, moved, and
+ * doubled. */
+static size_t list_others(const foam_search *s, const tried_set *set, const plan_sure *sure,
+                          tried_set *list) {
+  size_t count = 0;
+  const ul_repeat *alike = most_alike(sure);
+  if (alike)
+    count += make_added(s, set, alike->worst_cavity, alike->worst_mm3, alike->worst_at_mm, list);
+  const size_t worst = most_missed(set, sure);
+  if (worst == SIZE_MAX) return count;
+  const ul_repeat_vent *seen = &sure->repeats->vent[worst];
+  const ul_vent *vent = &set->set.vents->vent[sure->vent_id[worst] - 1];
+  const size_t wish = wish_of(set, vent);
+  if (wish == SIZE_MAX) return count;
+  make_moved(set, wish, vent, seen, (size_t)sure->tries, &list[count++]);
+  return count + make_added(s, set, vent->cavity, vent->air_mm3, seen->middle_mm, &list[count]);
+}
+
 ul_status sure_mend(const foam_search *s, const ul_rise *proof, const plan_sure *sure,
                     tried_set *set, plan_sure *better, bool *mended, ul_error *err) {
-  *mended = false;
-  *better = (plan_sure){0};
-  size_t worst = sure->good < sure->tries ? most_missed(set, sure) : SIZE_MAX;
-  if (worst == SIZE_MAX) return UL_OK;
-  const ul_repeat_vent seen = sure->repeats->vent[worst];
-  const ul_vent vent = set->set.vents->vent[sure->vent_id[worst] - 1];
-  size_t wish = wish_of(set, &vent);
-  if (wish == SIZE_MAX) return UL_OK;
-  tried_set moved, doubled;
-  make_moved(set, wish, &vent, &seen, (size_t)sure->tries, &moved);
-  bool two = make_doubled(s, set, &vent, &seen, &doubled);
+  tried_set list[3];
+  const size_t count = sure->good < sure->tries ? list_others(s, set, sure, list) : 0;
+  ul_status status = UL_OK;
   long most = sure->good;
-  ul_status status = try_other(s, proof, &moved, set, better, &most, err);
-  if (status == UL_OK && two && most < sure->tries)
-    status = try_other(s, proof, &doubled, set, better, &most, err);
+  *better = (plan_sure){0};
+  for (size_t i = 0; i < count && status == UL_OK && !plan_is_sure(most, sure->tries); i++)
+    status = try_other(s, proof, &list[i], set, better, &most, err);
   *mended = status == UL_OK && most > sure->good;
   return status;
 }

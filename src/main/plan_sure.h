@@ -23,9 +23,12 @@ ul_status sure_with_foam(const foam_search *s, const tried_set *set, const ul_ri
                          plan_sure *out, ul_error *err);
 void plan_sure_free(plan_sure *sure);
 
-/* The vent most often in the wrong place, moved to the middle of where its pocket wanders, or
- * doubled: *set is then the better set, and *better how sure that one is, where *mended says that
- * more tries are good than in `sure`. */
+/* Enough tries are good: nine in ten, the program's own choice. */
+bool plan_is_sure(long good, long tries);
+/* A new vent where most tries that are not good leave their air; or the vent most often in the
+ * wrong place, moved to the middle of where its pocket wanders, or doubled. *set is then the first
+ * of these that is sure enough, else the best, and *better how sure that one is, where *mended says
+ * that more tries are good than in `sure`. */
 ul_status sure_mend(const foam_search *s, const ul_rise *proof, const plan_sure *sure,
                     tried_set *set, plan_sure *better, bool *mended, ul_error *err);
 

@@ -1,5 +1,7 @@
 #include "main/plan_vents.h"
 
+#include <string.h>
+
 #include "base/vec.h"
 
 static void made_as(const ul_material *material, ul_vents_opts *choose) {
@@ -83,4 +85,24 @@ size_t vent_set_usable(const vent_set *set) {
   for (size_t i = 0; i < set->vents->count; i++)
     count += set->vents->vent[i].ok && !set->vents->vent[i].closed;
   return count;
+}
+
+size_t vent_set_least_two(const vent_set *set, size_t which[2]) {
+  size_t count = 0;
+  for (size_t i = 0; i < set->wish_count; i++) {
+    size_t here = i;
+    for (size_t k = 0; k < count; k++)
+      if (set->wish[here].air_mm3 < set->wish[which[k]].air_mm3) {
+        size_t was = which[k];
+        which[k] = here;
+        here = was;
+      }
+    if (count < 2) which[count++] = here;
+  }
+  return count;
+}
+
+void vent_set_drop(vent_set *set, size_t wish) {
+  set->wish_count--;
+  memmove(&set->wish[wish], &set->wish[wish + 1], (set->wish_count - wish) * sizeof *set->wish);
 }

@@ -24,5 +24,8 @@ void vent_set_settle(vent_set *set);
 /* Of the existing vents those that `to` closes are closed in the set's. */
 void vent_set_close(vent_set *set, const bool *closed);
 size_t vent_set_usable(const vent_set *set);
+/* Of the wishes the two that let out the least by themselves; how many there are. */
+size_t vent_set_least_two(const vent_set *set, size_t which[2]);
+void vent_set_drop(vent_set *set, size_t wish);
 
 #endif

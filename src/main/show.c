@@ -120,7 +120,7 @@ void show_thin(const cavity_case *c) {
     char a[UL_WORDS], b[UL_WORDS], d[UL_WORDS];
     show_line("thin", "%s mm at %s: --cube %s would resolve it",
               ul_words_figure(c->thin[i].thick_mm, a), ul_words_place(c->thin[i].at_mm, b),
-              ul_words_figure(c->thin[i].needs_cube_mm, d));
+              ul_words_at_most(c->thin[i].needs_cube_mm, d));
   }
   if (c->thin_count > THIN_SHOWN)
     show_line("", "and %zu more such places", c->thin_count - THIN_SHOWN);

@@ -6,12 +6,12 @@
 
 #include "base/vec.h"
 
-const char *ul_words_figure(double value, char out[UL_WORDS]) {
+static const char *write_figure(double value, double (*to_whole)(double), char out[UL_WORDS]) {
   double size = fabs(value);
   if (!(size > 0)) return strcpy(out, "0");
   int whole = (int)floor(log10(size)) + 1; /* figures before the point */
   double step = pow(10, whole - 3);
-  double rounded = round(value / step) * step;
+  double rounded = to_whole(value / step) * step;
   int decimals = whole >= 3 ? 0 : 3 - whole;
   snprintf(out, UL_WORDS, "%.*f", decimals > 9 ? 9 : decimals, rounded);
   char *point = strchr(out, '.');
@@ -20,6 +20,19 @@ const char *ul_words_figure(double value, char out[UL_WORDS]) {
   while (*last == '0') *last-- = 0;
   if (last == point) *last = 0;
   return out;
+}
+
+const char *ul_words_figure(double value, char out[UL_WORDS]) {
+  return write_figure(value, round, out);
+}
+
+/* What is three figures already stays, but for the last bit. */
+static double down(double value) {
+  return floor(value * (1 + 1e-12));
+}
+
+const char *ul_words_at_most(double value, char out[UL_WORDS]) {
+  return write_figure(value, down, out);
 }
 
 const char *ul_words_place(const double at_mm[3], char out[UL_WORDS]) {

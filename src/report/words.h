@@ -13,6 +13,8 @@ enum { UL_WORDS = 256 };
 const char *ul_words_place(const double at_mm[3], char out[UL_WORDS]);
 /* Three figures, never an exponent: 1230, 12.3, 0.0123. */
 const char *ul_words_figure(double value, char out[UL_WORDS]);
+/* Likewise, of a positive number, rounded down: for a limit that must be kept as it is written. */
+const char *ul_words_at_most(double value, char out[UL_WORDS]);
 /* "0.42 cm3" or "2.35 litres (2350 cm3)" from 100 cm3 on. */
 const char *ul_words_volume(double volume_mm3, char out[UL_WORDS]);
 /* "+x" along an axis of the file, else "(0.600 0.800 0.000)". */

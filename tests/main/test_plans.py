@@ -112,6 +112,21 @@ FORMS = {
 }
 
 
+def bored_capsule():
+    """Two half balls and a pipe between them, bored through: its ends are sharp rims, cut across by any cubes."""
+    arc = [(40 * math.cos(math.radians(a)), 40 * math.sin(math.radians(a))) for a in range(-70, 71, 10)]
+    outer = [(12, -60 - math.sqrt(40**2 - 12**2))] + [(r, z + math.copysign(60, z) if z else -60) for r, z in arc if z <= 0]
+    outer += [(r, z + 60) for r, z in arc if z >= 0] + [(12, 60 + math.sqrt(40**2 - 12**2))]
+    return turned([*outer, outer[0]], 64)
+
+
+FILL = {  # at the default resolution, with at most so many vents
+    "bored capsule": (bored_capsule, 8),
+    "blunt cone": (lambda: turned([(0, 0), (60, 0), (4, 120), (0, 120)], 64), 1),
+    "D": (lambda: prism([(20 * math.cos(math.radians(a)), 20 * math.sin(math.radians(a))) for a in range(-90, 91, 6)], 60), 4),
+}
+
+
 def write_stl(path, triangles):
     rows = b"".join(struct.pack("<12fH", 0, 0, 0, *(float(x) for v in t for x in v), 0) for t in triangles)
     path.write_bytes(b"made by a test".ljust(80) + struct.pack("<I", len(triangles)) + rows)
@@ -260,6 +275,18 @@ class Plans(unittest.TestCase):
                 fill += code == 0
                 print(name, code, plan["verdict"], file=sys.stderr)
         self.assertGreaterEqual(fill, 3)  # the simplest of them do
+
+    @unittest.skipUnless(WHAT == "forms", "closed forms")
+    def test_forms_that_fill(self):
+        """A vent put where a fine rise left air lets it out; before it was one cube off, such plans ended with bubbles."""
+        for name, (make, vents) in FILL.items():
+            with self.subTest(name):
+                path = pathlib.Path(self.folder.name, name + ".stl")
+                write_stl(path, make())
+                code, plan = self.plan(path, "--foam", "rigid-40", "--cubes", "20000", "--scatter", "10", "--tries", "300")
+                self.left_is_little_or_said(code, plan)
+                self.assertEqual(code, 0, plan["verdict"])
+                self.assertLessEqual(len(plan["vents"]), vents)
 
     @unittest.skipUnless(WHAT == "forms", "closed forms")
     def test_the_check_itself_notices_bad_vents(self):

@@ -26,6 +26,20 @@ static void figures_are_three_and_never_an_exponent(void **state) {
     assert_string_equal(ul_words_figure(row[i].value, out), row[i].text);
 }
 
+/* 8/3, three cubes across eight: rounded to 2.67 it would be too coarse by a hair. */
+static void a_limit_is_rounded_down(void **state) {
+  (void)state;
+  const struct {
+    double value;
+    const char *text;
+  } row[] = {{8.0 / 3, "2.66"}, {1.25, "1.25"}, {0.1 + 0.2, "0.3"},
+             {4.999, "4.99"},   {1999, "1990"}, {0.0123456, "0.0123"},
+             {2, "2"}};
+  char out[UL_WORDS];
+  for (size_t i = 0; i < sizeof row / sizeof *row; i++)
+    assert_string_equal(ul_words_at_most(row[i].value, out), row[i].text);
+}
+
 static void volumes_turn_to_litres_from_100_cm3(void **state) {
   (void)state;
   char out[UL_WORDS];
@@ -77,6 +91,7 @@ static void blocks_are_said_once_for_an_edge_and_each_for_a_corner(void **state)
 
 int main(void) {
   const struct CMUnitTest tests[] = {
+      cmocka_unit_test(a_limit_is_rounded_down),
       cmocka_unit_test(figures_are_three_and_never_an_exponent),
       cmocka_unit_test(volumes_turn_to_litres_from_100_cm3),
       cmocka_unit_test(a_direction_is_an_axis_where_it_is_one),
