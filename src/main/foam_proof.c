@@ -141,6 +141,15 @@ void foam_proof_free(foam_proof *p) {
   *p = (foam_proof){0};
 }
 
+double foam_proof_needs_cube_mm(const cavity_case *c, const foam_proof *p) {
+  static const double of_void = 0.8; /* two cubes make it then */
+  if (!p->rise || p->worst_mm3 < p->short_mm3 || p->worst_mm3 <= c->opts->void_ok_cm3 * 1000)
+    return INFINITY;
+  const double thick_mm = case_thickness_mm(c, p->worst_at_mm);
+  if (thick_mm < CUBES_TO_TRUST * p->cube_mm) return thick_mm / CUBES_TO_TRUST;
+  return p->worst_mm3 < pow(p->cube_mm, 3) ? of_void * cbrt(p->worst_mm3) : INFINITY;
+}
+
 static void show_vents(const foam_proof *p) {
   for (size_t i = p->first_hole; i < p->vent_count; i++)
     if (!isnan(p->rise->vent[i].foam_shows_s))

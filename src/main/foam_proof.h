@@ -71,6 +71,10 @@ ul_status foam_proofs_make(const cavity_case *c, const pack_choice *choice, cons
                            const foam_asked *asked, size_t count, foam_proof *proof, ul_error *err);
 void foam_proof_free(foam_proof *proof);
 
+/* The largest cube, mm, that could tell of its worst void, where its own are too coarse for the
+ * place or for the void; INFINITY: they do, or there is no void over the limit. */
+double foam_proof_needs_cube_mm(const cavity_case *c, const foam_proof *proof);
+
 /* Events, seams and what shows at the vents, as sentences; nothing without a rise. */
 void foam_proof_show(const options *opts, const foam_proof *proof);
 /* The keys rise_cube_mm, events, meets; outcomes and vents go where the plan's own are. */

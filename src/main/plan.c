@@ -122,31 +122,24 @@ static size_t vents_not_made(const ul_vents *vents) {
   return count;
 }
 
-/* The rise's cubes are too large for the place, or for the void itself. */
-static bool too_coarse(const cavity_case *c, const plan *p) {
-  const foam_proof *f = &p->foam;
-  if (!f->rise || f->worst_mm3 < f->short_mm3) return false;
-  return f->worst_mm3 < foam_bed_cube_mm3(&p->fine) ||
-         case_thickness_mm(c, f->worst_at_mm) < CUBES_TO_TRUST * f->cube_mm;
-}
-
-static void say_too_coarse(const cavity_case *c, const plan *p, char *out, size_t room) {
+static void say_too_coarse(const cavity_case *c, const plan *p, double needs_mm, char *out,
+                           size_t room) {
   char volume[UL_WORDS], place[UL_WORDS], needs[UL_WORDS];
   const foam_proof *f = &p->foam;
   double thick_mm = case_thickness_mm(c, f->worst_at_mm);
   ul_words_volume(f->worst_mm3, volume);
   ul_words_place(f->worst_at_mm, place);
+  ul_words_at_most(needs_mm, needs);
   if (thick_mm < CUBES_TO_TRUST * f->cube_mm)
     snprintf(out, room,
              "not known: the rise shuts %.60s in at %.60s, but its cubes of %.2g mm are too coarse "
              "for the %.2g mm there; ask for --cube %.20s",
-             volume, place, f->cube_mm, thick_mm,
-             ul_words_at_most(thick_mm / CUBES_TO_TRUST, needs));
+             volume, place, f->cube_mm, thick_mm, needs);
   else
     snprintf(out, room,
              "not known: the rise shuts %.60s in at %.60s, less than one of its cubes of %.2g mm; "
              "ask for --cube %.20s, or let it be (--void-ok)",
-             volume, place, f->cube_mm, ul_words_at_most(0.8 * cbrt(f->worst_mm3), needs));
+             volume, place, f->cube_mm, needs);
 }
 
 /* What would help, as far as the plan's own comparisons tell. */
@@ -185,8 +178,9 @@ static void say_what_is_left(const cavity_case *c, const plan *p, char *out, siz
         ul_words_volume(p->foam.short_mm3, volume));
     return;
   }
-  if (too_coarse(c, p)) {
-    say_too_coarse(c, p, out, room);
+  const double needs_mm = foam_proof_needs_cube_mm(c, &p->foam);
+  if (needs_mm < INFINITY) {
+    say_too_coarse(c, p, needs_mm, out, room);
     return;
   }
   const double *at = p->foam.rise ? p->foam.worst_at_mm : p->level->voids[0].at_mm;
