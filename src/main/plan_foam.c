@@ -4,7 +4,7 @@
 #include "main/plan_mend.h"
 
 enum { TILTS_TRIED = 3 }; /* best by heights first; with the foam the best of them is taken */
-enum { SURER = 3 };       /* rounds of vents moved or doubled for the tries that fail */
+enum { SURER = 3 };       /* rounds of vents added, moved or doubled for the tries that fail */
 
 /* A vent that bleeds more than this share of its cavity's charge is plugged when foam shows: the
  * program's own choice. */

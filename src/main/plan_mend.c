@@ -39,7 +39,7 @@ static bool at_a_vent(const making *m, const double at_mm[3]) {
 /* A change to what is asked for because air stays in a void; false when it is none for that one. */
 typedef bool (*change)(const making *m, const ul_rise_void *v, uint32_t cavity, vent_set *set);
 
-/* For each void over that, the largest of a cavity first. */
+/* Makes it for each void over `let_be`, mm3, the largest of a cavity first; false when for none. */
 static bool change_for_voids(const making *m, double let_be, change make, vent_set *set) {
   const ul_rise *rise = m->p->foam.rise;
   bool some = false;

@@ -137,6 +137,43 @@ static void a_charge_on_the_edge_fills_in_some_tries(void **state) {
   clear(&b);
 }
 
+typedef struct {
+  size_t calls, stop_at; /* 0: never */
+  double most;
+  bool strange; /* another stage, or a share that is none */
+} listener;
+
+static bool listen(void *user, const char *stage, double done) {
+  listener *l = user;
+  l->strange = l->strange || strcmp(stage, "many") != 0 || !(done >= 0 && done <= 1);
+  l->most = fmax(l->most, done);
+  return ++l->calls != l->stop_at;
+}
+
+/* Also within a rise, so that two long ones need not end before anybody hears of a stop. */
+static void several_rises_tell_and_stop_on_the_way(void **state) {
+  (void)state;
+  enum { RISES = 3 };
+  bed b;
+  lay(&b, 80, 60, 40, 10);
+  const ul_rise_opts opts[RISES] = {b.opts, b.opts, b.opts};
+  for (int threads = 1; threads <= 2; threads++) {
+    ul_rise *rise[RISES];
+    ul_error err = {0};
+    listener all = {0}, early = {.stop_at = 5};
+    const ul_job job = {.threads = threads, .progress = listen, .user = &all};
+    assert_ok(ul_rises_run(b.grid, NULL, opts, RISES, &job, "many", rise, &err), &err);
+    for (int i = 0; i < RISES; i++) ul_rise_free(rise[i]);
+    assert_true(all.calls > 20 && all.most > 0.3 && !all.strange);
+    const ul_job stop = {.threads = threads, .progress = listen, .user = &early};
+    assert_int_equal(ul_rises_run(b.grid, NULL, opts, RISES, &stop, "many", rise, &err),
+                     UL_E_STOPPED);
+    assert_true(early.calls < 12 && !early.strange);
+    for (int i = 0; i < RISES; i++) assert_null(rise[i]);
+  }
+  clear(&b);
+}
+
 static void bad_wishes_are_refused(void **state) {
   (void)state;
   bed b;
@@ -165,6 +202,7 @@ int main(void) {
       cmocka_unit_test(tries_differ_by_what_a_shop_differs),
       cmocka_unit_test(a_vent_in_the_wrong_place_is_found_out),
       cmocka_unit_test(a_charge_on_the_edge_fills_in_some_tries),
+      cmocka_unit_test(several_rises_tell_and_stop_on_the_way),
       cmocka_unit_test(bad_wishes_are_refused),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
