@@ -17,6 +17,9 @@ enum { MOST_WAYS = 9, LOWER_PLACES = 48 }; /* two senses of the draw, six main a
 /* A hole may lead a little downhill, but one steeper than 30 degrees drains foam. */
 static const double least_climb = -0.5;
 static const double touch_mm = 1e-6;
+/* A deeper hole is made only where no other leaves: common practice, no source. Long drills of the
+ * size that opens a vent from outside reach about so far. */
+static const double deep_mm = 100;
 static const double steep_entry_deg = 15; /* a drill needs a flat to start on: common practice, no
                                              source */
 
@@ -39,6 +42,7 @@ typedef struct {
   ul_bore_end why; /* what stopped the first way that met anything but too little room */
   way stopped;
   double again_mm;
+  double too_deep_mm; /* of the first way that was passed over for its depth; 0: none */
 } trial;
 
 static size_t add_way(way *list, size_t count, along along, const double axis[3],
@@ -127,8 +131,9 @@ static void say_axis(ul_vent *vent, const double axis[3]) {
 }
 
 /* Why this axis and no better one. */
-static void explain_axis(ul_vent *vent, const fitted *f, const ul_place_rules *rules,
+static void explain_axis(ul_vent *vent, const trial *t, const ul_place_rules *rules,
                          const way *first_main) {
+  const fitted *f = &t->best;
   if (f->way.along == ALONG_DRAW) {
     say(vent, "along the draw");
     return;
@@ -141,6 +146,8 @@ static void explain_axis(ul_vent *vent, const fitted *f, const ul_place_rules *r
                   : ", the surface's normal, as no main axis leaves the cavity well here");
   else if (memcmp(f->way.axis, first_main->axis, sizeof f->way.axis) == 0)
     say(vent, ", the main axis nearest to up");
+  else if (t->too_deep_mm > f->bore.length_mm)
+    say(vent, ", as a hole nearer to up would be %.0f mm deep", t->too_deep_mm);
   else
     say(vent, ", as a hole nearer to up leaves the cavity less well here");
   if (rules->along == UL_ALONG_DRAW && ul_norm(rules->draw) > 0)
@@ -150,6 +157,8 @@ static void explain_axis(ul_vent *vent, const fitted *f, const ul_place_rules *r
 static void warn(ul_vent *vent, const ul_bore *h, const ul_parting *parting) {
   if (h->entry_deg > steep_entry_deg)
     say(vent, "; enters %.0f degrees off square: cut a flat first", h->entry_deg);
+  if (h->length_mm > deep_mm && vent->kind == UL_VENT_HOLE)
+    say(vent, "; over %.0f mm deep: a long drill, or a tube cast in", deep_mm);
   if (parting && parting->has_plane && vent->kind == UL_VENT_HOLE) {
     double in = ul_parting_height_mm(parting, h->mouth_mm);
     double out = ul_parting_height_mm(parting, h->through_mm);
@@ -227,7 +236,9 @@ typedef struct {
   const ul_place_rules *rules;
   const double *peak_mm;
   ul_outlet place;
-  double allowed; /* air that it may leave */
+  double allowed; /* air that it may leave: over what a vent at the very place would, which where
+                     foam comes last need not be the top */
+  double deepest_mm;
 } asked;
 
 ul_status ul_place_leaves(const ul_skin_tree *skin, const ul_outlet *place,
@@ -271,6 +282,10 @@ static ul_status try_way(const asked *q, const way *w, double share, trial *t, u
   if (status != UL_OK) return status;
   note_end(t, w, end, met_mm);
   if (end != UL_BORE_FITS) return UL_OK;
+  if (f.bore.length_mm > q->deepest_mm) {
+    if (!(t->too_deep_mm > 0)) t->too_deep_mm = f.bore.length_mm;
+    return UL_OK;
+  }
   status = judge(q, &f, err);
   if (status != UL_OK) return status;
   if (lets_out_nothing(q, &f)) return UL_OK;
@@ -280,7 +295,7 @@ static ul_status try_way(const asked *q, const way *w, double share, trial *t, u
 
 /* Tries the ways in order until one is good enough; then the normal, which is no easy way to drill
  * and so must halve what the others leave. */
-static ul_status try_ways(const asked *q, trial *t, ul_error *err) {
+static ul_status try_ways_so_deep(const asked *q, trial *t, ul_error *err) {
   way list[MOST_WAYS];
   size_t count = list_ways(q->site, q->rules, list);
   ul_status status = UL_OK;
@@ -292,6 +307,14 @@ static ul_status try_ways(const asked *q, trial *t, ul_error *err) {
       ul_dot(normal.axis, q->site->up) < least_climb)
     return status;
   return try_way(q, &normal, 0.5, t, err);
+}
+
+static ul_status try_ways(const asked *q, trial *t, ul_error *err) {
+  asked shallow = *q;
+  shallow.deepest_mm = deep_mm;
+  ul_status status = try_ways_so_deep(&shallow, t, err);
+  if (status != UL_OK || t->best.left <= q->allowed || !(t->too_deep_mm > 0)) return status;
+  return try_ways_so_deep(q, t, err);
 }
 
 /* The next best: the same at lower places of the pocket, from the highest down. */
@@ -325,11 +348,11 @@ static ul_status take_hole(ul_vent *vent, const asked *q, const trial *t, bool l
   vent->kind = UL_VENT_HOLE;
   vent->half = half_of(q->rules->parting, &f->bore);
   vent->stays_mm3 = q->rules->skin ? fmax(f->left, 0) : 0;
-  explain_axis(vent, f, q->rules, first_main_axis(q->site, q->rules, list));
+  explain_axis(vent, t, q->rules, first_main_axis(q->site, q->rules, list));
   if (lower) say(vent, "; vents are kept off the top: the next best place on this pocket");
   if (vent->moved_mm > 0.01) say(vent, "; moved in %.3g mm to break in wholly", vent->moved_mm);
   if (f->drop > 1) say(vent, "; mouth %.3g mm below the peak", f->drop);
-  if (vent->stays_mm3 > q->allowed)
+  if (vent->stays_mm3 > q->rules->void_ok_mm3)
     say(vent, "; %.3g cm3 of air stays above it in a level rise", vent->stays_mm3 / 1000);
   warn(vent, &f->bore, q->rules->parting);
   return ul_relief_make(q->site, &f->bore, q->rules->drills, q->rules->land_mm, vent, err);
@@ -360,7 +383,8 @@ ul_status ul_place_vent(const ul_bore_site *site, const ul_place_rules *rules, u
   asked q = {.site = site,
              .rules = rules,
              .peak_mm = site->at_mm,
-             .allowed = rules->skin ? rules->void_ok_mm3 : 1.25 * site->radius_mm};
+             .allowed = rules->skin ? rules->void_ok_mm3 : 1.25 * site->radius_mm,
+             .deepest_mm = INFINITY};
   if (rules->skin && ul_outlet_at(rules->skin, site->at_mm, &q.place) != UL_OK)
     return ul_fail_memory(err);
   if (rules->parting && rules->parting->has_plane) {
@@ -370,5 +394,6 @@ ul_status ul_place_vent(const ul_bore_site *site, const ul_place_rules *rules, u
     if (status == UL_OK && found) take_groove(out, site, rules, &groove);
     if (status != UL_OK || found) return status;
   }
+  if (rules->skin) q.allowed += fmax(0, ul_outlet_leaves_at(rules->skin, &q.place, &q.place));
   return place_hole(&q, out, err);
 }

@@ -175,6 +175,44 @@ static void a_hole_does_not_go_through_a_core_into_the_cavity_again(void **state
   ul_mesh_free(b.mesh);
 }
 
+/* Over 100 mm the way nearest to up gives way to the next one, unless that is as deep. */
+static void a_deep_hole_is_made_only_where_no_other_leaves(void **state) {
+  (void)state;
+  const double up[3] = {0.5, 0.4, 0.77}, corner[3] = {60, 40, 20};
+  bed b = lay(shape_box(60, 40, 20));
+  b.tool.box_mm[1][2] += 60;
+  ul_vent v = place(&b, up, corner, 3, no_draw);
+  assert_axis(&v, 0, 0, 1);
+  assert_near(v.length_mm, 85, 1e-9);
+  b.tool.box_mm[1][2] += 90;
+  v = place(&b, up, corner, 3, no_draw);
+  assert_good_hole(b.mesh, &b.tool, &v);
+  assert_axis(&v, 1, 0, 0);
+  assert_near(v.length_mm, 25, 1e-9);
+  assert_non_null(strstr(v.note, "as a hole nearer to up would be 175 mm deep"));
+  b.tool.box_mm[1][0] += 150;
+  b.tool.box_mm[1][1] += 150;
+  v = place(&b, up, corner, 3, no_draw);
+  assert_axis(&v, 0, 0, 1);
+  assert_non_null(strstr(v.note, "over 100 mm deep"));
+  ul_mesh_free(b.mesh);
+}
+
+/* A place that foam reaches last need not be the top, and the hole stays there: 2 mm below the edge
+ * of a lid, where a level rise leaves 60 mm3 above it, more than may be left above a peak. */
+static void a_hole_below_the_top_stays_where_it_is_wanted(void **state) {
+  (void)state;
+  const double up[3] = {0.8, 0, 0.6}, below[3] = {60, 20, 18};
+  bed b = lay(shape_box(60, 40, 20));
+  ul_vent v = place(&b, up, below, 1.5, no_draw);
+  assert_good_hole(b.mesh, &b.tool, &v);
+  assert_axis(&v, 1, 0, 0);
+  assert_near(v.moved_mm, 0, 1e-9);
+  assert_rel(v.stays_mm3, 0.5 * 2 * 1.5 * 40, 1e-6);
+  assert_non_null(strstr(v.note, "stays above it in a level rise"));
+  ul_mesh_free(b.mesh);
+}
+
 /* Under a shelf that reaches across half the cavity: up is shut, so the way out of a corner is
  * sideways, a radius down. A level edge would keep a layer of air above such a mouth: there the
  * normal, which slants up past the shelf, does better. */
@@ -288,6 +326,8 @@ int main(void) {
       cmocka_unit_test(a_horn_takes_a_hole_that_fits_it),
       cmocka_unit_test(the_draw_is_taken_unless_it_leaves_a_layer_of_air),
       cmocka_unit_test(a_hole_does_not_go_through_a_core_into_the_cavity_again),
+      cmocka_unit_test(a_deep_hole_is_made_only_where_no_other_leaves),
+      cmocka_unit_test(a_hole_below_the_top_stays_where_it_is_wanted),
       cmocka_unit_test(where_up_is_shut_it_goes_sideways),
       cmocka_unit_test(a_thin_slanting_sheet_is_left_along_its_normal),
       cmocka_unit_test(a_tools_mesh_is_drilled_to_its_outside),

@@ -273,7 +273,7 @@ class SameNumbers(unittest.TestCase):
         at = lambda name: os.path.join(cls.folder.name, name)
         cls.plans = {
             "a foam": Plan(at("foam"), "rack-saddle.obj", "--foam", "rigid-100", "--mould", "aluminium", "--cubes", "2000", "--draw", "0,1,0"),
-            "a foam, in cubes of other sizes than the heights": Plan(at("cubes"), "bow-ball.3mf", "--foam", "rigid-40", "--draw", "0,0,1"),
+            "a foam, in cubes of other sizes than the heights": Plan(at("cubes"), "bow-ball.3mf", "--foam", "rigid-40", "--draw", "0,0,1", "--scatter", "2"),
             "heights": Plan(at("heights"), "dock-fender.stl", "--cubes", "20000", "--parting", "z=50", "--up", "0.1,0.2,1"),
             "air that stays": Plan(at("stays"), "rack-saddle.obj", "--cubes", "20000", "--up", "0,0,1", "--vents-at-most", "1"),
         }
