@@ -17,7 +17,7 @@ enum { MOST_WAYS = 9, LOWER_PLACES = 48 }; /* two senses of the draw, six main a
 /* A hole may lead a little downhill, but one steeper than 30 degrees drains foam. */
 static const double least_climb = -0.5;
 static const double touch_mm = 1e-6;
-/* A deeper hole is made only where no other leaves: common practice, no source. Long drills of the
+/* A deeper hole must halve what the others leave: common practice, no source. Long drills of the
  * size that opens a vent from outside reach about so far. */
 static const double deep_mm = 100;
 static const double steep_entry_deg = 15; /* a drill needs a flat to start on: common practice, no
@@ -295,12 +295,12 @@ static ul_status try_way(const asked *q, const way *w, double share, trial *t, u
 
 /* Tries the ways in order until one is good enough; then the normal, which is no easy way to drill
  * and so must halve what the others leave. */
-static ul_status try_ways_so_deep(const asked *q, trial *t, ul_error *err) {
+static ul_status try_ways_so_deep(const asked *q, double share, trial *t, ul_error *err) {
   way list[MOST_WAYS];
   size_t count = list_ways(q->site, q->rules, list);
   ul_status status = UL_OK;
   for (size_t i = 0; status == UL_OK && i < count && t->best.left > q->allowed; i++)
-    status = try_way(q, &list[i], 1, t, err);
+    status = try_way(q, &list[i], share, t, err);
   way normal = {.along = ALONG_NORMAL};
   if (status != UL_OK || t->best.left <= q->allowed ||
       !ul_surface_normal(q->site->cavity, q->site->at_mm, normal.axis) ||
@@ -312,9 +312,9 @@ static ul_status try_ways_so_deep(const asked *q, trial *t, ul_error *err) {
 static ul_status try_ways(const asked *q, trial *t, ul_error *err) {
   asked shallow = *q;
   shallow.deepest_mm = deep_mm;
-  ul_status status = try_ways_so_deep(&shallow, t, err);
+  ul_status status = try_ways_so_deep(&shallow, 1, t, err);
   if (status != UL_OK || t->best.left <= q->allowed || !(t->too_deep_mm > 0)) return status;
-  return try_ways_so_deep(q, t, err);
+  return try_ways_so_deep(q, t->best.left < INFINITY ? 0.5 : 1, t, err);
 }
 
 /* The next best: the same at lower places of the pocket, from the highest down. */
