@@ -19,6 +19,7 @@ typedef struct ul_repeats_opts {
   double charge_share; /* weighed and lost up to so much more or less: 0.05 */
   double pour_mm;      /* poured up to so far from where it should be: 10 */
   double void_ok_mm3;  /* a try is good that leaves no void, and nothing short, over this: 50 */
+  size_t good_wanted;  /* ends as soon as fewer than this must be good: 0, all tries are made */
 } ul_repeats_opts;
 /* The amounts: what a careful shop keeps to, common practice, no source. */
 ul_repeats_opts ul_repeats_opts_default(void);
@@ -43,7 +44,7 @@ typedef struct ul_repeat_vent {
 } ul_repeat_vent;
 
 typedef struct ul_repeats {
-  size_t count, good;
+  size_t count, good; /* those made: fewer than asked for where `good_wanted` was out of reach */
   ul_repeat *list;
   size_t vent_count;
   ul_repeat_vent *vent; /* as in the options */
@@ -52,9 +53,10 @@ typedef struct ul_repeats {
 /* Repeats `nominal` so: attitude, charge and pour evenly over what the options say, all times of
  * the card together evenly over its spans (a warm day is quick in all of them). A pour that moves
  * out of the cavity lands in the nearest cube of it. Every try has its own numbers from the seed,
- * so that more of them leave the first ones as they are. Errors: UL_E_USAGE for no tries or a
- * nominal pour that is not given for every cavity (pour_mm); else as ul_rise_run(). UL_OK: *out is
- * yours, ul_repeats_free(). */
+ * so that more of them leave the first ones as they are. They are made four at a time, and after
+ * each four it is asked whether `good_wanted` can still be reached. Errors: UL_E_USAGE for no tries
+ * or a nominal pour that is not given for every cavity (pour_mm); else as ul_rise_run(). UL_OK:
+ * *out is yours, ul_repeats_free(). */
 ul_status ul_repeats_run(const ul_grid *grid, const ul_columns *columns,
                          const ul_rise_opts *nominal, const ul_repeats_opts *opts,
                          const ul_job *job, ul_repeats **out, ul_error *err);

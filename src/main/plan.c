@@ -19,6 +19,7 @@
 
 static ul_status choose_tilt(cavity_case *c, plan *p, ul_error *err) {
   ul_tilts_opts search = case_tilts_opts(c->opts);
+  if (c->opts->foam && !c->opts->has_up) search.list_at_most = TILTS_LOOKED_AT;
   ul_status status = ul_tilts_search(c->solid, c->heights, &search, &c->job, &p->tilts, err);
   if (status != UL_OK) return status;
   ul_copy3(p->tilts->tilt[0].up, p->up);

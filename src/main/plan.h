@@ -7,12 +7,15 @@
 #include "main/opening.h"
 #include "main/plan_proof.h"
 #include "main/plan_sure.h"
+#include "main/plan_tilts.h"
 #include "main/shop_case.h"
 #include "report/words.h"
 
 typedef struct plan {
-  ul_tilts *tilts; /* the search's answers */
-  ul_tilts *given; /* the one attitude the user fixed, judged; NULL when none was */
+  ul_tilts *tilts;            /* the search's answers */
+  size_t looked;              /* of these at so many with the foam, all of them or none; */
+  tilt_look look[TILTS_TOLD]; /* and what it leaves */
+  ul_tilts *given;            /* the one attitude the user fixed, judged; NULL when none was */
   double up[3];
   ul_peaks *peaks;
   ul_vents *vents;

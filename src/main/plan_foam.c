@@ -1,24 +1,28 @@
 #include "main/plan_foam.h"
 
+#include <stdlib.h>
+
+#include "base/fail.h"
+#include "base/memory.h"
 #include "base/vec.h"
 #include "main/plan_mend.h"
+#include "main/plan_tilts.h"
 
-enum { TILTS_TRIED = 3 }; /* best by heights first; with the foam the best of them is taken */
-enum { SURER = 3 };       /* rounds of vents added, moved or doubled for the tries that fail */
+enum { SURER = 3 }; /* rounds of vents added, moved or doubled for the tries that fail */
 
 /* A vent that bleeds more than this share of its cavity's charge is plugged when foam shows: the
  * program's own choice. */
 static const double bleed_ok = 5e-4;
 
 /* Which tilts: the one that the user fixed; else that of the plan kept, then the search's best. */
-static size_t list_tilts(const plan *p, double up[TILTS_TRIED][3]) {
+static size_t list_tilts(const plan *p, double up[TILTS_LOOKED_AT][3]) {
   if (p->given) {
     ul_copy3(p->given->tilt[0].up, up[0]);
     return 1;
   }
   size_t count = 0;
   if (p->keep) ul_copy3(p->keep_up, up[count++]);
-  for (size_t i = 0; i < p->tilts->count && count < TILTS_TRIED; i++)
+  for (size_t i = 0; i < p->tilts->count && count < TILTS_LOOKED_AT; i++)
     if (!count || ul_dot(up[0], p->tilts->tilt[i].up) < 1 - 1e-9)
       ul_copy3(p->tilts->tilt[i].up, up[count++]);
   return count;
@@ -32,9 +36,9 @@ static ul_status take_surer(making *m, making_other *other, double share, plan_s
                             bool *taken, ul_error *err) {
   ul_status status = making_prove(m, other, 1, err);
   *taken = status == UL_OK && making_leaves_no_more(m, &other->proof, share);
-  plan_sure_free(*taken ? &m->p->sure : sure);
+  plan_sure_free(*taken ? &m->now.sure : sure);
   if (!*taken) return status;
-  m->p->sure = *sure;
+  m->now.sure = *sure;
   making_take(m, other);
   return UL_OK;
 }
@@ -47,7 +51,8 @@ static ul_status make_surer(making *m, bool *surer, ul_error *err) {
   making_copy(m, &other);
   ul_status status = making_fit(m, &other, 1, err);
   if (status == UL_OK)
-    status = sure_mend(&m->search, m->p->foam.rise, &m->p->sure, &other.set, &better, &mended, err);
+    status =
+        sure_mend(&m->search, m->now.foam.rise, &m->now.sure, &other.set, &better, &mended, err);
   if (status == UL_OK && mended)
     status = take_surer(m, &other, 1.1, &better, surer, err);
   else
@@ -57,11 +62,11 @@ static ul_status make_surer(making *m, bool *surer, ul_error *err) {
 }
 
 static ul_status make_sure(making *m, ul_error *err) {
-  plan *p = m->p;
-  ul_status status = sure_with_foam(&m->search, &m->set, p->foam.rise, &p->sure, err);
+  ul_status status =
+      sure_with_foam(&m->search, &m->now.set, m->now.foam.rise, 0, &m->now.sure, err);
   bool surer = true;
   for (int round = 0; surer && round < SURER && status == UL_OK; round++) {
-    if (plan_is_sure(p->sure.good, p->sure.tries)) break;
+    if (plan_is_sure(m->now.sure.good, m->now.sure.tries)) break;
     status = make_surer(m, &surer, err);
   }
   return status;
@@ -88,11 +93,11 @@ static ul_status plug_bleeding(making *m, ul_error *err) {
   making_other other;
   making_copy(m, &other);
   ul_status status = making_fit(m, &other, 1, err);
-  if (status == UL_OK && plug(&m->p->foam, other.set.set.vents)) {
+  if (status == UL_OK && plug(&m->now.foam, other.set.set.vents)) {
     plan_sure sure = {0};
     bool taken = false;
-    status = sure_with_foam(&m->search, &other.set, m->p->foam.rise, &sure, err);
-    if (status == UL_OK && sure.good >= m->p->sure.good)
+    status = sure_with_foam(&m->search, &other.set, m->now.foam.rise, m->now.sure.good, &sure, err);
+    if (status == UL_OK && sure.good >= m->now.sure.good)
       status = take_surer(m, &other, 1.02, &sure, &taken, err);
     else
       plan_sure_free(&sure);
@@ -101,7 +106,7 @@ static ul_status plug_bleeding(making *m, ul_error *err) {
   return status;
 }
 
-static ul_status prepare(making *m, double up[TILTS_TRIED][3], size_t *tilts, ul_error *err) {
+static ul_status prepare(making *m, double up[TILTS_LOOKED_AT][3], size_t *tilts, ul_error *err) {
   plan *p = m->p;
   *tilts = list_tilts(p, up);
   ul_status status = pack_plain(m->c->opts, &p->choice, err);
@@ -112,40 +117,95 @@ static ul_status prepare(making *m, double up[TILTS_TRIED][3], size_t *tilts, ul
   return status;
 }
 
+/* ---- the best tilts, one after the other ---- */
+
 /* The fine rise with what the search found. */
 static ul_status prove(making *m, ul_error *err) {
-  making_other first = {.set = m->set};
-  m->set.set.peaks = NULL;
-  m->set.set.vents = NULL;
+  making_other first = {.set = m->now.set};
+  m->now.set.set.peaks = NULL;
+  m->now.set.set.vents = NULL;
   ul_status status = making_prove(m, &first, 1, err);
   making_take(m, &first);
   return status;
 }
 
-/* The set's findings become the plan's. */
+/* m->now has its tilt's vents, as they were risen first. How sure it is matters where it fills. */
+static ul_status make_way(making *m, ul_error *err) {
+  ul_status status = search_vents(&m->search, &m->now.set, err);
+  if (status == UL_OK) status = search_size(&m->search, &m->now.set, &m->now.size, err);
+  if (status == UL_OK) status = prove(m, err);
+  if (status == UL_OK) status = plan_mend_vents(m, err);
+  return status == UL_OK && making_fills(m, &m->now.foam) ? make_sure(m, err) : status;
+}
+
+static bool is_sound(const making *m, const made *w) {
+  return making_fills(m, &w->foam) && plan_is_sure(w->sure.good, w->sure.tries);
+}
+
+/* One that fills; of two that do, the surer one; else that which leaves clearly less. */
+static bool is_better(const making *m, const made *a, const made *b) {
+  const bool fills = making_fills(m, &a->foam);
+  if (fills != making_fills(m, &b->foam)) return fills;
+  return fills ? a->sure.good > b->sure.good
+               : making_left_by(&a->foam) < 0.9 * making_left_by(&b->foam);
+}
+
+/* Of the best tilts the first whose plan is sound; else the best plan. */
+static ul_status make_best(making *m, tilts_looked *tilts, ul_error *err) {
+  made best = {0};
+  ul_status status = UL_OK;
+  for (size_t i = 0; i < tilts->taken && status == UL_OK; i++) {
+    m->now = (made){.set = tilts->best[i]};
+    tilts->best[i] = (tried_set){0};
+    status = make_way(m, err);
+    if (i && (status != UL_OK || !is_better(m, &m->now, &best))) {
+      made_clear(&m->now);
+      m->now = best;
+    } else {
+      made_clear(&best);
+    }
+    best = m->now;
+    if (status == UL_OK && is_sound(m, &best)) break;
+  }
+  return status == UL_OK && !m->now.sure.tries ? make_sure(m, err) : status;
+}
+
+/* ---- the whole ---- */
+
+/* The findings become the plan's. */
 static void hand_over(making *m) {
   plan *p = m->p;
-  ul_copy3(m->set.set.up, p->up);
-  p->peaks = m->set.set.peaks;
-  p->vents = m->set.set.vents;
-  m->set.set.peaks = NULL;
-  m->set.set.vents = NULL;
+  vent_set *set = &m->now.set.set;
+  ul_copy3(set->up, p->up);
+  p->peaks = set->peaks;
+  p->vents = set->vents;
+  p->size = m->now.size;
+  p->foam = m->now.foam;
+  p->sure = m->now.sure;
+  set->peaks = NULL;
+  set->vents = NULL;
+  m->now = (made){0};
 }
 
 ul_status plan_with_foam(cavity_case *c, plan *p, ul_error *err) {
   making m = {.c = c, .p = p};
-  double up[TILTS_TRIED][3];
-  size_t tilts;
-  ul_status status = prepare(&m, up, &tilts, err);
-  if (status == UL_OK) status = search_run(&m.search, (const double(*)[3])up, tilts, &m.set, err);
-  if (status == UL_OK) status = search_size(&m.search, &m.set, &p->size, err);
-  if (status == UL_OK) status = prove(&m, err);
-  if (status == UL_OK) status = plan_mend_vents(&m, err);
-  if (status == UL_OK) status = make_sure(&m, err);
+  tilts_looked *tilts = ul_new(1, sizeof *tilts);
+  double up[TILTS_LOOKED_AT][3];
+  size_t count;
+  if (!tilts) return ul_fail_memory(err);
+  ul_status status = prepare(&m, up, &count, err);
+  if (status == UL_OK) status = tilts_look(&m.search, (const double(*)[3])up, count, tilts, err);
+  if (status == UL_OK && !p->given) {
+    tilts_tell(tilts, p->tilts, p->look);
+    p->looked = p->tilts->count;
+  }
+  if (status == UL_OK) status = make_best(&m, tilts, err);
   if (status == UL_OK) status = plan_spare_vents(&m, err);
   if (status == UL_OK) status = plug_bleeding(&m, err);
-  if (status == UL_OK) status = plan_proof_make(&m.search, &m.set, &p->proof, err);
+  if (status == UL_OK) status = plan_proof_make(&m.search, &m.now.set, &p->proof, err);
   if (status == UL_OK) hand_over(&m);
-  vent_set_clear(&m.set.set);
+  made_clear(&m.now);
+  tilts_drop(tilts);
+  free(tilts);
   return status;
 }

@@ -2,8 +2,15 @@
 
 #include "base/vec.h"
 
+void made_clear(made *w) {
+  vent_set_clear(&w->set.set);
+  foam_proof_free(&w->foam);
+  plan_sure_free(&w->sure);
+  *w = (made){0};
+}
+
 void making_copy(const making *m, making_other *out) {
-  *out = (making_other){.set = m->set};
+  *out = (making_other){.set = m->now.set};
   out->set.set.peaks = NULL;
   out->set.set.vents = NULL;
 }
@@ -44,13 +51,13 @@ bool making_fills(const making *m, const foam_proof *proof) {
 }
 
 bool making_leaves_no_more(const making *m, const foam_proof *proof, double share) {
-  return making_fills(m, proof) || making_left_by(proof) <= share * making_left_by(&m->p->foam);
+  return making_fills(m, proof) || making_left_by(proof) <= share * making_left_by(&m->now.foam);
 }
 
 void making_take(making *m, making_other *other) {
-  vent_set_clear(&m->set.set);
-  foam_proof_free(&m->p->foam);
-  m->set = other->set;
-  m->p->foam = other->proof;
+  vent_set_clear(&m->now.set.set);
+  foam_proof_free(&m->now.foam);
+  m->now.set = other->set;
+  m->now.foam = other->proof;
   *other = (making_other){0};
 }

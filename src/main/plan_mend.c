@@ -12,13 +12,13 @@ static const double near_cubes = 6;
 static const double at_mouth = 2;
 
 static bool is_believed(const making *m, const ul_rise_void *v) {
-  return case_thickness_mm(m->c, v->at_mm) >= CUBES_TO_TRUST * m->p->foam.cube_mm;
+  return case_thickness_mm(m->c, v->at_mm) >= CUBES_TO_TRUST * m->now.foam.cube_mm;
 }
 
 /* Under this a void is let be: the limit, or the largest void that these cubes are too coarse for.
  * That one makes the verdict, and a hole for less would not change it. */
 static double let_be_mm3(const making *m) {
-  const ul_rise *rise = m->p->foam.rise;
+  const ul_rise *rise = m->now.foam.rise;
   double most = m->c->opts->void_ok_cm3 * 1000;
   for (size_t i = 0; i < rise->cavity_count; i++)
     for (size_t k = 0; k < rise->cavity[i].void_count; k++) {
@@ -29,7 +29,7 @@ static double let_be_mm3(const making *m) {
 }
 
 static bool at_a_vent(const making *m, const double at_mm[3]) {
-  const ul_vents *vents = m->set.set.vents;
+  const ul_vents *vents = m->now.set.set.vents;
   for (size_t i = 0; i < vents->count; i++)
     if (ul_distance(vents->vent[i].at_mm, at_mm) < at_mouth * vents->vent[i].diameter_mm)
       return true;
@@ -41,7 +41,7 @@ typedef bool (*change)(const making *m, const ul_rise_void *v, uint32_t cavity, 
 
 /* Makes it for each void over `let_be`, mm3, the largest of a cavity first; false when for none. */
 static bool change_for_voids(const making *m, double let_be, change make, vent_set *set) {
-  const ul_rise *rise = m->p->foam.rise;
+  const ul_rise *rise = m->now.foam.rise;
   bool some = false;
   for (size_t i = 0; i < rise->cavity_count; i++)
     for (size_t k = 0; k < rise->cavity[i].void_count; k++)
@@ -59,7 +59,7 @@ static size_t nearest_wish(const making *m, const vent_set *set, uint32_t cavity
                            const double at_mm[3], double reach_mm) {
   size_t which = SIZE_MAX;
   for (size_t i = 0; i < set->wish_count; i++) {
-    const double *was = m->set.set.wish[i].at_mm, far = ul_distance(was, at_mm);
+    const double *was = m->now.set.set.wish[i].at_mm, far = ul_distance(was, at_mm);
     if (set->wish[i].cavity != cavity || ul_distance(set->wish[i].at_mm, was) > 0) continue;
     if (far >= reach_mm) continue;
     reach_mm = far;
@@ -69,7 +69,7 @@ static size_t nearest_wish(const making *m, const vent_set *set, uint32_t cavity
 }
 
 static bool move_near(const making *m, const ul_rise_void *v, uint32_t cavity, vent_set *set) {
-  const double reach_mm = near_cubes * m->p->foam.cube_mm;
+  const double reach_mm = near_cubes * m->now.foam.cube_mm;
   const size_t which = nearest_wish(m, set, cavity, v->at_mm, reach_mm);
   if (which == SIZE_MAX) return false;
   set->wish[which].peak = 0;
@@ -78,17 +78,17 @@ static bool move_near(const making *m, const ul_rise_void *v, uint32_t cavity, v
 }
 
 static bool may_add(const making *m, const vent_set *set) {
-  const size_t added = set->wish_count - m->set.set.wish_count;
+  const size_t added = set->wish_count - m->now.set.set.wish_count;
   if (m->p->keep && set->wish_count >= 1) return false; /* one new one at a time */
-  return vent_set_usable(&m->set.set) + added < (size_t)m->c->opts->vents_at_most &&
+  return vent_set_usable(&m->now.set.set) + added < (size_t)m->c->opts->vents_at_most &&
          set->wish_count < VENTS_MOST;
 }
 
 /* Not where a hole for a larger void is wished for already. */
 static bool add(const making *m, const ul_rise_void *v, uint32_t cavity, vent_set *set) {
   if (!may_add(m, set) || at_a_vent(m, v->at_mm)) return false;
-  for (size_t i = m->set.set.wish_count; i < set->wish_count; i++)
-    if (ul_distance(set->wish[i].at_mm, v->at_mm) < 2 * m->p->foam.cube_mm) return false;
+  for (size_t i = m->now.set.set.wish_count; i < set->wish_count; i++)
+    if (ul_distance(set->wish[i].at_mm, v->at_mm) < 2 * m->now.foam.cube_mm) return false;
   ul_vent_wish *wish = &set->wish[set->wish_count++];
   *wish = (ul_vent_wish){.cavity = cavity, .air_mm3 = v->void_mm3};
   ul_copy3(v->at_mm, wish->at_mm);
@@ -98,7 +98,7 @@ static bool add(const making *m, const ul_rise_void *v, uint32_t cavity, vent_se
 static bool widen(const making *m, const ul_rise_void *v, uint32_t cavity, vent_set *set) {
   ul_drill next;
   (void)cavity;
-  if (!at_a_vent(m, v->at_mm) || !search_next_size(&m->search, &m->p->size, &next)) return false;
+  if (!at_a_vent(m, v->at_mm) || !search_next_size(&m->search, &m->now.size, &next)) return false;
   set->diameter_mm = next.diameter_mm;
   return true;
 }
@@ -111,7 +111,7 @@ enum { CHANGES = sizeof changes / sizeof *changes };
 /* The first that fills, else that which leaves least, if it is clearly less; `count`: none. */
 static size_t best_of(const making *m, const making_other *list, size_t count) {
   size_t best = count;
-  double least = clearly * making_left_by(&m->p->foam);
+  double least = clearly * making_left_by(&m->now.foam);
   for (size_t i = 0; i < count; i++) {
     const double left = making_left_by(&list[i].proof);
     if (making_fills(m, &list[i].proof)) return i;
@@ -123,9 +123,9 @@ static size_t best_of(const making *m, const making_other *list, size_t count) {
 }
 
 static void take(making *m, making_other *other) {
-  const double was_mm = m->set.set.diameter_mm;
+  const double was_mm = m->now.set.set.diameter_mm;
   making_take(m, other);
-  if (m->set.set.diameter_mm > was_mm) search_widen(&m->search, &m->p->size);
+  if (m->now.set.set.diameter_mm > was_mm) search_widen(&m->search, &m->now.size);
 }
 
 /* Each change is made for all voids at once, for of four pockets alike three are left as large when
@@ -161,11 +161,12 @@ ul_status plan_mend_vents(making *m, ul_error *err) {
 static ul_status take_if_as_sure(making *m, making_other *other, bool *taken, ul_error *err) {
   if (!making_leaves_no_more(m, &other->proof, 1)) return UL_OK;
   plan_sure sure;
-  ul_status status = sure_with_foam(&m->search, &other->set, other->proof.rise, &sure, err);
-  *taken = status == UL_OK && sure.good >= m->p->sure.good;
-  plan_sure_free(*taken ? &m->p->sure : &sure);
+  ul_status status =
+      sure_with_foam(&m->search, &other->set, other->proof.rise, m->now.sure.good, &sure, err);
+  *taken = status == UL_OK && sure.good >= m->now.sure.good;
+  plan_sure_free(*taken ? &m->now.sure : &sure);
   if (!*taken) return status;
-  m->p->sure = sure;
+  m->now.sure = sure;
   making_take(m, other);
   return UL_OK;
 }
@@ -173,7 +174,7 @@ static ul_status take_if_as_sure(making *m, making_other *other, bool *taken, ul
 static ul_status spare_once(making *m, bool *spared, ul_error *err) {
   making_other list[2];
   size_t which[2], count = 0;
-  if (vent_set_usable(&m->set.set) > 1) count = vent_set_least_two(&m->set.set, which);
+  if (vent_set_usable(&m->now.set.set) > 1) count = vent_set_least_two(&m->now.set.set, which);
   for (size_t i = 0; i < count; i++) {
     making_copy(m, &list[i]);
     vent_set_drop(&list[i].set.set, which[i]);

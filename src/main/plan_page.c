@@ -14,7 +14,7 @@
 #include "main/plan_air.h"
 #include "report/words.h"
 
-enum { LINES_MOST = 48, TILTS_TOLD = 8 };
+enum { LINES_MOST = 48, TILTS_ON_PAGE = 8 };
 
 typedef struct page_lines {
   ul_page_line line[LINES_MOST];
@@ -177,7 +177,7 @@ static size_t list_tilts(const cavity_case *c, const plan *p, ul_page_tilt *out)
   size_t count = 0;
   const ul_tilts *both[2] = {p->given, p->tilts};
   for (int set = 0; set < 2; set++)
-    for (size_t i = 0; both[set] && i < both[set]->count && count < TILTS_TOLD; i++) {
+    for (size_t i = 0; both[set] && i < both[set]->count && count < TILTS_ON_PAGE; i++) {
       ul_page_tilt *t = &out[count++];
       ul_copy3(both[set]->tilt[i].up, t->up);
       ul_words_tilt(t->up, c->opts->side_name, t->name);
@@ -259,7 +259,7 @@ static size_t list_inserts(const cavity_case *c, ul_page_insert *out) {
 
 ul_status plan_write_page(const cavity_case *c, const plan *p, const char *path, ul_error *err) {
   page_lines *lines = ul_new(1, sizeof *lines), *care = ul_new(1, sizeof *care);
-  ul_page_tilt tilt[TILTS_TOLD];
+  ul_page_tilt tilt[TILTS_ON_PAGE];
   ul_page_insert insert[INSERTS_MOST];
   told_rise told = {0};
   bool good = tell_rise(c, p, &told);

@@ -3,17 +3,12 @@
 #include <math.h>
 #include <stdlib.h>
 
-#include "air/outlets.h"
 #include "base/fail.h"
 #include "base/memory.h"
 #include "base/vec.h"
 
 enum { ROUNDS = 4, SPARED = 4, NEW_WHERE_SOME_EXIST = 1 };
 
-/* An arrival's branch of fewer coarse cubes is the lattice's own roughness. */
-static const double branch_cubes = 6;
-/* A leaf of the arrival this near to a peak is that peak, whose place is exact. */
-static const double snap_cubes = 2.5;
 static const double clearly = 0.9;
 static const double costs_voids = 0.5; /* a size that leaves twice the air of the next one */
 
@@ -72,18 +67,17 @@ static void ask_again(const tried_set *from, tried_set *to) {
   to->set.vents = NULL;
 }
 
-static ul_status fit(const foam_search *s, tried_set *t, ul_error *err) {
+ul_status search_fit(const foam_search *s, tried_set *t, ul_error *err) {
   ul_status status = vent_set_fit(s->c, s->keep, &t->set, err);
   if (status == UL_OK) vent_set_close(&t->set, t->closed);
   return status;
 }
 
-static void drop(tried_set *list, size_t count) {
+void search_drop(tried_set *list, size_t count) {
   for (size_t i = 0; i < count; i++) vent_set_clear(&list[i].set);
 }
 
-/* Clearly less air; or no more of it, and fewer vents. */
-static bool is_better(const foam_search *s, const tried_set *a, const tried_set *b) {
+bool search_is_better(const foam_search *s, const tried_set *a, const tried_set *b) {
   double left = search_air_mm3(s, a), right = search_air_mm3(s, b);
   if (left < clearly * right) return true;
   if (right < clearly * left) return false;
@@ -94,7 +88,7 @@ static bool is_better(const foam_search *s, const tried_set *a, const tried_set 
 static size_t best_of(const foam_search *s, const tried_set *list, size_t count) {
   size_t best = 0;
   for (size_t i = 1; i < count; i++)
-    if (is_better(s, &list[i], &list[best])) best = i;
+    if (search_is_better(s, &list[i], &list[best])) best = i;
   return best;
 }
 
@@ -103,7 +97,7 @@ static void take(tried_set *list, size_t count, size_t which, tried_set *out) {
   *out = list[which];
   list[which].set.peaks = NULL;
   list[which].set.vents = NULL;
-  drop(list, count);
+  search_drop(list, count);
 }
 
 /* Fits and rises the list; takes its best in place of *best where `accept` says so. */
@@ -113,7 +107,7 @@ static ul_status try_list(const foam_search *s, tried_set *list, size_t count, c
                           accept_fn accept, tried_set *best, bool *taken, ul_error *err) {
   ul_status status = UL_OK;
   *taken = false;
-  for (size_t i = 0; i < count && status == UL_OK; i++) status = fit(s, &list[i], err);
+  for (size_t i = 0; i < count && status == UL_OK; i++) status = search_fit(s, &list[i], err);
   if (status == UL_OK && count) status = search_rise(s, list, count, stage, NULL, err);
   if (status == UL_OK && count) {
     size_t which = best_of(s, list, count);
@@ -123,81 +117,7 @@ static ul_status try_list(const foam_search *s, tried_set *list, size_t count, c
       return UL_OK;
     }
   }
-  drop(list, count);
-  return status;
-}
-
-/* ---- the tilts ---- */
-
-/* The peak whose place a last place means, if one is near. */
-static void snap(const ul_peaks *peaks, double reach_mm, ul_vent_wish *wish) {
-  double nearest = reach_mm;
-  for (size_t i = 0; i < peaks->count; i++) {
-    double spot[UL_OUTLETS_MOST][3];
-    size_t spots = ul_peak_outlets(&peaks->peak[i], spot);
-    for (size_t k = 0; k < spots && peaks->peak[i].cavity == wish->cavity; k++) {
-      double far = ul_distance(spot[k], wish->at_mm);
-      if (far >= nearest) continue;
-      nearest = far;
-      wish->peak = peaks->peak[i].id;
-      ul_copy3(spot[k], wish->at_mm);
-    }
-  }
-}
-
-static ul_status wish_by_arrival(const foam_search *s, const ul_rise *rise, const ul_peaks *peaks,
-                                 vent_set *set, ul_error *err) {
-  ul_last_place place[VENTS_MOST];
-  double cube_mm = s->bed->grid->lattice.cube_mm;
-  double least = fmax(s->c->opts->void_ok_cm3 * 1000, branch_cubes * foam_bed_cube_mm3(s->bed));
-  ul_status status =
-      ul_last_places(s->bed->grid, s->bed->columns, rise->arrival_s, set->up, least,
-                     (size_t)s->c->opts->vents_at_most, place, &set->wish_count, err);
-  for (size_t i = 0; i < set->wish_count && status == UL_OK; i++) {
-    set->wish[i] = (ul_vent_wish){.cavity = place[i].cavity, .air_mm3 = place[i].adds_mm3};
-    ul_copy3(place[i].at_mm, set->wish[i].at_mm);
-    snap(peaks, snap_cubes * cube_mm, &set->wish[i]);
-  }
-  set->only_wishes = true;
-  return status;
-}
-
-/* Where some vents exist, those alone; else by arrival, and by heights: two sets a tilt. */
-static ul_status make_sets(const foam_search *s, tried_set *open, ul_rise *const *rise,
-                           size_t tilts, tried_set *list, size_t *count, ul_error *err) {
-  ul_status status = UL_OK;
-  *count = 0;
-  for (size_t i = 0; i < tilts && status == UL_OK; i++) {
-    tried_set *t = &list[(*count)++];
-    ul_copy3(open[i].set.up, t->set.up);
-    t->set.only_wishes = s->keep != NULL;
-    status = fit(s, t, err);
-    if (s->keep || status != UL_OK) continue;
-    tried_set *by_arrival = &list[(*count)++];
-    ul_copy3(open[i].set.up, by_arrival->set.up);
-    status = wish_by_arrival(s, rise[i], t->set.peaks, &by_arrival->set, err);
-    if (status == UL_OK) status = fit(s, by_arrival, err);
-    vent_set_settle(&t->set);
-  }
-  return status;
-}
-
-static ul_status first_sets(const foam_search *s, const double (*up)[3], size_t tilts,
-                            tried_set *list, size_t *count, ul_error *err) {
-  tried_set *open = ul_new(tilts, sizeof *open);
-  ul_rise **rise = ul_new(tilts, sizeof(ul_rise *));
-  *count = 0;
-  ul_status status = open && rise ? UL_OK : ul_fail_memory(err);
-  for (size_t i = 0; i < tilts && status == UL_OK; i++) {
-    open[i].open = true;
-    ul_copy3(up[i], open[i].set.up);
-  }
-  if (status == UL_OK && !s->keep)
-    status = search_rise(s, open, tilts, "where it comes last", rise, err);
-  if (status == UL_OK) status = make_sets(s, open, rise, tilts, list, count, err);
-  for (size_t i = 0; rise && i < tilts; i++) ul_rise_free(rise[i]);
-  free(rise);
-  free(open);
+  search_drop(list, count);
   return status;
 }
 
@@ -299,20 +219,8 @@ static ul_status close_one(const foam_search *s, tried_set *best, ul_error *err)
   return status;
 }
 
-ul_status search_run(const foam_search *s, const double (*up)[3], size_t tilts, tried_set *best,
-                     ul_error *err) {
-  tried_set *list = ul_new(2 * tilts, sizeof *list);
-  size_t count = 0;
-  *best = (tried_set){0};
-  ul_status status = list ? UL_OK : ul_fail_memory(err);
-  if (status == UL_OK) status = first_sets(s, up, tilts, list, &count, err);
-  if (status == UL_OK) status = search_rise(s, list, count, "comparing vents", NULL, err);
-  if (status == UL_OK)
-    take(list, count, best_of(s, list, count), best);
-  else
-    drop(list, count);
-  free(list);
-  if (status == UL_OK) status = close_one(s, best, err);
+ul_status search_vents(const foam_search *s, tried_set *best, ul_error *err) {
+  ul_status status = close_one(s, best, err);
   if (status == UL_OK) status = mend(s, best, err);
   if (status == UL_OK && !s->keep) status = spare(s, best, err);
   return status;
@@ -382,10 +290,10 @@ ul_status search_size(const foam_search *s, tried_set *best, ul_vent_size *size,
     ask_again(best, &list[count]);
     list[count++].set.diameter_mm = next.diameter_mm;
   }
-  for (size_t i = 0; i < count && status == UL_OK; i++) status = fit(s, &list[i], err);
+  for (size_t i = 0; i < count && status == UL_OK; i++) status = search_fit(s, &list[i], err);
   if (status == UL_OK) status = search_rise(s, list, count, "sizing vents", NULL, err);
   if (status != UL_OK) {
-    drop(list, count);
+    search_drop(list, count);
     return status;
   }
   bool wider = count > 1 && search_air_mm3(s, &list[1]) < costs_voids * search_air_mm3(s, &list[0]);

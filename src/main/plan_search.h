@@ -1,4 +1,4 @@
-/* plan_search.h - with a foam: which tilt and which vents, by coarse rises. */
+/* plan_search.h - with a foam: which vents in a tilt, by coarse rises. */
 #ifndef UL_MAIN_PLAN_SEARCH_H
 #define UL_MAIN_PLAN_SEARCH_H
 
@@ -31,12 +31,15 @@ double search_air_mm3(const foam_search *s, const tried_set *t);
 ul_status search_rise(const foam_search *s, tried_set *list, size_t count, const char *stage,
                       ul_rise **rise, ul_error *err);
 
-/* For each of the tilts `up`: a rise with the air free to leave everywhere, vents where it comes
- * last, by the longest branches of its arrival tree; beside them those that the heights ask for.
- * All are fitted to the tool and risen; the best is mended, one vent added or moved to where air
- * stays, and then spared every vent that lets nothing out. Whatever came back, vent_set_clear(). */
-ul_status search_run(const foam_search *s, const double (*up)[3], size_t tilts, tried_set *best,
-                     ul_error *err);
+/* Fits what is asked for to the tool. Whatever came back, search_drop() or vent_set_clear(). */
+ul_status search_fit(const foam_search *s, tried_set *t, ul_error *err);
+void search_drop(tried_set *list, size_t count);
+/* Clearly less air; or no more of it, and fewer vents. */
+bool search_is_better(const foam_search *s, const tried_set *a, const tried_set *b);
+
+/* Mends a set that has been risen, one vent added or moved to where air stays, and then spares
+ * every vent that lets nothing out. Of those that exist one may be plugged for good. */
+ul_status search_vents(const foam_search *s, tried_set *best, ul_error *err);
 
 /* One size for all new vents, from the shop's set: by the air that each must let out at the fastest
  * moment of the rise; the next one up where that leaves less than half the air. `size` is that of

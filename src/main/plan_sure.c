@@ -87,7 +87,7 @@ static ul_status pours_of(const ul_rise *rise, poured *p, ul_error *err) {
 }
 
 ul_status sure_with_foam(const foam_search *s, const tried_set *set, const ul_rise *proof,
-                         plan_sure *out, ul_error *err) {
+                         long wanted, plan_sure *out, ul_error *err) {
   *out = (plan_sure){.tries = s->c->opts->scatter,
                      .limit_mm3 = search_limit_mm3(s),
                      .cube_mm = s->bed->grid->lattice.cube_mm};
@@ -101,6 +101,7 @@ ul_status sure_with_foam(const foam_search *s, const tried_set *set, const ul_ri
   ul_repeats_opts opts = ul_repeats_opts_default();
   opts.tries = (size_t)out->tries;
   opts.void_ok_mm3 = out->limit_mm3;
+  opts.good_wanted = (size_t)wanted;
   if (status == UL_OK)
     status = ul_repeats_run(s->bed->grid, s->bed->columns, &shot.opts, &opts, &s->c->job,
                             &out->repeats, err);
@@ -208,7 +209,7 @@ static ul_status try_other(const foam_search *s, const ul_rise *proof, tried_set
   plan_sure now = {0};
   ul_status status = vent_set_fit(s->c, s->keep, &other->set, err);
   if (status == UL_OK) vent_set_close(&other->set, other->closed);
-  if (status == UL_OK) status = sure_with_foam(s, other, proof, &now, err);
+  if (status == UL_OK) status = sure_with_foam(s, other, proof, *most + 1, &now, err);
   if (status == UL_OK && now.good > *most) {
     *most = now.good;
     plan_sure_free(better);

@@ -18,9 +18,9 @@ typedef struct plan_sure {
 /* Propped up to 2 degrees off, with the same vents: on heights alone. */
 ul_status sure_on_heights(const cavity_case *c, const vent_set *set, plan_sure *out, ul_error *err);
 /* The whole shot repeated in coarse rises: attitude, charge, times and pour. `proof` says where it
- * is poured. */
+ * is poured. Ends early, with fewer good ones than that, where `wanted` cannot be reached. */
 ul_status sure_with_foam(const foam_search *s, const tried_set *set, const ul_rise *proof,
-                         plan_sure *out, ul_error *err);
+                         long wanted, plan_sure *out, ul_error *err);
 void plan_sure_free(plan_sure *sure);
 
 /* Enough tries are good: nine in ten, the program's own choice. */

@@ -102,6 +102,20 @@ static json_t *vent_size(const plan *p) {
                    ul_json_number(v->air_m_s), "enough", v->enough);
 }
 
+/* The answers, each with what the foam leaves in it, where it was looked at. */
+static json_t *tilts(const plan *p) {
+  json_t *root = ul_json_tilts(p->tilts), *list = json_object_get(root, "tilts"), *tilt;
+  size_t i;
+  json_array_foreach(list, i, tilt) {
+    const tilt_look *look = &p->look[i];
+    ul_json_put(tilt, "with_foam",
+                i < p->looked ? json_pack("{s:I,s:o}", "vents", (json_int_t)look->vents, "left_cm3",
+                                          ul_json_number(look->left_mm3 * 1e-3))
+                              : json_null());
+  }
+  return root;
+}
+
 json_t *plan_json(const cavity_case *c, const plan *p) {
   json_t *root = json_object();
   json_t *given = p->given ? ul_json_tilts(p->given) : NULL;
@@ -115,7 +129,7 @@ json_t *plan_json(const cavity_case *c, const plan *p) {
   ul_json_put(root, "thin", ul_json_thin(c->thin, c->thin_count));
   ul_json_put(root, "cavities", cavities(c, p));
   ul_json_put(root, "tilt", ul_json_tilt(p->up));
-  ul_json_take(root, ul_json_tilts(p->tilts));
+  ul_json_take(root, tilts(p));
   if (p->given)
     ul_json_put(root, "tilt_given",
                 json_incref(json_array_get(json_object_get(given, "tilts"), 0)));

@@ -6,9 +6,10 @@
 
 #include "base/fail.h"
 #include "base/memory.h"
+#include "base/parallel.h"
 #include "base/vec.h"
 
-enum { COOKIE = 0x74727973 };
+enum { COOKIE = 0x74727973, AT_ONCE = 4 };
 
 ul_repeats_opts ul_repeats_opts_default(void) {
   return (ul_repeats_opts){.cookie = COOKIE,
@@ -222,18 +223,49 @@ static size_t count_cavities(const ul_grid *g) {
   return count;
 }
 
-static ul_status run(batch *b, const ul_columns *columns, const ul_job *job, ul_error *err) {
-  ul_repeats *out = b->out;
-  for (size_t i = 0; i < out->count; i++) vary(b, i);
-  ul_status status =
-      ul_rises_run(b->grid, columns, b->rise, out->count, job, "repeating", b->made, err);
+/* A job's progress, of a part of the work. */
+typedef struct {
+  const ul_job *job;
+  double from, share;
+} part;
+
+static bool tell_part(void *user, const char *stage, double done) {
+  const part *p = user;
+  return ul_job_tell(p->job, stage, p->from + p->share * done);
+}
+
+/* Rises the tries [from, to). */
+static ul_status run_some(batch *b, const ul_columns *columns, const ul_job *job, size_t from,
+                          size_t to, ul_error *err) {
+  const double all = (double)b->opts->tries;
+  part p = {job, (double)from / all, (double)(to - from) / all};
+  const ul_job scaled = {.threads = ul_job_threads(job), .progress = tell_part, .user = &p};
+  for (size_t i = from; i < to; i++) vary(b, i);
+  ul_status status = ul_rises_run(b->grid, columns, b->rise + from, to - from, &scaled, "repeating",
+                                  b->made + from, err);
   if (status != UL_OK) return status;
-  for (size_t i = 0; i < out->count; i++) {
-    judge(b->made[i], b->opts->void_ok_mm3, &out->list[i]);
-    out->good += out->list[i].good;
+  for (size_t i = from; i < to; i++) {
+    judge(b->made[i], b->opts->void_ok_mm3, &b->out->list[i]);
+    b->out->good += b->out->list[i].good;
   }
-  status = look_at_vents(b, err);
-  for (size_t i = 0; i < out->count; i++) ul_rise_free(b->made[i]);
+  b->out->count = to;
+  return UL_OK;
+}
+
+static bool can_be_reached(const batch *b) {
+  return b->out->good + (b->opts->tries - b->out->count) >= b->opts->good_wanted;
+}
+
+/* All at once where all are wanted: then no thread waits for the others of its four. */
+static ul_status run(batch *b, const ul_columns *columns, const ul_job *job, ul_error *err) {
+  const size_t tries = b->opts->tries, at_once = b->opts->good_wanted ? AT_ONCE : tries;
+  ul_status status = UL_OK;
+  while (status == UL_OK && b->out->count < tries && can_be_reached(b)) {
+    const size_t from = b->out->count, left = tries - from;
+    status = run_some(b, columns, job, from, from + (left < at_once ? left : at_once), err);
+  }
+  if (status == UL_OK) status = look_at_vents(b, err);
+  for (size_t i = 0; i < b->out->count; i++) ul_rise_free(b->made[i]);
   return status;
 }
 
@@ -260,8 +292,8 @@ ul_status ul_repeats_run(const ul_grid *grid, const ul_columns *columns,
   b.end = ul_new(opts->tries * b.cavities, sizeof *b.end);
   b.made = ul_new(opts->tries, sizeof *b.made);
   if (tries) {
-    *tries = (ul_repeats){.count = opts->tries, .vent_count = nominal->vent_count};
-    tries->list = ul_new(tries->count, sizeof *tries->list);
+    *tries = (ul_repeats){.vent_count = nominal->vent_count};
+    tries->list = ul_new(opts->tries, sizeof *tries->list);
     tries->vent = ul_new(tries->vent_count, sizeof *tries->vent);
   }
   if (!tries || !b.rise || !b.pour || !b.end || !b.made || !tries->list || !tries->vent)

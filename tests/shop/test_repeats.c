@@ -137,6 +137,71 @@ static void a_charge_on_the_edge_fills_in_some_tries(void **state) {
   clear(&b);
 }
 
+/* Of twelve tries none is good: four are made where nine must be, eight where eight must be. Where
+ * all are good, all are made. Those made are what they would be among all. */
+static void tries_end_once_too_few_can_be_good(void **state) {
+  (void)state;
+  static const struct {
+    bool open;
+    size_t wanted, made;
+  } row[] = {{false, 9, 4}, {false, 8, 8}, {false, 1, 12}, {true, 12, 12}, {true, 13, 0}};
+  bed b;
+  lay(&b, 120, 80, 40, 10);
+  ul_repeats *all = repeat(&b, 12, 1, 2);
+  assert_int_equal(all->good, 0);
+  for (size_t i = 0; i < sizeof row / sizeof *row; i++) {
+    ul_repeats_opts opts = ul_repeats_opts_default();
+    ul_repeats *some;
+    ul_error err = {0};
+    opts.tries = 12;
+    opts.seed = 1;
+    opts.good_wanted = row[i].wanted;
+    b.opts.open = row[i].open;
+    b.opts.vent_count = !row[i].open;
+    assert_ok(ul_repeats_run(b.grid, NULL, &b.opts, &opts, NULL, &some, &err), &err);
+    assert_int_equal(some->count, row[i].made);
+    assert_int_equal(some->good, row[i].open ? row[i].made : 0);
+    if (!row[i].open) assert_memory_equal(some->list, all->list, some->count * sizeof *some->list);
+    ul_repeats_free(some);
+  }
+  ul_repeats_free(all);
+  clear(&b);
+}
+
+typedef struct {
+  double last;
+  bool strange; /* another stage, or more than one try less than before */
+} follower;
+
+static bool follow(void *user, const char *stage, double done) {
+  follower *f = user;
+  f->strange =
+      f->strange || strcmp(stage, "repeating") != 0 || done < f->last - 0.1 - 1e-12 || done > 1;
+  f->last = done;
+  return true;
+}
+
+/* Four by four, and still one bar from 0 to 1; within a try a rise has more than one stage. */
+static void progress_of_tries_is_one_bar(void **state) {
+  (void)state;
+  bed b;
+  lay(&b, 80, 60, 40, 10);
+  for (size_t wanted = 0; wanted < 2; wanted++) {
+    ul_repeats_opts opts = ul_repeats_opts_default();
+    ul_repeats *out;
+    ul_error err = {0};
+    follower f = {0};
+    const ul_job job = {.threads = 1, .progress = follow, .user = &f};
+    opts.tries = 10;
+    opts.good_wanted = wanted;
+    assert_ok(ul_repeats_run(b.grid, NULL, &b.opts, &opts, &job, &out, &err), &err);
+    assert_false(f.strange);
+    assert_true(f.last > 0.9);
+    ul_repeats_free(out);
+  }
+  clear(&b);
+}
+
 typedef struct {
   size_t calls, stop_at; /* 0: never */
   double most;
@@ -202,6 +267,8 @@ int main(void) {
       cmocka_unit_test(tries_differ_by_what_a_shop_differs),
       cmocka_unit_test(a_vent_in_the_wrong_place_is_found_out),
       cmocka_unit_test(a_charge_on_the_edge_fills_in_some_tries),
+      cmocka_unit_test(tries_end_once_too_few_can_be_good),
+      cmocka_unit_test(progress_of_tries_is_one_bar),
       cmocka_unit_test(several_rises_tell_and_stop_on_the_way),
       cmocka_unit_test(bad_wishes_are_refused),
   };

@@ -1,0 +1,190 @@
+#include "main/plan_tilts.h"
+
+#include <math.h>
+#include <stdio.h>
+
+#include "air/outlets.h"
+#include "base/vec.h"
+#include "report/words.h"
+
+/* An arrival's branch of fewer coarse cubes is the lattice's own roughness. */
+static const double branch_cubes = 6;
+/* A leaf of the arrival this near to a peak is that peak, whose place is exact. */
+static const double snap_cubes = 2.5;
+
+enum { AT_ONCE = 8 }; /* tilts, before it is asked whether one is as good as can be */
+
+void tilts_drop(tilts_looked *t) {
+  search_drop(t->best, t->taken);
+  t->taken = 0;
+}
+
+/* ---- vents where foam comes last ---- */
+
+/* The peak whose place a last place means, if one is near. */
+static void snap(const ul_peaks *peaks, double reach_mm, ul_vent_wish *wish) {
+  double nearest = reach_mm;
+  for (size_t i = 0; i < peaks->count; i++) {
+    double spot[UL_OUTLETS_MOST][3];
+    size_t spots = ul_peak_outlets(&peaks->peak[i], spot);
+    for (size_t k = 0; k < spots && peaks->peak[i].cavity == wish->cavity; k++) {
+      double far = ul_distance(spot[k], wish->at_mm);
+      if (far >= nearest) continue;
+      nearest = far;
+      wish->peak = peaks->peak[i].id;
+      ul_copy3(spot[k], wish->at_mm);
+    }
+  }
+}
+
+static ul_status wish_by_arrival(const foam_search *s, const ul_rise *rise, const ul_peaks *peaks,
+                                 vent_set *set, ul_error *err) {
+  ul_last_place place[VENTS_MOST];
+  double cube_mm = s->bed->grid->lattice.cube_mm;
+  double least = fmax(s->c->opts->void_ok_cm3 * 1000, branch_cubes * foam_bed_cube_mm3(s->bed));
+  ul_status status =
+      ul_last_places(s->bed->grid, s->bed->columns, rise->arrival_s, set->up, least,
+                     (size_t)s->c->opts->vents_at_most, place, &set->wish_count, err);
+  for (size_t i = 0; i < set->wish_count && status == UL_OK; i++) {
+    set->wish[i] = (ul_vent_wish){.cavity = place[i].cavity, .air_mm3 = place[i].adds_mm3};
+    ul_copy3(place[i].at_mm, set->wish[i].at_mm);
+    snap(peaks, snap_cubes * cube_mm, &set->wish[i]);
+  }
+  return status;
+}
+
+/* `t` has its tilt; the vents that exist are all that it gets, if there are some. */
+static ul_status make_set(const foam_search *s, const ul_rise *open, tried_set *t, ul_error *err) {
+  t->set.only_wishes = true;
+  ul_status status = search_fit(s, t, err); /* finds the peaks */
+  if (s->keep || status != UL_OK) return status;
+  status = wish_by_arrival(s, open, t->set.peaks, &t->set, err);
+  return status == UL_OK ? search_fit(s, t, err) : status;
+}
+
+static ul_status make_sets(const foam_search *s, const double (*up)[3], size_t count,
+                           tried_set list[AT_ONCE], ul_error *err) {
+  tried_set open[AT_ONCE] = {0};
+  ul_rise *rise[AT_ONCE] = {0};
+  ul_status status = UL_OK;
+  for (size_t i = 0; i < count; i++) {
+    list[i] = (tried_set){0};
+    open[i].open = true;
+    ul_copy3(up[i], open[i].set.up);
+    ul_copy3(up[i], list[i].set.up);
+  }
+  if (!s->keep) status = search_rise(s, open, count, "where it comes last", rise, err);
+  for (size_t i = 0; i < count && status == UL_OK; i++)
+    status = make_set(s, rise[i], &list[i], err);
+  for (size_t i = 0; i < count; i++) ul_rise_free(rise[i]);
+  return status;
+}
+
+/* ---- the best ---- */
+
+/* One tilt is the other mirrored in the axes: in a symmetric cavity the same thing again. */
+static bool are_mirrored(const double a[3], const double b[3]) {
+  double apart = 0;
+  for (int i = 0; i < 3; i++) apart = fmax(apart, fabs(fabs(a[i]) - fabs(b[i])));
+  return apart < 1e-6;
+}
+
+/* The set is out's then, or gone. */
+static void keep_if_good(const foam_search *s, tried_set *set, tilts_looked *out) {
+  size_t place = 0;
+  while (place < out->taken && !search_is_better(s, set, &out->best[place]) &&
+         !are_mirrored(set->set.up, out->best[place].set.up))
+    place++;
+  bool again =
+      place < out->taken && !search_is_better(s, set, &out->best[place]); /* of a better one */
+  if (place == TILTS_TAKEN || again) {
+    search_drop(set, 1);
+    return;
+  }
+  size_t end = place; /* what is displaced: its own mirror image, if it is there, else the last */
+  while (end < out->taken && !are_mirrored(set->set.up, out->best[end].set.up)) end++;
+  if (end == TILTS_TAKEN) end--;
+  if (end < out->taken)
+    search_drop(&out->best[end], 1);
+  else
+    out->taken++;
+  for (; end > place; end--) out->best[end] = out->best[end - 1];
+  out->best[place] = *set;
+}
+
+static bool is_as_good_as_can_be(const foam_search *s, const tilts_looked *out) {
+  return out->taken && !(search_air_mm3(s, &out->best[0]) > 0) &&
+         vent_set_usable(&out->best[0].set) <= s->c->solid->cavity_count;
+}
+
+static ul_status look_at(const foam_search *s, const double (*up)[3], size_t count,
+                         tilts_looked *out, ul_error *err) {
+  tried_set list[AT_ONCE];
+  ul_status status = make_sets(s, up, count, list, err);
+  if (status == UL_OK) status = search_rise(s, list, count, "comparing tilts", NULL, err);
+  if (status != UL_OK) {
+    search_drop(list, count);
+    return status;
+  }
+  for (size_t i = 0; i < count; i++) {
+    tilt_look *look = &out->look[out->count++];
+    *look = (tilt_look){.vents = vent_set_usable(&list[i].set),
+                        .left_mm3 = search_air_mm3(s, &list[i])};
+    ul_copy3(list[i].set.up, look->up);
+    keep_if_good(s, &list[i], out);
+  }
+  return UL_OK;
+}
+
+ul_status tilts_look(const foam_search *s, const double (*up)[3], size_t count, tilts_looked *out,
+                     ul_error *err) {
+  ul_status status = UL_OK;
+  *out = (tilts_looked){0};
+  for (size_t i = 0; i < count && i < TILTS_LOOKED_AT && status == UL_OK; i += AT_ONCE) {
+    status = look_at(s, up + i, count - i < AT_ONCE ? count - i : AT_ONCE, out, err);
+    if (is_as_good_as_can_be(s, out)) break;
+  }
+  return status;
+}
+
+/* ---- told ---- */
+
+/* The one of them looked at in that tilt; NULL: it was not. */
+static const tilt_look *look_of(const tilts_looked *t, const double up[3]) {
+  for (size_t i = 0; i < t->count; i++)
+    if (ul_dot(t->look[i].up, up) > 1 - 1e-9) return &t->look[i];
+  return NULL;
+}
+
+static bool comes_before(const tilt_look *a, const tilt_look *b) {
+  if (a->left_mm3 != b->left_mm3) return a->left_mm3 < b->left_mm3;
+  return a->vents < b->vents;
+}
+
+static void say(const tilt_look *look, ul_tilt *tilt) {
+  char volume[UL_WORDS];
+  const bool all = !(look->left_mm3 > 0);
+  snprintf(tilt->why, sizeof tilt->why, "at a first, coarse look %zu %s %s with this foam",
+           look->vents, look->vents == 1 ? "vent leaves" : "vents leave",
+           all ? "no air" : ul_words_volume(look->left_mm3, volume));
+}
+
+void tilts_tell(const tilts_looked *t, ul_tilts *answers, tilt_look *look) {
+  size_t count = 0;
+  for (size_t i = 0; i < answers->count; i++) {
+    const tilt_look *here = look_of(t, answers->tilt[i].up);
+    if (!here) continue;
+    const ul_tilt answer = answers->tilt[i];
+    size_t place = count < TILTS_TOLD ? count++ : TILTS_TOLD;
+    for (; place > 0 && comes_before(here, &look[place - 1]); place--) {
+      if (place == TILTS_TOLD) continue;
+      look[place] = look[place - 1];
+      answers->tilt[place] = answers->tilt[place - 1];
+    }
+    if (place == TILTS_TOLD) continue;
+    look[place] = *here;
+    answers->tilt[place] = answer;
+    say(here, &answers->tilt[place]);
+  }
+  answers->count = count;
+}
