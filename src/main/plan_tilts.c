@@ -12,7 +12,11 @@ static const double branch_cubes = 6;
 /* A leaf of the arrival this near to a peak is that peak, whose place is exact. */
 static const double snap_cubes = 2.5;
 
-enum { AT_ONCE = 8 }; /* tilts, before it is asked whether one is as good as can be */
+enum {
+  AT_ONCE = 8,  /* tilts, before it is asked whether one is as good as can be */
+  BY_LEVEL = 3, /* of the first so many also the vents that level air asks for are tried */
+  SETS_MOST = AT_ONCE + BY_LEVEL
+};
 
 void tilts_drop(tilts_looked *t) {
   search_drop(t->best, t->taken);
@@ -53,30 +57,49 @@ static ul_status wish_by_arrival(const foam_search *s, const ul_rise *rise, cons
   return status;
 }
 
-/* `t` has its tilt; the vents that exist are all that it gets, if there are some. */
-static ul_status make_set(const foam_search *s, const ul_rise *open, tried_set *t, ul_error *err) {
+/* `t` has its tilt and was fitted, which found the peaks. */
+static ul_status fit_by_arrival(const foam_search *s, const ul_rise *open, const ul_peaks *peaks,
+                                tried_set *t, ul_error *err) {
   t->set.only_wishes = true;
-  ul_status status = search_fit(s, t, err); /* finds the peaks */
-  if (s->keep || status != UL_OK) return status;
-  status = wish_by_arrival(s, open, t->set.peaks, &t->set, err);
+  ul_status status = wish_by_arrival(s, open, peaks, &t->set, err);
   return status == UL_OK ? search_fit(s, t, err) : status;
 }
 
-static ul_status make_sets(const foam_search *s, const double (*up)[3], size_t count,
-                           tried_set list[AT_ONCE], ul_error *err) {
+/* Those that exist; or where foam comes last; or, of the first tilts, those and those by level air,
+ * which know a dome's top better than arrivals that are nearly one all over it. */
+static ul_status make_set(const foam_search *s, const ul_rise *open, bool by_level,
+                          tried_set list[2], size_t *count, ul_error *err) {
+  tried_set *first = &list[0], *second = &list[1];
+  *count = 1;
+  first->set.only_wishes = s->keep != NULL;
+  ul_status status = search_fit(s, first, err);
+  if (s->keep || status != UL_OK) return status;
+  if (!by_level) return fit_by_arrival(s, open, first->set.peaks, first, err);
+  *count = 2;
+  vent_set_settle(&first->set);
+  ul_copy3(first->set.up, second->set.up);
+  return fit_by_arrival(s, open, first->set.peaks, second, err);
+}
+
+static ul_status make_sets(const foam_search *s, const double (*up)[3], size_t tilts, size_t level,
+                           tried_set list[SETS_MOST], size_t *count, ul_error *err) {
   tried_set open[AT_ONCE] = {0};
   ul_rise *rise[AT_ONCE] = {0};
   ul_status status = UL_OK;
-  for (size_t i = 0; i < count; i++) {
-    list[i] = (tried_set){0};
+  *count = 0;
+  for (size_t i = 0; i < SETS_MOST; i++) list[i] = (tried_set){0};
+  for (size_t i = 0; i < tilts; i++) {
     open[i].open = true;
     ul_copy3(up[i], open[i].set.up);
-    ul_copy3(up[i], list[i].set.up);
   }
-  if (!s->keep) status = search_rise(s, open, count, "where it comes last", rise, err);
-  for (size_t i = 0; i < count && status == UL_OK; i++)
-    status = make_set(s, rise[i], &list[i], err);
-  for (size_t i = 0; i < count; i++) ul_rise_free(rise[i]);
+  if (!s->keep) status = search_rise(s, open, tilts, "where it comes last", rise, err);
+  for (size_t i = 0; i < tilts && status == UL_OK; i++) {
+    size_t made;
+    ul_copy3(up[i], list[*count].set.up);
+    status = make_set(s, rise[i], i < level, &list[*count], &made, err);
+    *count += made;
+  }
+  for (size_t i = 0; i < tilts; i++) ul_rise_free(rise[i]);
   return status;
 }
 
@@ -117,23 +140,34 @@ static bool is_as_good_as_can_be(const foam_search *s, const tilts_looked *out) 
          vent_set_usable(&out->best[0].set) <= s->c->solid->cavity_count;
 }
 
-static ul_status look_at(const foam_search *s, const double (*up)[3], size_t count,
+static bool comes_before(const tilt_look *a, const tilt_look *b) {
+  if (a->left_mm3 != b->left_mm3) return a->left_mm3 < b->left_mm3;
+  return a->vents < b->vents;
+}
+
+/* Of two sets in one tilt, which follow each other, the better one counts. */
+static void note(const foam_search *s, const tried_set *set, tilts_looked *out) {
+  tilt_look now = {.vents = vent_set_usable(&set->set), .left_mm3 = search_air_mm3(s, set)};
+  ul_copy3(set->set.up, now.up);
+  tilt_look *last = out->count ? &out->look[out->count - 1] : NULL;
+  if (!last || ul_distance(last->up, now.up) > 0)
+    out->look[out->count++] = now;
+  else if (comes_before(&now, last))
+    *last = now;
+}
+
+static ul_status look_at(const foam_search *s, const double (*up)[3], size_t tilts, size_t level,
                          tilts_looked *out, ul_error *err) {
-  tried_set list[AT_ONCE];
-  ul_status status = make_sets(s, up, count, list, err);
+  tried_set list[SETS_MOST];
+  size_t count;
+  ul_status status = make_sets(s, up, tilts, level, list, &count, err);
   if (status == UL_OK) status = search_rise(s, list, count, "comparing tilts", NULL, err);
-  if (status != UL_OK) {
-    search_drop(list, count);
-    return status;
-  }
-  for (size_t i = 0; i < count; i++) {
-    tilt_look *look = &out->look[out->count++];
-    *look = (tilt_look){.vents = vent_set_usable(&list[i].set),
-                        .left_mm3 = search_air_mm3(s, &list[i])};
-    ul_copy3(list[i].set.up, look->up);
+  for (size_t i = 0; i < count && status == UL_OK; i++) {
+    note(s, &list[i], out);
     keep_if_good(s, &list[i], out);
   }
-  return UL_OK;
+  if (status != UL_OK) search_drop(list, SETS_MOST);
+  return status;
 }
 
 ul_status tilts_look(const foam_search *s, const double (*up)[3], size_t count, tilts_looked *out,
@@ -141,7 +175,8 @@ ul_status tilts_look(const foam_search *s, const double (*up)[3], size_t count, 
   ul_status status = UL_OK;
   *out = (tilts_looked){0};
   for (size_t i = 0; i < count && i < TILTS_LOOKED_AT && status == UL_OK; i += AT_ONCE) {
-    status = look_at(s, up + i, count - i < AT_ONCE ? count - i : AT_ONCE, out, err);
+    const size_t tilts = count - i < AT_ONCE ? count - i : AT_ONCE;
+    status = look_at(s, up + i, tilts, i < BY_LEVEL ? BY_LEVEL - i : 0, out, err);
     if (is_as_good_as_can_be(s, out)) break;
   }
   return status;
@@ -154,11 +189,6 @@ static const tilt_look *look_of(const tilts_looked *t, const double up[3]) {
   for (size_t i = 0; i < t->count; i++)
     if (ul_dot(t->look[i].up, up) > 1 - 1e-9) return &t->look[i];
   return NULL;
-}
-
-static bool comes_before(const tilt_look *a, const tilt_look *b) {
-  if (a->left_mm3 != b->left_mm3) return a->left_mm3 < b->left_mm3;
-  return a->vents < b->vents;
 }
 
 static void say(const tilt_look *look, ul_tilt *tilt) {
