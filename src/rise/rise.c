@@ -121,8 +121,10 @@ static ul_status advance(ul_step *s, double factor, ul_rise_cavity *count, ul_er
     ul_status status = ul_step_solve(s, dt, &converged, err);
     count->solves += (size_t)s->iterations;
     count->solver_iterations += (size_t)s->solver_iterations;
-    if (status != UL_OK) return status;
-    if (converged && (f->open || ul_step_air_change(s) <= 0.25 * factor)) {
+    /* A step too long by far may end in a system that nothing solves. */
+    const bool unsolved = status == UL_E_NUMBER && tries < MOST_HALVINGS;
+    if (status != UL_OK && !unsolved) return status;
+    if (!unsolved && converged && (f->open || ul_step_air_change(s) <= 0.25 * factor)) {
       if (cut || !cut_at_vent(s, &dt)) break;
       cut = true;
       continue;
@@ -177,6 +179,7 @@ static ul_status rise_one(const ul_cubes *cubes, const ul_rise_opts *opts, const
   f->t = ul_mid(opts->foam.cream_s);
   f->charge_kg = pack_of(opts) * ul_mid(opts->foam.free_kg_m3) * f->volume_m3;
   status = ul_charge_lay(f, pour, &turn, opts, &lying, err);
+  turn.turns = turn.turns && !lying.turned;
   if (status == UL_OK) status = ul_thin_pool_spread(f, &lying, &displaced, err);
   if (status == UL_OK) status = ul_air_begin(f, err);
   f->started_j += displaced * UL_ATMOSPHERE_PA; /* it has left by now */

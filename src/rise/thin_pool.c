@@ -35,11 +35,12 @@ static bool is_under_a_lid(const ul_filling *f) {
   return false;
 }
 
-static bool goes_on(const ul_filling *f, const ul_pool *p) {
+static bool goes_on(const ul_filling *f, const ul_lying *lying) {
+  const ul_pool *p = &lying->pool;
   double volume = f->charge_kg / ul_foam_at(f, f->t).density;
-  return p->reach_m > 0 && f->turn_end_s <= f->t && f->t < ul_mid(f->foam->gel_s) &&
-         air_can_leave(f) && !is_under_a_lid(f) && volume < SHARE * f->volume_m3 &&
-         ul_pool_depth_m(f) < DEEP * f->cube_m;
+  return p->reach_m > 0 && (lying->turned || f->turn_end_s <= f->t) &&
+         f->t < ul_mid(f->foam->gel_s) && air_can_leave(f) && !is_under_a_lid(f) &&
+         volume < SHARE * f->volume_m3 && ul_pool_depth_m(f) < DEEP * f->cube_m;
 }
 
 /* Half full, as in the steps of the rise. */
@@ -55,7 +56,7 @@ ul_status ul_thin_pool_spread(ul_filling *f, ul_lying *lying, double *displaced_
   const ul_foam_now cream = ul_foam_at(f, f->t);
   ul_status status = UL_OK;
   *displaced_m3 = 0;
-  while (status == UL_OK && goes_on(f, p)) {
+  while (status == UL_OK && goes_on(f, lying)) {
     double before = f->t;
     f->t = next_time(f);
     ul_foam_now now = ul_foam_at(f, f->t);

@@ -7,6 +7,9 @@
 #include "rise/pool.h"
 
 enum { STEPS = 10 };
+/* Foam that has grown to no more than this much of its liquid still runs as that does: the
+ * program's own choice. */
+static const double RUNNY = 2;
 static const double SAMPLE = 5 * 3.14159265358979323846 / 180; /* between attitudes looked at */
 static const double STILL = 1e-6; /* rad: what differs by less is one attitude */
 
@@ -73,13 +76,18 @@ static ul_status look_on_the_way(ul_filling *f, const ul_pour *pour, const ul_tu
   ul_status status = UL_OK;
   for (int i = 1; i < samples && status == UL_OK; i++) {
     double up[3], s = turn->begin_s + (turn->end_s - turn->begin_s) * i / samples;
-    if (s > cream) break;
+    if (s > cream && !out->turned) break;
     ul_turn_up(turn, s, up);
     status = lay(f, pour, up, INFINITY, out, err);
     if (status == UL_OK)
       status = ul_wets_look(f, opts, up, opts->seam_gap_mm > 0, s, &out->wets, err);
   }
   return status;
+}
+
+/* Creamed or not, it runs down until the turn is over. */
+static bool still_runs(const ul_filling *f, double turned_s) {
+  return ul_foam_at(f, f->t).density <= RUNNY * ul_foam_at(f, turned_s).density;
 }
 
 /* From where it lies in the poured attitude. */
@@ -90,7 +98,7 @@ static ul_status run_over(ul_filling *f, const ul_pour *pour, const ul_turn *tur
   ul_pour_again(f, &again);
   ul_status status = look_on_the_way(f, &again, turn, opts, out, err);
   if (status != UL_OK) return status;
-  if (turn->end_s > cream) { /* it creams where it lies; the looks have moved it */
+  if (!out->turned) { /* it creams where it lies; the looks have moved it */
     double up[3], until = fmin(turn->begin_s, cream);
     status = lay(f, pour, turn->from, fmax(1, until - opts->poured_s), out, err);
     ul_turn_up(turn, cream, up);
@@ -123,7 +131,8 @@ ul_status ul_charge_lay(ul_filling *f, const ul_pour *pour, const ul_turn *turn,
   if (status == UL_OK) status = lay(f, pour, turn->from, fmax(1, until - opts->poured_s), out, err);
   if (status == UL_OK)
     status = ul_wets_look(f, opts, turn->from, true, fmin(opts->poured_s, cream), &out->wets, err);
-  if (status == UL_OK && turn->turns && turn->begin_s < cream)
+  out->turned = turn->turns && still_runs(f, fmax(cream, turn->end_s));
+  if (status == UL_OK && turn->turns && (turn->begin_s < cream || out->turned))
     status = run_over(f, pour, turn, opts, out, err);
   if (status != UL_OK) return status;
   if (out->wets.count) qsort(out->wets.wet, out->wets.count, sizeof *out->wets.wet, by_time);

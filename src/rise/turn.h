@@ -26,6 +26,7 @@ typedef struct ul_lying {
   double time_s;  /* that it had */
   double reach_m; /* how far it had spread at cream; 0: level */
   ul_wets wets;   /* what it stood over on the way */
+  bool turned;    /* it has run to where the tilt has it: from cream on that is up */
 } ul_lying;
 
 /* Lays the charge where it was poured; if the mould is turned before cream, lets it go again from
