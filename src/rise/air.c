@@ -76,6 +76,7 @@ static void share(ul_filling *f, relabel *r, const ul_foam_now *now, ul_part *pa
     else
       new->gauge_pa += (old->gauge_pa - new->gauge_pa) * volume / new->volume_m3;
     new->climb_pa_s = old->climb_pa_s;
+    new->grows = old->grows;
     new->cut_off_s = old->cut_off_s;
     new->cut_off_m3 += isnan(old->cut_off_s) ? 0 : old->cut_off_m3 *piece;
   }

@@ -21,6 +21,7 @@ typedef struct ul_part {
   double volume_m3;
   double shrink_m3_s; /* how fast it shrank in the last step */
   double climb_pa_s;  /* and its pressure rose */
+  bool grows;         /* and foam gave way to it */
   double mouth_area;  /* > 0 while a vent lets it out */
   double cut_off_s;   /* NAN while it is let out */
   double cut_off_m3;  /* its volume then */

@@ -96,6 +96,7 @@ static ul_status begin(ul_step *s, double dt, ul_error *err) {
   s->dt = dt;
   s->now = ul_foam_at(f, f->t + dt);
   s->source_kg = f->charge_kg * fmax(before.density / s->now.density - 1, 1e-5);
+  s->runs = s->now.density * s->now.liquid > 0.5;
   s->iterations = s->solver_iterations = 0;
   s->whole = true;
   memcpy(s->value, f->pressure, f->count * sizeof *s->value);
@@ -231,8 +232,23 @@ static double vented(const ul_step *s, size_t a) {
   return fmin(f->part[a].content_j, loses);
 }
 
+/* Shut air takes room back from where no foam comes any more to where foam comes for good: a
+ * thousandth of its volume in a step. */
+static void note_growth(ul_step *s) {
+  ul_filling *f = s->f;
+  for (size_t a = 0; a < f->part_count; a++) s->part_hold[a] = 0;
+  for (size_t i = 0; i < s->front_count && !f->open; i++)
+    s->part_hold[s->front[i].part] += ul_front_flux(s, &s->front[i]);
+  for (size_t a = 0; a < f->part_count; a++) {
+    ul_part *p = &f->part[a];
+    const double comes = s->dt * s->part_hold[a] / s->now.density;
+    p->grows = !(p->mouth_area > 0) && comes <= (p->grows ? 1e-3 * p->volume_m3 : 0);
+  }
+}
+
 ul_status ul_step_accept(ul_step *s, ul_error *err) {
   ul_filling *f = s->f;
+  note_growth(s);
   f->into_front = taken_from_air(s) * s->now.density / s->source_kg;
   for (size_t a = 0; a < f->part_count; a++) {
     ul_part *p = &f->part[a];

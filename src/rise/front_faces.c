@@ -12,8 +12,12 @@ static double face_of(const ul_filling *f, size_t cube, int side) {
   return side % 2 ? f->face[side / 2][cube] : f->face[side / 2][f->cubes->next[cube][side]];
 }
 
-static bool one_way(const ul_filling *f, int32_t part) {
-  return f->open || f->part[part].mouth_area > 0;
+/* Shut air takes room back where foam gives way. Not from foam that still runs like its liquid,
+ * while some comes: in what runs down from a heap it would pull the rest of it along. */
+static bool one_way(const ul_step *s, int32_t part) {
+  const ul_filling *f = s->f;
+  if (f->open || f->part[part].mouth_area > 0) return true;
+  return s->runs && !f->part[part].grows;
 }
 
 double ul_front_drive(const ul_step *s, const ul_front_face *face) {
@@ -67,7 +71,7 @@ static void describe(const ul_step *s, uint32_t cube, int side, ul_front_face *o
                          .next = n,
                          .part = f->air[n],
                          .side = (uint8_t)side,
-                         .one_way = one_way(f, f->air[n]),
+                         .one_way = one_way(s, f->air[n]),
                          .lift = -a.stands};
   double drive = ul_front_drive(s, out);
   const int barred = s->barred[n] & UL_BARRED_SIDE;
