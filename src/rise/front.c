@@ -96,7 +96,7 @@ static ul_status begin(ul_step *s, double dt, ul_error *err) {
   s->dt = dt;
   s->now = ul_foam_at(f, f->t + dt);
   s->source_kg = f->charge_kg * fmax(before.density / s->now.density - 1, 1e-5);
-  s->runs = s->now.density * s->now.liquid > 0.5;
+  s->runs = s->now.density * s->now.liquid > 0.5 || (f->turn_end_s > 0 && f->t >= f->turn_begin_s);
   s->iterations = s->solver_iterations = 0;
   s->whole = true;
   memcpy(s->value, f->pressure, f->count * sizeof *s->value);

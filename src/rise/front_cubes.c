@@ -166,13 +166,15 @@ enum { LIMITED = 256 };
 /* Keeps `count` pressures within reason and puts into `missed` by what mass the straight law is
  * off. Of cubes that are not full nothing is changed. What was full when the step began is held to
  * a factor of two from then: held to that from one straight law to the next, a step that makes it
- * anew again and again ran away to a hundred atmospheres. One division and no branch: a vector
- * loop.
+ * anew again and again ran away to a hundred atmospheres. A pressure held back misses all that
+ * moves in the step: what flows by it is not what was solved for. One division and no branch: a
+ * vector loop.
  */
 UL_WIDE static void limit_some(const ul_step *s, size_t from, size_t count,
                                double missed[LIMITED]) {
   const double *before = s->before + from, *density = s->density + from, *slope = s->slope + from;
   const double *volume = s->f->volume + from, liquid = s->now.liquid, gas = s->now.gas;
+  const double all = s->source_kg;
   const uint8_t *full = s->f->full + from, *was_full = s->was_full + from;
   const double *begun = s->f->pressure + from;
   double *value = s->value + from;
@@ -184,7 +186,8 @@ UL_WIDE static void limit_some(const ul_step *s, size_t from, size_t count,
     const double law = (1 + ul_least_compressibility * kept) * (UL_ATMOSPHERE_PA + kept) /
                        (liquid * (UL_ATMOSPHERE_PA + kept) + gas);
     const double line = density[i] + slope[i] * (gauge - before[i]);
-    missed[i] = full[i] ? volume[i] * fabs(law - line) : 0;
+    const double held_back = kept != gauge ? all : 0;
+    missed[i] = full[i] ? volume[i] * fabs(law - line) + held_back : 0;
     value[i] = full[i] ? kept : gauge;
   }
 }

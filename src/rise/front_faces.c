@@ -12,8 +12,9 @@ static double face_of(const ul_filling *f, size_t cube, int side) {
   return side % 2 ? f->face[side / 2][cube] : f->face[side / 2][f->cubes->next[cube][side]];
 }
 
-/* Shut air takes room back where foam gives way. Not from foam that still runs like its liquid,
- * while some comes: in what runs down from a heap it would pull the rest of it along. */
+/* Shut air takes room back where foam gives way. Not from foam that still runs like its liquid, or
+ * that the turning mould lets run, while some comes: in what runs down from a heap it would pull
+ * the rest of it along. */
 static bool one_way(const ul_step *s, int32_t part) {
   const ul_filling *f = s->f;
   if (f->open || f->part[part].mouth_area > 0) return true;

@@ -11,7 +11,7 @@ import sys
 import unittest
 
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
-from program import Case, ullage
+from program import Case, box, ullage
 
 MESHES = sorted(p for p in pathlib.Path(sys.argv[2]).iterdir() if p.suffix in (".stl", ".obj", ".3mf"))
 FOAMS = [foam["name"] for foam in json.loads(ullage("foams", "--json").stdout)["foams"]]
@@ -28,6 +28,18 @@ class Sealed(Case):
                 outcome = told["cavities"][0]["outcome"]
                 self.assertGreater(outcome["end_kpa"], 10)
                 self.assertLess(outcome["peak_kpa"], 1.15 * outcome["end_kpa"])
+
+    def test_a_heap_that_runs_down_presses_no_harder_than_the_end(self):
+        """Poured when it creams, it lies in a heap; or it is turned as it grows. Of 222 such rises of one kind six ended in a
+        system that nothing solves and four told of pressures that never were, of the other kind five and sixteen."""
+        plain = self.mesh(box((100, 100, 50)))
+        for mesh, foam, turned in itertools.product((plain, *MESHES), FOAMS, (False, True)):
+            with self.subTest(mesh=mesh, foam=foam, turned=turned):
+                words = ("--up", "1,0.1,0", "--poured-up", "0,0,1") if turned else ("--up", "0,0,1")
+                told = self.result(1, "rise", mesh, "--foam", foam, *words, "--cubes", 3000)
+                outcome = told["cavities"][0]["outcome"]
+                self.assertLess(outcome["rough_steps"], 3)
+                self.assertLess(outcome["peak_kpa"], 1.05 * outcome["end_kpa"])
 
     def test_bubbles_that_are_let_be_are_counted_not_listed(self):
         ball = next(mesh for mesh in MESHES if mesh.name == "bow-ball.3mf")
