@@ -157,8 +157,8 @@ static void say_help(const cavity_case *c, const plan *p, char *out, size_t room
   if (p->keep)
     snprintf(out, room, "make a shot with the one new vent, then plan again (--keep)");
   else if (row && best < 0.8 * (now->voids_mm3 + now->short_mm3))
-    snprintf(out, room, "%s would leave %.2g cm3 of it (--vents-at-most, --drills)",
-             proof_words(row->kind), best * 1e-3);
+    snprintf(out, room, "%s leaves less in coarse cubes (--vents-at-most, --drills)",
+             proof_words(row->kind));
   else if (p->given)
     snprintf(out, room, "leave out --up and --raise and let a tilt be found");
   else
@@ -208,14 +208,20 @@ static void say_not_sure(const plan *p, char *out, size_t room) {
 
 static void judge(const cavity_case *c, plan *p) {
   size_t unmade = vents_not_made(p->vents), room = sizeof p->verdict;
-  bool fills = air_left(p) <= c->opts->void_ok_cm3 * 1000;
+  p->fills = air_left(p) <= c->opts->void_ok_cm3 * 1000;
   bool sure = 2 * p->sure.good >= p->sure.tries;
   const foam_proof *foam = &p->foam;
   bool runs_out = foam->rise && rise_runs_out(c, foam->rise, foam->vent, foam->vent_id,
                                               foam->first_hole, p->verdict, room);
-  p->sound = fills && sure && !unmade && p->shop.good && !runs_out;
+  p->sound = p->fills && sure && !unmade && p->shop.good && !runs_out;
   if (runs_out) return;
-  if (!fills)
+  if (!p->shop.good && p->shop.dangerous)
+    snprintf(p->verdict, room, "%.390s", p->shop.verdict);
+  else if (unmade && !(p->fills && sure))
+    snprintf(p->verdict, room,
+             "does not fill: %zu of %zu vents cannot be made as holes: see their notes", unmade,
+             p->vents->count);
+  else if (!p->fills)
     say_what_is_left(c, p, p->verdict, room);
   else if (!sure)
     say_not_sure(p, p->verdict, room);

@@ -32,6 +32,7 @@ typedef struct plan {
   plan_proof proof;      /* and what other vents would have left */
   plan_sure sure;
   double worst_mm3; /* the largest void of the level rise */
+  bool fills;       /* the last rise leaves no more than is let be */
   bool sound;       /* fills, every vent can be made, and the shop can do it */
   char verdict[400];
 } plan;

@@ -36,6 +36,7 @@ static ul_card card_of(const cavity_case *c, const plan *p) {
                   .datum = c->opts->datum,
                   .tries = p->sure.tries,
                   .good = p->sure.good,
+                  .fills = p->fills,
                   .tries_how = plan_tries_how(p),
                   .verdict = p->verdict,
                   .sound = p->sound,

@@ -11,7 +11,12 @@ const char *plan_tries_how(const plan *p) {
 const char *plan_tries_words(const plan *p, char out[UL_WORDS]) {
   const plan_sure *s = &p->sure;
   char volume[UL_WORDS];
-  if (s->repeats)
+  if (s->repeats && !p->fills)
+    snprintf(out, UL_WORDS,
+             "%ld of %ld tries in coarse cubes, which see no void under %.40s; the finer rise "
+             "leaves more, as the verdict says",
+             s->good, s->tries, ul_words_volume(s->limit_mm3, volume));
+  else if (s->repeats)
     snprintf(out, UL_WORDS,
              "%ld of %ld tries with the foam, each propped up to 2 degrees off, with 5 %% more or "
              "less of it, as quick or slow as its card says, poured up to 10 mm off; voids are "

@@ -41,12 +41,37 @@ static ul_status weigh(const cavity_case *c, const foam_proof *proof, shop_case 
 /* The least pack is found to this. */
 static const double LEAST_STEP = 0.01;
 
-/* The first thing that will not do, in the order of the work. */
+/* Foam moulds usually see no more: 50 psi (a published processing guide). */
+static const double USUAL_MOST_KPA = 345;
+
+/* What may break, and hurt, comes before all else. */
+static bool will_not_hold(const options *opts, shop_case *s) {
+  enum { ROOM = sizeof s->verdict };
+  if (!s->hold.material_holds)
+    snprintf(s->verdict, ROOM, "the mould does not hold: %.3g kPa in %s, which may carry %g kPa",
+             s->hold.peak_kpa, opts->hold.material->name, opts->hold.material->allowed_kpa);
+  else if (s->hold.has_lid && !(s->hold.lid.strong && s->hold.lid.stiff))
+    snprintf(s->verdict, ROOM, "the lid %s under %.3g kPa: make it thicker or rib it",
+             s->hold.lid.strong ? "bulges and leaks" : "may break", s->hold.peak_kpa);
+  else if (s->hold.peak_kpa > USUAL_MOST_KPA)
+    snprintf(
+        s->verdict, ROOM,
+        "dangerous: %.3g kPa, where foam moulds usually see no more than %g; lower --pack, and "
+        "have whoever answers for the mould say what it carries",
+        s->hold.peak_kpa, USUAL_MOST_KPA);
+  else
+    return false;
+  return true;
+}
+
+/* Else the first thing that will not do, in the order of the work. */
 static void judge(const options *opts, shop_case *s) {
   const ul_clock *k = &s->clock;
   const ul_least_pack *least = &s->choice.least;
   enum { ROOM = sizeof s->verdict };
   s->good = false;
+  s->dangerous = will_not_hold(opts, s);
+  if (s->dangerous) return;
   if (s->pack_verdict == UL_PACK_SHORT)
     snprintf(s->verdict, ROOM, "does not fill: pack %.200s", s->pack_words);
   else if (least->rises && !least->fills)
@@ -73,12 +98,6 @@ static void judge(const options *opts, shop_case *s) {
              "too slow for this foam: in its tilt at %.0f s, but %s at %.0f s; be %.0f s quicker "
              "(--turn-s), or take a slower foam",
              k->turned_s, ul_clock_limit_word(k->turn_by), k->turn_by_s, -k->turn_margin_s);
-  else if (!s->hold.material_holds)
-    snprintf(s->verdict, ROOM, "the mould does not hold: %.3g kPa in %s, which may carry %g kPa",
-             s->hold.peak_kpa, opts->hold.material->name, opts->hold.material->allowed_kpa);
-  else if (s->hold.has_lid && !(s->hold.lid.strong && s->hold.lid.stiff))
-    snprintf(s->verdict, ROOM, "the lid %s under %.3g kPa: make it thicker or rib it",
-             s->hold.lid.strong ? "bulges and leaks" : "may break", s->hold.peak_kpa);
   else {
     s->good = true;
     snprintf(s->verdict, ROOM, "can be weighed, poured in time and held");

@@ -34,6 +34,7 @@ typedef struct shop_case {
   ul_hold hold;
   size_t caution_count;
   ul_caution caution[CAUTIONS_MOST];
+  bool dangerous; /* something may break: that is the verdict then */
   bool good;
   char verdict[400];
 } shop_case;

@@ -36,8 +36,12 @@ static double put_head(const ul_sheet *s, const ul_card *card, double y) {
   y += 9;
   ul_sheet_rule(s, s->margin, y, s->margin + inside, y, UL_RULE);
   y += 22;
-  snprintf(words, sizeof words, "%s in %ld of %ld tries, %s.",
-           card->sound ? "Fills" : "Not good yet. Fills", card->good, card->tries, card->tries_how);
+  if (card->fills)
+    snprintf(words, sizeof words, "%s in %ld of %ld tries, %s.",
+             card->sound ? "Fills" : "Not good yet. Fills", card->good, card->tries,
+             card->tries_how);
+  else
+    snprintf(words, sizeof words, "Not good yet.");
   ul_sheet_colour_set(s, card->sound ? UL_INK : UL_RUST);
   y = ul_sheet_paragraph(s, s->margin, y, inside, UL_SANS_BOLD, 13.5, words);
   snprintf(words, sizeof words, "%s", card->verdict);

@@ -207,11 +207,15 @@ static void put_hole(FILE *file, const drawing *d, const ul_vent *vent) {
   layer_of(vent, layer);
   flatten(d, vent->at_mm, mouth);
   flatten(d, vent->through_mm, out);
-  bool groove = vent->kind == UL_VENT_GROOVE;
+  bool groove = vent->kind == UL_VENT_GROOVE, wider = vent->relief_mm > vent->diameter_mm;
   int length = snprintf(
       words, sizeof words, groove ? "%u  %s MM WIDE, %s LONG" : "%u  %s MM, %s DEEP",
       (unsigned)vent->id, ul_words_figure(groove ? vent->width_mm : vent->diameter_mm, size),
       ul_words_figure(vent->length_mm, depth));
+  if (!groove && wider)
+    length += snprintf(
+        words + length, sizeof words - (size_t)length, ", %s MM FROM OUTSIDE BUT FOR THE LAST %s",
+        ul_words_figure(vent->relief_mm, size), ul_words_figure(vent->land_mm, depth));
   if (fabs(ul_dot(vent->axis, d->eye)) > ALONG) {
     put_entity(file, "CIRCLE", layer);
     put_point(file, 10, out);

@@ -332,13 +332,30 @@ static void clamp_to_box(const double at[3], const double centre[3], double h, d
   for (int a = 0; a < 3; a++) out[a] = fmin(fmax(at[a], centre[a] - h / 2), centre[a] + h / 2);
 }
 
+/* How far `at` lies beyond the walls that the rays through the cube's centre meet, as the sum over
+ * the axes: behind a rib thinner than a cube its far side is as near as this one. */
+static double beyond_walls(const ul_cubes *c, const double at[3], size_t cube) {
+  double sum = 0, centre[3];
+  int32_t ijk[3];
+  ul_cube_centre_mm(c, cube, centre);
+  place_of(&c->grid->lattice, c->at[cube], ijk);
+  for (int a = 0; a < 3; a++) {
+    const ul_run *run = run_through(c, a, ijk, centre[a]);
+    if (run) sum += fmax(0, fmax(run->lo - at[a], at[a] - run->hi));
+  }
+  return sum;
+}
+
 static void nearest_in_cubes(const ul_cubes *c, const double at[3], size_t *cube, double out[3]) {
+  const double h = c->grid->lattice.cube_mm;
   double best = INFINITY;
   for (size_t i = 0; i < c->count; i++) {
     double centre[3], there[3];
     ul_cube_centre_mm(c, i, centre);
-    clamp_to_box(at, centre, c->grid->lattice.cube_mm, there);
+    clamp_to_box(at, centre, h, there);
     double d = ul_distance(at, there);
+    if (d >= best) continue;
+    if (c->columns && d < 2 * h) d += beyond_walls(c, at, i);
     if (d >= best) continue;
     best = d;
     *cube = i;
@@ -385,7 +402,7 @@ ul_status ul_cubes_find(const ul_cubes *c, const double at[3], const char *what,
   const bool holds = lattice_holding(&c->grid->lattice, at, &held) && c->of_lattice[held] >= 0;
   if (holds && c->grid->inside[held]) {
     *cube = (size_t)c->of_lattice[held];
-    return UL_OK;
+    if (!c->columns || !(beyond_walls(c, at, *cube) > 0)) return UL_OK;
   }
   double near[3] = {0};
   nearest_in_cubes(c, at, cube, near);

@@ -4,6 +4,7 @@
 #include <stdlib.h>
 
 #include "base/vec.h"
+#include "rise/cubes.h"
 #include "rise/mesh_mould.h"
 #include "shapes/check.h"
 
@@ -158,9 +159,37 @@ static void a_thin_rib_keeps_the_air_behind_it(void **state) {
   }
 }
 
+/* In cubes that a rib goes through, its two sides are as near; the vent is of the side it opens on.
+ */
+static void a_vent_beside_a_thin_rib_is_of_its_own_bay(void **state) {
+  (void)state;
+  const double at = 43; /* off the middle of the lattice */
+  size_t asked = 0;
+  for (double cube = 5; cube < 9; cube += 0.37)
+    for (double thick = 1; thick < 4; thick += 1) {
+      mesh_mould m;
+      ul_cubes *c;
+      ul_error err;
+      mesh_mould_make(&m, shape_rib_box(80, 40, 50, at, thick, 20), cube, 20, 20);
+      assert_ok(ul_cubes_new(m.grid, m.columns, &c, &err), &err);
+      for (int side = -1; side <= 1; side += 2, asked++) {
+        const double vent[3] = {at + side * (thick / 2 + 0.8), 20, 50};
+        double centre[3];
+        size_t found = 0;
+        assert_ok(ul_cubes_find(c, vent, "vent", &found, &err), &err);
+        ul_cube_centre_mm(c, found, centre);
+        assert_true(side * (centre[0] - at) > 0);
+      }
+      ul_cubes_free(c);
+      mesh_mould_free(&m);
+    }
+  assert_int_equal(asked, 66);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_cone_vented_at_its_tip_keeps_no_air),
+      cmocka_unit_test(a_vent_beside_a_thin_rib_is_of_its_own_bay),
       cmocka_unit_test(a_dome_vented_at_its_top_keeps_less_and_less_air),
       cmocka_unit_test(a_ridge_wants_its_vents_at_its_ends),
       cmocka_unit_test(a_vent_where_air_stayed_lets_it_out),
