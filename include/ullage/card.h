@@ -37,7 +37,7 @@ typedef struct ul_card {
   const bool *hole_plug; /* when foam shows */
   ul_datum datum;        /* what places on the card are measured from */
   long tries, good;      /* repeats, and those that fill */
-  bool fills; /* the plan's own rise leaves no more than is let be; else tries tell nothing */
+  bool fills; /* the plan's own rise leaves no more than is let be; else tries tell less */
   const char *tries_how; /* what was tried: "on heights alone" */
   const char *verdict;
   bool sound;

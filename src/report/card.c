@@ -41,7 +41,9 @@ static double put_head(const ul_sheet *s, const ul_card *card, double y) {
              card->sound ? "Fills" : "Not good yet. Fills", card->good, card->tries,
              card->tries_how);
   else
-    snprintf(words, sizeof words, "Not good yet.");
+    snprintf(words, sizeof words,
+             "Not good yet: its rise leaves air; %ld of %ld tries, which see less, fill.",
+             card->good, card->tries);
   ul_sheet_colour_set(s, card->sound ? UL_INK : UL_RUST);
   y = ul_sheet_paragraph(s, s->margin, y, inside, UL_SANS_BOLD, 13.5, words);
   snprintf(words, sizeof words, "%s", card->verdict);
@@ -260,7 +262,7 @@ static void vents_words(const ul_card *card, char *out, size_t room) {
     snprintf(out + used, room - used, count < card->vents->count ? ". Leave the others." : ".");
 }
 
-/* As many as there is room for above `end`. */
+/* As many as there is room for above `end`, and a line for the rest. */
 static double put_vents(const ul_sheet *s, const ul_card *card, double y, double end) {
   size_t count = card->vents->count;
   char words[2 * UL_WORDS] = "None is needed.";
@@ -269,6 +271,7 @@ static double put_vents(const ul_sheet *s, const ul_card *card, double y, double
   y = put_sentence(s, x, y, words);
   y += 4;
   size_t shown = (size_t)fmin(fmax((end - y) / VENT_LINE, 0), (double)count);
+  if (shown && shown < count) shown--;
   for (size_t i = 0; i < shown; i++) y = put_vent(s, card, i, y);
   if (shown == count) return y;
   snprintf(words, sizeof words, "and %zu more: see vents.csv", count - shown);
@@ -279,12 +282,20 @@ static double put_vents(const ul_sheet *s, const ul_card *card, double y, double
 
 /* --- air that stays --- */
 
+static const double AIR_LINE = 15, AIR_REST = 6;
+
+static double air_height(const ul_card *card) {
+  const size_t more = card->air_count > AIR_MOST;
+  return card->air_count ? AIR_LINE * (double)(more ? AIR_MOST + 1 : card->air_count) + AIR_REST
+                         : 0;
+}
+
 static double put_air(const ul_sheet *s, const ul_card *card, double y) {
   char volume[UL_WORDS], place[UL_WORDS], words[3 * UL_WORDS];
   if (!card->air_count) return y;
   double x = put_step(s, y, "Air"), inside = s->width - s->margin - x;
   ul_sheet_colour_set(s, UL_RUST);
-  for (size_t i = 0; i < card->air_count && i < AIR_MOST; i++, y += 15) {
+  for (size_t i = 0; i < card->air_count && i < AIR_MOST; i++, y += AIR_LINE) {
     snprintf(words, sizeof words, "air %u: %.60s stay at %.100s", card->air[i].id,
              ul_card_volume(card, card->air[i].void_mm3, volume),
              ul_card_place(card, card->air[i].at_mm, place));
@@ -293,10 +304,10 @@ static double put_air(const ul_sheet *s, const ul_card *card, double y) {
   if (card->air_count > AIR_MOST) {
     snprintf(words, sizeof words, "and %zu smaller: see plan.json", card->air_count - AIR_MOST);
     ul_sheet_text(s, x, y, UL_SANS, BODY - 1, words);
-    y += 15;
+    y += AIR_LINE;
   }
   ul_sheet_colour_set(s, UL_INK);
-  return y + 6;
+  return y + AIR_REST;
 }
 
 /* --- cautions, and lines to fill in --- */
@@ -379,7 +390,7 @@ static double put_steps(const ul_sheet *s, const ul_card *card, double y, double
   y = put_weigh(s, card, y) + 7;
   y = put_pour(s, card, y) + 7;
   y = put_shut(s, card, y) + 7;
-  return put_air(s, card, put_vents(s, card, y, end) + 6);
+  return put_air(s, card, put_vents(s, card, y, end - air_height(card) - 6) + 6);
 }
 
 /* The views take what the words leave, of which CAUTIONS is kept for those. `trial` is a sheet that

@@ -188,6 +188,8 @@ ul_status ul_record_begin(ul_recorder *r, ul_filling *f, const ul_rise_opts *opt
   if (status == UL_OK && f->turn_end_s > 0 && f->turn_end_s <= cream)
     status = add_event(r, plain_event(f->turn_end_s, UL_RISE_TURNED), err);
   if (status == UL_OK) status = add_event(r, plain_event(cream, UL_RISE_CREAM), err);
+  if (status == UL_OK && f->turn_end_s > cream && f->turn_end_s <= f->t)
+    status = add_event(r, plain_event(f->turn_end_s, UL_RISE_TURNED), err);
   if (status == UL_OK) status = note_mouths(r, f, err);
   if (status == UL_OK) status = note_air(r, f, err);
   return status == UL_OK ? add_sample(r, f, err) : status;
