@@ -340,6 +340,17 @@ static const way *first_main_axis(const ul_bore_site *site, const ul_place_rules
   return list;
 }
 
+/* A place that foam reaches last may lie low: then that is where the air is, not above it. */
+static void say_what_stays(const asked *q, ul_vent *vent) {
+  const double cm3 = vent->stays_mm3 / 1000, ok = q->rules->void_ok_mm3;
+  if (vent->stays_mm3 <= ok) return;
+  if (q->allowed > 2 * ok) say(vent, "; it is for where foam comes last, which is not the top");
+  say(vent,
+      cm3 < 1000 ? "; %.3g cm3 of air stays above it in a level rise"
+                 : "; %.0f cm3 of air stays above it in a level rise",
+      cm3);
+}
+
 static ul_status take_hole(ul_vent *vent, const asked *q, const trial *t, bool lower,
                            ul_error *err) {
   const fitted *f = &t->best;
@@ -352,8 +363,7 @@ static ul_status take_hole(ul_vent *vent, const asked *q, const trial *t, bool l
   if (lower) say(vent, "; vents are kept off the top: the next best place on this pocket");
   if (vent->moved_mm > 0.01) say(vent, "; moved in %.3g mm to break in wholly", vent->moved_mm);
   if (f->drop > 1) say(vent, "; mouth %.3g mm below the peak", f->drop);
-  if (vent->stays_mm3 > q->rules->void_ok_mm3)
-    say(vent, "; %.3g cm3 of air stays above it in a level rise", vent->stays_mm3 / 1000);
+  say_what_stays(q, vent);
   warn(vent, &f->bore, q->rules->parting);
   return ul_relief_make(q->site, &f->bore, q->rules->drills, q->rules->land_mm, vent, err);
 }
