@@ -54,6 +54,11 @@ static void show_vent(const cavity_case *c, const ul_vent *v) {
   if (v->note[0] && !v->exists) show_line("", "%s", v->note);
 }
 
+/* Level, any lid will do; else it matters where the mould is open while it is poured. */
+static bool opening_matters(const options *o, const double up[3]) {
+  return !o->has_parting && !o->hole_count && !o->has_poured_up && ul_ease_of(up) != UL_EASE_FLAT;
+}
+
 static void show_pours(const cavity_case *c, const plan *p) {
   char a[UL_WORDS], b[UL_WORDS];
   for (size_t i = 0; i < c->solid->cavity_count; i++)
@@ -62,6 +67,10 @@ static void show_pours(const cavity_case *c, const plan *p) {
               ul_words_place(p->level->pour_mm[i], b));
   char how[POUR_WORDS];
   if (*pours_how(c->opts, how)) show_line("", "%s", how);
+  if (opening_matters(c->opts, p->up))
+    show_line("",
+              "(nobody has said where it is open then: --parting, or --pour-hole; or pour it flat "
+              "and turn it, --poured-up)");
 }
 
 enum { OTHERS_SHOWN = 3 };

@@ -16,7 +16,8 @@
 
 enum { ROWS_MOST = 8, PLUGS_MOST = 16, AIR_MOST = 2, CAUTIONS_MOST = 32, SHOWED_MOST = 8 };
 static const double BODY = 12.5, SMALL = 10.5;
-static const double VIEWS_LEAST = 150, VIEWS_MOST = 330, CAUTIONS = 66, VENT_LINE = 19;
+static const double VIEWS_LEAST = 150, VIEWS_MOST = 330, CAUTIONS = 66, FIRST_CAUTION = 36,
+                    VENT_LINE = 17;
 
 typedef struct {
   const ul_card *card;
@@ -385,12 +386,13 @@ static void put_foot(const ul_sheet *s, const ul_card *card) {
                   words);
 }
 
-/* What stands below the views. */
+/* What stands below the views. Holes give way to air that stays and to the first caution: the rest
+ * of them stands in vents.csv. */
 static double put_steps(const ul_sheet *s, const ul_card *card, double y, double end) {
   y = put_weigh(s, card, y) + 7;
   y = put_pour(s, card, y) + 7;
   y = put_shut(s, card, y) + 7;
-  return put_air(s, card, put_vents(s, card, y, end - air_height(card) - 6) + 6);
+  return put_air(s, card, put_vents(s, card, y, end - air_height(card) - 6 - FIRST_CAUTION) + 6);
 }
 
 /* The views take what the words leave, of which CAUTIONS is kept for those. `trial` is a sheet that
