@@ -214,10 +214,11 @@ static void judge(const cavity_case *c, plan *p) {
   bool runs_out = foam->rise && rise_runs_out(c, foam->rise, foam->vent, foam->vent_id,
                                               foam->first_hole, p->verdict, room);
   p->sound = p->fills && sure && !unmade && p->shop.good && !runs_out;
-  if (runs_out) return;
   if (!p->shop.good && p->shop.dangerous)
     snprintf(p->verdict, room, "%.390s", p->shop.verdict);
-  else if (unmade && !(p->fills && sure))
+  else if (runs_out)
+    return;
+  else if (unmade && !p->fills)
     snprintf(p->verdict, room,
              "does not fill: %zu of %zu vents cannot be made as holes: see their notes", unmade,
              p->vents->count);

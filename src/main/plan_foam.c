@@ -158,7 +158,9 @@ static ul_status make_best(making *m, tilts_looked *tilts, ul_error *err) {
     m->now = (made){.set = tilts->best[i]};
     tilts->best[i] = (tried_set){0};
     status = make_way(m, err);
-    if (i && (status != UL_OK || !is_better(m, &m->now, &best))) {
+    const bool fails = status == UL_E_NUMBER || status == UL_E_OUTSIDE;
+    if (i && fails) status = UL_OK; /* in this tilt; the one before stands */
+    if (i && (fails || status != UL_OK || !is_better(m, &m->now, &best))) {
       made_clear(&m->now);
       m->now = best;
     } else {

@@ -105,7 +105,8 @@ static ul_status make_sets(const foam_search *s, const double (*up)[3], size_t t
 
 /* ---- the best ---- */
 
-/* One tilt is the other mirrored in the axes: in a symmetric cavity the same thing again. */
+/* One tilt is the other mirrored in the axes: in a symmetric cavity the same thing again, and in
+ * another still the likeliest to fail alike. */
 static bool are_mirrored(const double a[3], const double b[3]) {
   double apart = 0;
   for (int i = 0; i < 3; i++) apart = fmax(apart, fabs(fabs(a[i]) - fabs(b[i])));

@@ -14,7 +14,7 @@ const char *plan_tries_words(const plan *p, char out[UL_WORDS]) {
   if (s->repeats && !p->fills)
     snprintf(out, UL_WORDS,
              "%ld of %ld tries in coarse cubes, where voids are seen from %.40s on; the finer rise "
-             "leaves more, as the verdict says",
+             "does not fill it",
              s->good, s->tries, ul_words_volume(s->limit_mm3, volume));
   else if (s->repeats)
     snprintf(out, UL_WORDS,

@@ -402,7 +402,7 @@ ul_status ul_cubes_find(const ul_cubes *c, const double at[3], const char *what,
   const bool holds = lattice_holding(&c->grid->lattice, at, &held) && c->of_lattice[held] >= 0;
   if (holds && c->grid->inside[held]) {
     *cube = (size_t)c->of_lattice[held];
-    if (!c->columns || !(beyond_walls(c, at, *cube) > 0)) return UL_OK;
+    if (!c->columns || beyond_walls(c, at, *cube) <= 1e-6 * c->grid->lattice.cube_mm) return UL_OK;
   }
   double near[3] = {0};
   nearest_in_cubes(c, at, cube, near);

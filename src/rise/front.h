@@ -55,7 +55,7 @@ typedef struct ul_step {
   uint32_t *joined;
   size_t fallen_count, fallen_room; /* and those that fell back */
   ul_fallen *fallen;
-  bool runs;      /* foam has grown to no more than twice its liquid, or has been turned */
+  bool runs;      /* foam has grown to no more than twice its liquid before gel; or was turned */
   bool whole;     /* all equations are to be made anew */
   uint8_t *renew; /* per cube: what of its equation is to be made anew (front_renew.h) */
   size_t renewed_count, renewed_room; /* cubes of which something is */

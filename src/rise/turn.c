@@ -87,7 +87,8 @@ static ul_status look_on_the_way(ul_filling *f, const ul_pour *pour, const ul_tu
 
 /* Creamed or not, it runs down until the turn is over. */
 static bool still_runs(const ul_filling *f, double turned_s) {
-  return ul_foam_at(f, f->t).density <= RUNNY * ul_foam_at(f, turned_s).density;
+  return turned_s < ul_mid(f->foam->gel_s) &&
+         ul_foam_at(f, f->t).density <= RUNNY * ul_foam_at(f, turned_s).density;
 }
 
 /* From where it lies in the poured attitude. */
