@@ -49,7 +49,6 @@ typedef struct ul_filling {
 
   double t;
   double turn_begin_s, turn_end_s; /* it is turned meanwhile; both 0: not at all */
-  bool turned_as_foam;             /* after cream, too late to run down as liquid */
   double into_front; /* share of the foam's growth in the last step that took room from air */
   double mean_pa;    /* absolute, mean over the foam's mass */
   double peak_pa;    /* gauge, the highest in the foam */

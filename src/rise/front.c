@@ -97,7 +97,7 @@ static ul_status begin(ul_step *s, double dt, ul_error *err) {
   s->now = ul_foam_at(f, f->t + dt);
   s->source_kg = f->charge_kg * fmax(before.density / s->now.density - 1, 1e-5);
   const bool like_liquid = s->now.density * s->now.liquid > 0.5 && f->t < ul_mid(f->foam->gel_s);
-  s->runs = like_liquid || (f->turned_as_foam && f->t >= f->turn_begin_s);
+  s->runs = like_liquid || (f->turn_end_s > 0 && f->t >= f->turn_begin_s);
   s->iterations = s->solver_iterations = 0;
   s->whole = true;
   memcpy(s->value, f->pressure, f->count * sizeof *s->value);
@@ -234,8 +234,8 @@ static double vented(const ul_step *s, size_t a) {
 }
 
 /* Shut air takes room back from when no foam comes any more to when foam comes for good: that share
- * of all that moves. */
-static const double FOR_GOOD = 0.01;
+ * of its volume in a step. */
+static const double FOR_GOOD = 1e-3;
 
 static void note_growth(ul_step *s) {
   ul_filling *f = s->f;
@@ -244,8 +244,8 @@ static void note_growth(ul_step *s) {
     s->part_hold[s->front[i].part] += ul_front_flux(s, &s->front[i]);
   for (size_t a = 0; a < f->part_count; a++) {
     ul_part *p = &f->part[a];
-    const double comes = s->dt * s->part_hold[a];
-    p->grows = !(p->mouth_area > 0) && comes <= (p->grows ? FOR_GOOD * s->source_kg : 0);
+    const double comes = s->dt * s->part_hold[a] / s->now.density;
+    p->grows = !(p->mouth_area > 0) && comes <= (p->grows ? FOR_GOOD * p->volume_m3 : 0);
   }
 }
 

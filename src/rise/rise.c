@@ -180,7 +180,6 @@ static ul_status rise_one(const ul_cubes *cubes, const ul_rise_opts *opts, const
   f->charge_kg = pack_of(opts) * ul_mid(opts->foam.free_kg_m3) * f->volume_m3;
   status = ul_charge_lay(f, pour, &turn, opts, &lying, err);
   turn.turns = turn.turns && !lying.turned;
-  f->turned_as_foam = turn.turns && turn.end_s > f->t;
   if (status == UL_OK) status = ul_thin_pool_spread(f, &lying, &displaced, err);
   if (status == UL_OK) status = ul_air_begin(f, err);
   f->started_j += displaced * UL_ATMOSPHERE_PA; /* it has left by now */
