@@ -41,7 +41,8 @@ static ul_status weigh(const cavity_case *c, const foam_proof *proof, shop_case 
 /* The least pack is found to this. */
 static const double LEAST_STEP = 0.01;
 
-/* Foam moulds usually see no more: 50 psi (a published processing guide). */
+/* Reaction-moulded urethane: usually no more than 50 psi (a composites-manufacturing page, unnamed
+ * where it was read). */
 static const double USUAL_MOST_KPA = 345;
 
 /* What may break, and hurt, comes before all else. */

@@ -62,6 +62,19 @@ class Shop(Case):
         x, e = 60 / 1070, 0.98  # P (1 - x) e / (1 - P x)
         self.assertAlmostEqual(hold["peak_kpa"], 101.325 * (1.2 * (1 - x) * e / (1 - 1.2 * x) - 1), delta=1e-6)
 
+    def test_a_pressure_that_hurts_comes_before_all_else(self):
+        """Over 50 psi, the usual most of reaction-moulded urethane (a composites-manufacturing page), also where no mould was named
+        and where the hands are too slow besides."""
+        for hands in (QUICK, ("--mix-s", 90)):
+            r = self.charged(1, "--foam", "cushion-60", "--pack", 5, *hands)
+            self.assertGreater(r["hold"]["peak_kpa"], 345)
+            self.assertRegex(r["verdict"], "^dangerous: .* kPa")
+        r = self.charged(1, "--foam", "cushion-60", "--mould", "silicone", "--mix-s", 90)
+        self.assertRegex(r["verdict"], "does not hold")
+        r = self.charged((0, 1), "--foam", "cushion-60", "--pack", 3.5, *QUICK)
+        self.assertLess(r["hold"]["peak_kpa"], 345)
+        self.assertNotIn("dangerous", r["verdict"])
+
     def test_a_mould_that_does_not_hold_is_refused_aloud(self):
         r = self.charged(1, "--foam", "cushion-60", "--mould", "silicone", *QUICK)
         self.assertIn("does not hold", r["verdict"])

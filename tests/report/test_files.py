@@ -292,6 +292,9 @@ class Files(unittest.TestCase):
             self.near(circle.dxf.center, (*vent["through_mm"][:2], 0), 1e-6)
             self.assertAlmostEqual(circle.dxf.radius, vent["diameter_mm"] / 2, delta=1e-6)
             self.assertEqual(label.dxf.text.split()[0], str(vent["id"]))
+            wider = f"{vent['relief_mm']:g} MM FROM OUTSIDE BUT FOR THE LAST {vent['land_mm']:g}" if vent["relief_mm"] else "DEEP"
+            self.assertTrue(label.dxf.text.endswith(wider), label.dxf.text)
+        self.assertTrue(any(vent["relief_mm"] for vent in self.vents))
         outline = [tuple(round(c, 6) for c in p) for l in drawing.modelspace().query("LINE") if l.dxf.layer == "OUTLINE" for p in (l.dxf.start, l.dxf.end)]
         low, high = self.plan["tool"]["box_mm"]
         self.assertEqual({p[:2] for p in outline}, {(x, y) for x in (low[0], high[0]) for y in (low[1], high[1])})
