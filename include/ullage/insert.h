@@ -16,9 +16,13 @@ ul_status ul_inserts_join(const ul_mesh *cavity, const ul_solid *const *insert, 
 ul_status ul_inserts_as_cores(const ul_solid *solid, const ul_solid *const *insert, size_t count,
                               const ul_job *job, ul_solid **out, ul_error *err);
 
-/* Volume of the cavity that one insert takes up: its own if it lies within, else from the
- * fractions of cubes of `cube_mm`. 0: it lies outside. */
-ul_status ul_insert_displaces_mm3(const ul_solid *solid, const ul_solid *insert, double cube_mm,
-                                  const ul_job *job, double *volume_mm3, ul_error *err);
+/* What the inserts leave of each cavity, to `left`, one measure a cavity: exact for the polyhedra,
+ * wherever the inserts lie. All zeros where nothing is left. */
+ul_status ul_inserts_measure(const ul_solid *solid, const ul_solid *const *insert, size_t count,
+                             const ul_job *job, ul_measure *left, ul_error *err);
+
+/* Volume of the cavities that one insert takes up. 0: it lies outside. */
+ul_status ul_insert_displaces_mm3(const ul_solid *solid, const ul_solid *insert, const ul_job *job,
+                                  double *volume_mm3, ul_error *err);
 
 #endif

@@ -6,8 +6,8 @@
 #include "base/vec.h"
 #include "cavity/measure.h"
 #include "cavity/reading.h"
+#include "cavity/triangle_pair.h"
 
-#include <float.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -146,17 +146,8 @@ static ul_status find_crossings(ul_survey *s) {
   return status;
 }
 
-/* Float coordinates are off by half a unit in the last place, and lie on no plane nearer than a few
- * of these; nobody machines to the 2^-22nd part of the distance from the origin. */
-static double touching_distance(const ul_mesh *mesh) {
-  double box[2][3], farthest = 0;
-  ul_mesh_box_mm(mesh, box);
-  for (int c = 0; c < 3; c++) farthest = fmax(farthest, fmax(-box[0][c], box[1][c]));
-  return 2 * FLT_EPSILON * farthest;
-}
-
 static ul_status survey_shells(ul_survey *s) {
-  s->touch_mm = touching_distance(s->mesh);
+  s->touch_mm = ul_touching_distance(s->mesh);
   ul_status status = list_members(s);
   if (status == UL_OK) status = measure_shells(s);
   if (status == UL_OK) status = tell(s, 0.4);

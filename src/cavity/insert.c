@@ -5,8 +5,9 @@
 #include "base/memory.h"
 #include "base/vec.h"
 #include "cavity/bvh.h"
-#include "cavity/fill.h"
 #include "cavity/mesh_parts.h"
+#include "cavity/triangle_pair.h"
+#include "cavity/union.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -142,32 +143,39 @@ ul_status ul_inserts_as_cores(const ul_solid *solid, const ul_solid *const *inse
   return UL_OK;
 }
 
-static ul_status room_left(const ul_solid *solid, const ul_solid *const *insert, size_t count,
-                           const ul_lattice *lattice, const ul_job *job, double *volume_mm3,
-                           ul_error *err) {
-  size_t cubes = (size_t)lattice->n[0] * (size_t)lattice->n[1] * (size_t)lattice->n[2];
-  float *fill = ul_new_raw(cubes, sizeof *fill);
-  if (!fill) return ul_fail_memory(err);
-  ul_status status = ul_fill(solid, insert, count, lattice, job, fill, volume_mm3, err);
-  *volume_mm3 *= lattice->cube_mm * lattice->cube_mm * lattice->cube_mm;
-  free(fill);
+/* -- what they leave -- */
+
+static ul_status measure_left(const ul_mesh *cavity, const ul_solid *const *insert, size_t count,
+                              const ul_job *job, ul_measure *left, ul_error *err) {
+  ul_mesh *mesh;
+  ul_status status = ul_inserts_join(cavity, insert, count, true, &mesh, err);
+  if (status != UL_OK) return status;
+  status = ul_union_measure(mesh, cavity->triangle_count, ul_touching_distance(mesh), job, left);
+  ul_mesh_free(mesh);
+  return status == UL_E_MEMORY ? ul_fail_memory(err) : status;
+}
+
+ul_status ul_inserts_measure(const ul_solid *solid, const ul_solid *const *insert, size_t count,
+                             const ul_job *job, ul_measure *left, ul_error *err) {
+  ul_status status = UL_OK;
+  for (size_t i = 0; status == UL_OK && i < solid->cavity_count; i++) {
+    ul_solid *one;
+    status = ul_solid_pick(solid, i, &one, err);
+    if (status != UL_OK) return status;
+    status = measure_left(one->mesh, insert, count, job, &left[i], err);
+    ul_solid_free(one);
+  }
   return status;
 }
 
-ul_status ul_insert_displaces_mm3(const ul_solid *solid, const ul_solid *insert, double cube_mm,
-                                  const ul_job *job, double *volume_mm3, ul_error *err) {
-  bool within;
-  ul_status status = keep_off_each_other(solid->mesh, insert->mesh, 1, job, &within, err);
-  if (status != UL_OK) return status;
+ul_status ul_insert_displaces_mm3(const ul_solid *solid, const ul_solid *insert, const ul_job *job,
+                                  double *volume_mm3, ul_error *err) {
+  ul_measure *left = ul_new(solid->cavity_count, sizeof *left);
+  if (!left) return ul_fail_memory(err);
+  ul_status status = ul_inserts_measure(solid, &insert, 1, job, left, err);
   *volume_mm3 = 0;
-  for (size_t i = 0; i < insert->cavity_count; i++) *volume_mm3 += insert->cavity[i].volume_mm3;
-  if (within) return UL_OK;
-  double box[2][3], whole, less;
-  ul_mesh_box_mm(solid->mesh, box);
-  ul_lattice lattice;
-  status = ul_lattice_for_box((const double(*)[3])box, cube_mm, &lattice, err);
-  if (status == UL_OK) status = room_left(solid, NULL, 0, &lattice, job, &whole, err);
-  if (status == UL_OK) status = room_left(solid, &insert, 1, &lattice, job, &less, err);
-  if (status == UL_OK) *volume_mm3 = fmax(whole - less, 0);
+  for (size_t i = 0; status == UL_OK && i < solid->cavity_count; i++)
+    *volume_mm3 += fmax(solid->cavity[i].volume_mm3 - left[i].volume_mm3, 0);
+  free(left);
   return status;
 }

@@ -2,6 +2,7 @@
 
 #include "base/vec.h"
 
+#include <float.h>
 #include <math.h>
 
 /* How far each corner of one triangle is above the other's plane; 0 when it touches it. */
@@ -9,6 +10,13 @@ typedef double heights[3];
 
 static bool has_corner(const uint32_t corner[3], uint32_t vertex) {
   return corner[0] == vertex || corner[1] == vertex || corner[2] == vertex;
+}
+
+double ul_touching_distance(const ul_mesh *mesh) {
+  double box[2][3], farthest = 0;
+  ul_mesh_box_mm(mesh, box);
+  for (int c = 0; c < 3; c++) farthest = fmax(farthest, fmax(-box[0][c], box[1][c]));
+  return 2 * FLT_EPSILON * farthest;
 }
 
 /* Twice the area over the longest side is the least height. */

@@ -19,6 +19,11 @@ typedef struct ul_face {
   double normal[3]; /* of unit length; zero when the triangle is no higher than the touch */
 } ul_face;
 
+/* What is nearer than this touches: float coordinates are off by half a unit in the last place, and
+ * lie on no plane nearer than a few of these; nobody machines to the 2^-22nd part of the distance
+ * from the origin. */
+double ul_touching_distance(const ul_mesh *mesh);
+
 void ul_face_load(const ul_mesh *mesh, uint32_t triangle, double touch_mm, ul_face *face);
 
 /* What reaches through something by `touch_mm` or less only touches it: a CAD file's coordinates

@@ -26,7 +26,7 @@ typedef struct {
   const ul_mesh *mesh;
   double touch_mm;
   ul_box_tree tree;
-  ul_bvh *bvh;
+  ul_bvh *whole, *taken; /* what is gone round, and what is taken out of it; NULL: nothing is */
   skin *block;
 } uniting;
 
@@ -140,13 +140,17 @@ static bool is_in(const ul_mesh *mesh, uint32_t triangle, const double normal[3]
   return true;
 }
 
+static bool is_room(const uniting *u, const double at[3]) {
+  return ul_bvh_winding(u->whole, at) > 0 && (!u->taken || ul_bvh_winding(u->taken, at) == 0);
+}
+
 static bool is_skin(const cutting *c, const double at[3]) {
   for (size_t i = 0; i < c->alike_count; i++)
     if (is_in(c->u->mesh, c->alike[i], c->normal, at)) return false;
   double before[3], behind[3];
   ul_add_scaled(at, STEP * c->u->touch_mm, c->normal, before);
   ul_add_scaled(at, -STEP * c->u->touch_mm, c->normal, behind);
-  return ul_bvh_winding(c->u->bvh, before) <= 0 && ul_bvh_winding(c->u->bvh, behind) > 0;
+  return !is_room(c->u, before) && is_room(c->u, behind);
 }
 
 static bool keep(skin *s, const double *p, const double *q, const double *r) {
@@ -234,6 +238,8 @@ static ul_status measure_skin(const skin *block, size_t blocks, const ul_job *jo
   size_t count = 0, t = 0;
   for (size_t k = 0; k < blocks; k++) count += block[k].count;
   if (count > UINT32_MAX / 3) return UL_E_LIMIT;
+  *out = (ul_measure){0};
+  if (count == 0) return UL_OK;
   ul_mesh *mesh;
   ul_status status = ul_mesh_new(3 * count, count, &mesh, NULL);
   if (status != UL_OK) return status;
@@ -248,19 +254,32 @@ static ul_status measure_skin(const skin *block, size_t blocks, const ul_job *jo
   return status;
 }
 
-ul_status ul_union_measure(const ul_mesh *mesh, double touch_mm, const ul_job *job,
+/* A tree over the triangles from number `from` to before `to`, as a mesh that shares the vertices.
+ */
+static ul_status tree_of(const ul_mesh *mesh, size_t from, size_t to, const ul_job *job,
+                         ul_bvh **out) {
+  ul_mesh part = *mesh;
+  part.triangle += from;
+  part.triangle_count = to - from;
+  const ul_mesh *only = &part;
+  return from < to ? ul_bvh_new(&only, 1, job, out, NULL) : UL_OK;
+}
+
+ul_status ul_union_measure(const ul_mesh *mesh, size_t whole, double touch_mm, const ul_job *job,
                            ul_measure *out) {
   uniting u = {.mesh = mesh, .touch_mm = touch_mm};
   size_t blocks = (mesh->triangle_count + A_BLOCK - 1) / A_BLOCK;
   ul_status status = ul_box_tree_make(mesh, job, &u.tree);
-  if (status == UL_OK) status = ul_bvh_new(&mesh, 1, job, &u.bvh, NULL);
+  if (status == UL_OK) status = tree_of(mesh, 0, whole, job, &u.whole);
+  if (status == UL_OK) status = tree_of(mesh, whole, mesh->triangle_count, job, &u.taken);
   u.block = ul_new(blocks, sizeof *u.block);
   if (status == UL_OK && !u.block) status = UL_E_MEMORY;
   if (status == UL_OK) status = ul_parallel(job, "overlaps", blocks, unite_block, &u);
   if (status == UL_OK) status = measure_skin(u.block, blocks, job, out);
   for (size_t k = 0; u.block && k < blocks; k++) free(u.block[k].corner);
   free(u.block);
-  ul_bvh_free(u.bvh);
+  ul_bvh_free(u.whole);
+  ul_bvh_free(u.taken);
   ul_box_tree_free(&u.tree);
   return status;
 }

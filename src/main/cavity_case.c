@@ -124,7 +124,7 @@ static ul_status cut(cavity_case *c, double cube_mm, ul_error *err) {
   return status;
 }
 
-static ul_status cut_to_fit(cavity_case *c, ul_error *err) {
+ul_status case_cubes(cavity_case *c, ul_error *err) {
   const options *o = c->opts;
   if (o->cube_mm > 0) return cut(c, o->cube_mm, err);
   double cube = ul_cube_for_count(c->solid, o->cubes > 0 ? o->cubes : c->cubes);
@@ -150,16 +150,9 @@ ul_status case_cut_beside(const cavity_case *c, double cubes, double cubes_most,
   coarse.grid = NULL;
   coarse.cubes = cubes;
   coarse.cubes_most = cubes_most;
-  ul_status status = cut_to_fit(&coarse, err);
+  ul_status status = case_cubes(&coarse, err);
   *columns = coarse.columns;
   *grid = coarse.grid;
-  return status;
-}
-
-ul_status case_cubes(cavity_case *c, ul_error *err) {
-  const ul_solid *const *insert;
-  ul_status status = cut_to_fit(c, err);
-  if (status == UL_OK && case_loose_inserts(c, &insert)) inserts_take_out(c);
   return status;
 }
 

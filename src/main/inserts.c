@@ -8,7 +8,8 @@
 #include "report/json.h"
 #include "report/words.h"
 
-enum { CUBES = 250000 };
+/* Less than this share of a cavity is rounding. */
+static const double NOTHING = 1e-9;
 
 /* The error of one file among several. */
 static ul_status of_file(const char *file, ul_status status, ul_error *err) {
@@ -38,11 +39,17 @@ static ul_status open_one(cavity_case *c, size_t i, ul_error *err) {
   return status == UL_OK ? UL_OK : of_file(file, status, err);
 }
 
+static double volume_of(const ul_solid *solid) {
+  double mm3 = 0;
+  for (size_t i = 0; i < solid->cavity_count; i++) mm3 += solid->cavity[i].volume_mm3;
+  return mm3;
+}
+
 static ul_status must_reach_in(cavity_case *c, size_t i, ul_error *err) {
-  double cube = ul_cube_for_count(c->bare, CUBES), in[2][3], cavity[2][3];
+  double in[2][3], cavity[2][3];
   ul_status status =
-      ul_insert_displaces_mm3(c->bare, c->in.solid[i], cube, &c->job, &c->in.displaced_mm3[i], err);
-  if (status != UL_OK || c->in.displaced_mm3[i] > 1e-3 * cube * cube * cube) return status;
+      ul_insert_displaces_mm3(c->bare, c->in.solid[i], &c->job, &c->in.displaced_mm3[i], err);
+  if (status != UL_OK || c->in.displaced_mm3[i] > NOTHING * volume_of(c->bare)) return status;
   ul_mesh_box_mm(c->in.solid[i]->mesh, in);
   ul_mesh_box_mm(c->bare->mesh, cavity);
   return ul_fail(
@@ -52,6 +59,22 @@ static ul_status must_reach_in(cavity_case *c, size_t i, ul_error *err) {
       "give both in the same axes and unit",
       c->opts->insert[i], in[0][0], in[1][0], in[0][1], in[1][1], in[0][2], in[1][2], cavity[0][0],
       cavity[1][0], cavity[0][1], cavity[1][1], cavity[0][2], cavity[1][2]);
+}
+
+ul_status inserts_fill_it(const cavity_case *c, ul_error *err) {
+  return ul_fail(err, UL_E_FLAT,
+                 "the insert%s the cavity: no place in it is left for foam: look at --insert's "
+                 "file, unit and axes",
+                 c->in.count == 1 ? " fills" : "s fill");
+}
+
+/* The cavities' measures less what inserts that are no cores take up. */
+static ul_status take_out(cavity_case *c, ul_error *err) {
+  double volume = volume_of(c->bare);
+  ul_status status = ul_inserts_measure(c->bare, (const ul_solid *const *)c->in.solid, c->in.count,
+                                        &c->job, c->bare->cavity, err);
+  if (status != UL_OK) return status;
+  return volume_of(c->bare) > NOTHING * volume ? UL_OK : inserts_fill_it(c, err);
 }
 
 ul_status inserts_open(cavity_case *c, ul_error *err) {
@@ -64,8 +87,10 @@ ul_status inserts_open(cavity_case *c, ul_error *err) {
   ul_solid *cored;
   status = ul_inserts_as_cores(c->bare, (const ul_solid *const *)c->in.solid, c->in.count, &c->job,
                                &cored, err);
-  if (status == UL_OK && cored) c->solid = cored;
-  return status;
+  if (status != UL_OK) return status;
+  if (!cored) return take_out(c, err);
+  c->solid = cored;
+  return UL_OK;
 }
 
 void inserts_close(cavity_case *c) {
@@ -75,34 +100,6 @@ void inserts_close(cavity_case *c) {
 size_t case_loose_inserts(const cavity_case *c, const ul_solid *const **insert) {
   *insert = (const ul_solid *const *)c->in.solid;
   return c->solid == c->bare ? c->in.count : 0;
-}
-
-ul_status inserts_fill_it(const cavity_case *c, ul_error *err) {
-  double volume = 0;
-  for (size_t i = 0; i < c->bare->cavity_count; i++) volume += c->bare->cavity[i].volume_mm3;
-  return ul_fail(err, UL_E_FLAT,
-                 "the %zu insert%s fill%s the cavity: nothing is left of its %.4g cm3 for foam: "
-                 "look at --insert's file, unit and axes",
-                 c->in.count, c->in.count == 1 ? "" : "s", c->in.count == 1 ? "s" : "",
-                 volume / 1000);
-}
-
-/* The cavity a cube belongs to: its own, or, where its centre is in none, a neighbour's. */
-static uint32_t cavity_near(const ul_grid *g, size_t cube) {
-  if (g->inside[cube]) return g->cavity[cube];
-  size_t x = 1, y = (size_t)g->lattice.n[0], z = y * (size_t)g->lattice.n[1];
-  const size_t next[6] = {cube - x, cube + x, cube - y, cube + y, cube - z, cube + z};
-  for (int i = 0; i < 6; i++)
-    if (next[i] < g->cube_count && g->inside[next[i]]) return g->cavity[next[i]];
-  return 0;
-}
-
-void inserts_take_out(cavity_case *c) {
-  const ul_grid *g = c->grid;
-  double cube = g->lattice.cube_mm * g->lattice.cube_mm * g->lattice.cube_mm;
-  for (size_t i = 0; i < c->solid->cavity_count; i++) c->solid->cavity[i].volume_mm3 = 0;
-  for (size_t i = 0; i < g->cube_count; i++)
-    if (g->fill[i] > 0) c->solid->cavity[cavity_near(g, i)].volume_mm3 += (double)g->fill[i] * cube;
 }
 
 static ul_status area_from_below(const cavity_case *c, size_t i, const double up[3], double *mm2,

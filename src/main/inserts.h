@@ -6,15 +6,13 @@
 
 #include "main/cavity_case.h"
 
-/* Imports and audits every --insert, and makes cores of them where they lie free in the cavity.
- * UL_E_OUTSIDE for one that does not reach into it. */
+/* Imports and audits every --insert, makes cores of them where they lie free in the cavity, and
+ * takes what they fill off its measures. UL_E_OUTSIDE for one that does not reach into it,
+ * UL_E_FLAT when nothing is left. */
 ul_status inserts_open(cavity_case *c, ul_error *err);
 void inserts_close(cavity_case *c);
 /* The error when nothing is left of the cavity. */
 ul_status inserts_fill_it(const cavity_case *c, ul_error *err);
-/* The cavities' volumes less what the inserts that are no cores take up, from the cubes' fractions.
- */
-void inserts_take_out(cavity_case *c);
 
 /* What each displaces, and what `up` and foam pressure do to it. */
 ul_status inserts_show(const cavity_case *c, const double up[3], ul_error *err);

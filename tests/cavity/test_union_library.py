@@ -1,4 +1,4 @@
-"""Volume and area of bodies that overlap, against an independent library of mesh booleans from the npm registry."""
+"""Volume and area of bodies that overlap, and of what inserts leave of one, against an independent library of mesh booleans from the npm registry."""
 
 import itertools
 import json
@@ -74,24 +74,60 @@ def write_stl(path, made):
             f.write(struct.pack("<12fH", 0, 0, 0, *itertools.chain(*facet), 0))
 
 
-class Union(unittest.TestCase):
-    def test_volume_and_area_are_the_unions(self):
+class Booleans(unittest.TestCase):
+    @classmethod
+    def setUpClass(cls):
         dice = random.Random(11)
-        cases = [bodies(dice) for _ in range(CASES)]
-        ran = subprocess.run(["node", SCRIPT, LIBRARY], input=json.dumps(cases), capture_output=True, text=True, timeout=120)
-        self.assertEqual(ran.returncode, 0, ran.stderr[-500:])
+        cls.cases = [bodies(dice) for _ in range(CASES)]
+        ran = subprocess.run(["node", SCRIPT, LIBRARY], input=json.dumps(cls.cases), capture_output=True, text=True, timeout=120)
+        if ran.returncode != 0:
+            raise AssertionError(ran.stderr[-500:])
+        cls.want = json.loads(ran.stdout)
+
+    def setUp(self):
+        folder = tempfile.TemporaryDirectory()
+        self.addCleanup(folder.cleanup)
+        self.folder = folder.name
+
+    def check(self, cavity, inserts=()):
+        write_stl(self.folder + "/cavity.stl", cavity)
+        words = [PROGRAM, "check", self.folder + "/cavity.stl", "--json", "--quiet", "--cubes", "2000", "--drawn", "part"]
+        for i, insert in enumerate(inserts):
+            write_stl(f"{self.folder}/insert{i}.stl", [insert])
+            words += ["--insert", f"{self.folder}/insert{i}.stl"]
+        return subprocess.run(words, capture_output=True, text=True, timeout=60)
+
+    def compare(self, told, want):
+        self.assertAlmostEqual(sum(c["volume_cm3"] for c in told["cavities"]) * 1000 / want["volume"], 1, delta=1e-5)
+        self.assertAlmostEqual(sum(c["area_cm2"] for c in told["cavities"]) * 100 / want["area"], 1, delta=1e-5)
+
+    def test_volume_and_area_are_the_unions(self):
         overlapping = 0
-        with tempfile.TemporaryDirectory() as folder:
-            path = folder + "/bodies.stl"
-            for made, want in zip(cases, json.loads(ran.stdout), strict=True):
-                write_stl(path, made)
-                ran = subprocess.run([PROGRAM, "check", path, "--json", "--quiet", "--cubes", "2000", "--drawn", "part"], capture_output=True, text=True, timeout=60)
-                self.assertEqual(ran.returncode, 0, ran.stderr)
-                got = json.loads(ran.stdout)
-                overlapping += any(f["kind"] == "overlapping-shells" for f in got["file"]["faults"])
-                self.assertAlmostEqual(sum(c["volume_cm3"] for c in got["cavities"]) * 1000 / want["volume"], 1, delta=1e-5)
-                self.assertAlmostEqual(sum(c["area_cm2"] for c in got["cavities"]) * 100 / want["area"], 1, delta=1e-5)
+        for made, want in zip(self.cases, self.want, strict=True):
+            ran = self.check(made)
+            self.assertEqual(ran.returncode, 0, ran.stderr)
+            told = json.loads(ran.stdout)
+            overlapping += any(f["kind"] == "overlapping-shells" for f in told["file"]["faults"])
+            self.compare(told, want["union"])
         self.assertGreater(overlapping, CASES // 2)
+
+    def test_volume_and_area_are_what_inserts_leave(self):
+        compared = refused = 0
+        for made, want in zip(self.cases, self.want, strict=True):
+            ran = self.check(made[:1], made[1:])
+            if not all(want["displaced"]) or not want["left"]["volume"]:
+                self.assertEqual(ran.returncode, 3)
+                self.assertRegex(ran.stderr, "lies outside the cavity|fills? the cavity")
+                refused += 1
+                continue
+            self.assertEqual(ran.returncode, 0, ran.stderr)
+            told = json.loads(ran.stdout)
+            self.compare(told, want["left"])
+            for insert, displaced in zip(told["inserts"], want["displaced"], strict=True):
+                self.assertAlmostEqual(insert["displaced_cm3"] * 1000, displaced, delta=1e-5 * want["union"]["volume"])
+            compared += 1
+        print(f"# {compared} compared, {refused} refused")
+        self.assertGreater(compared, CASES // 2)
 
 
 if __name__ == "__main__":

@@ -1,5 +1,6 @@
-// Unites bodies with an independent library: reads a list of lists of {at, triangles} from stdin;
-// prints volume and area of each list's union, in mm3 and mm2.
+// Unites bodies, and takes all others out of the first, with an independent library: reads a list of lists of
+// {at, triangles} from stdin; prints volume and area of each list's union and of what is left,
+// and what each of the others takes up of the first, in mm3 and mm2.
 import { readFileSync } from "node:fs";
 import { pathToFileURL } from "node:url";
 
@@ -12,5 +13,11 @@ function solid({ at, triangles }) {
   return made;
 }
 
-const unions = JSON.parse(readFileSync(0, "utf8")).map((bodies) => Manifold.union(bodies.map(solid)));
-console.log(JSON.stringify(unions.map((u) => ({ volume: u.volume(), area: u.surfaceArea() }))));
+const told = (made) => ({ volume: made.volume(), area: made.surfaceArea() });
+const cases = JSON.parse(readFileSync(0, "utf8")).map((bodies) => bodies.map(solid));
+const answers = cases.map((made) => ({
+  union: told(Manifold.union(made)),
+  left: told(Manifold.difference(made)),
+  displaced: made.slice(1).map((body) => made[0].intersect(body).volume()),
+}));
+console.log(JSON.stringify(answers));

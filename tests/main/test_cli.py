@@ -194,8 +194,11 @@ class Cli(Case):
         r = self.told("check", path, "--cubes", "20000", "--insert", free)
         self.assertAlmostEqual(r["cavities"][0]["volume_cm3"], 6000 - 64, delta=1e-9)
         r = self.told("check", path, "--cubes", "20000", "--insert", wall, "--insert", free)
-        self.assertAlmostEqual(r["cavities"][0]["volume_cm3"], 6000 - 64 - 32, delta=0.5)
-        self.assertAlmostEqual(r["inserts"][0]["displaced_cm3"], 32, delta=0.3)
+        self.assertAlmostEqual(r["cavities"][0]["volume_cm3"], 6000 - 64 - 32, delta=1e-9)
+        self.assertAlmostEqual(r["cavities"][0]["area_cm2"], 2200 + 6 * 16 + 4 * 8, delta=1e-9)
+        moments = 6000 * 150 - 64 * 120 - 32 * 220
+        self.assertAlmostEqual(r["cavities"][0]["centroid_mm"][0], moments / (6000 - 64 - 32), delta=1e-9)
+        self.assertAlmostEqual(r["inserts"][0]["displaced_cm3"], 32, delta=1e-9)
         self.assertAlmostEqual(r["inserts"][1]["displaced_cm3"], 64, delta=1e-9)
         self.assertAlmostEqual(r["inserts"][0]["area_from_below_cm2"], 16, delta=1e-9)
         self.assertAlmostEqual(r["inserts"][0]["lift_n_per_kpa"], 1.6, delta=1e-9)
