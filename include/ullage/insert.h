@@ -10,11 +10,14 @@
 ul_status ul_inserts_join(const ul_mesh *cavity, const ul_solid *const *insert, size_t count,
                           bool turned, ul_mesh **out, ul_error *err);
 
-/* The cavity with the inserts as cores, as exact as any other solid, if every insert lies free in
- * it: inside, off its walls, off one another. Else *out is NULL: inserts that touch or cross a wall
- * are for ul_columns_build() and ul_grid_build() to take out. UL_OK: *out is yours. */
-ul_status ul_inserts_as_cores(const ul_solid *solid, const ul_solid *const *insert, size_t count,
-                              const ul_job *job, ul_solid **out, ul_error *err);
+/* Each cavity less the inserts, within the skin that their surfaces make together, all in one solid: as exact
+ * as any other. *out is NULL if no clean skin comes of it: no closed one, one through itself, one
+ * that has not the volume and area of its pieces within 1e-5 (surfaces may lie in one another
+ * within rounding), or one round other cavities than those of `solid`, as when one is filled or cut
+ * in two. Then the inserts are for ul_columns_build() and ul_grid_build() to take out. UL_OK: *out
+ * is yours. */
+ul_status ul_inserts_cut(const ul_solid *solid, const ul_solid *const *insert, size_t count,
+                         const ul_job *job, ul_solid **out, ul_error *err);
 
 /* What the inserts leave of each cavity, to `left`, one measure a cavity: exact for the polyhedra,
  * wherever the inserts lie. All zeros where nothing is left. */

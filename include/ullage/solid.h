@@ -117,6 +117,10 @@ ul_status ul_audit_mesh(const ul_mesh *mesh, const ul_solid_opts *opts, const ul
 /* The error a verb gives for an audit that is not usable: UL_E_OPEN or UL_E_SURFACE or UL_E_FLAT,
  * with the place, the number and what to do in err->text. UL_OK if usable. */
 ul_status ul_audit_verdict(const ul_audit *audit, ul_error *err);
+/* The solid with its overlapping shells made one skin, so that the mesh is the wall everywhere; the
+ * same cavities. *out is NULL if nothing overlaps, or if no clean skin comes of it, as of surfaces
+ * that lie in one another within rounding; else it is yours. */
+ul_status ul_solid_unite(const ul_solid *solid, const ul_job *job, ul_solid **out, ul_error *err);
 /* Only cavity `number` (0-based) of `solid`, as a solid of its own. UL_E_USAGE if there is none. */
 ul_status ul_solid_pick(const ul_solid *solid, size_t number, ul_solid **out, ul_error *err);
 void ul_audit_free(ul_audit *audit);

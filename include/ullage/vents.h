@@ -86,7 +86,7 @@ typedef struct ul_vents_opts {
   bool plug;
   const ul_solid *const *insert; /* cast in: no hole may go through one */
   size_t insert_count;
-  bool inserts_are_cores;       /* they are in the solid already (ul_inserts_as_cores()) */
+  bool inserts_are_cut;       /* they are in the solid already (ul_inserts_cut()) */
   const ul_solid *const *other; /* cavities of the same tool that the solid leaves out: no hole may
                                    meet one */
   size_t other_count;

@@ -327,7 +327,7 @@ static ul_status surround(const ul_solid *solid, const ul_vents_opts *opts, surr
   size_t count = opts->insert_count;
   ul_status status = UL_OK;
   if (count) status = ul_inserts_join(NULL, insert, count, false, &around->inserts, err);
-  if (status == UL_OK && count && !opts->inserts_are_cores)
+  if (status == UL_OK && count && !opts->inserts_are_cut)
     status = ul_inserts_join(solid->mesh, insert, count, true, &around->cavity, err);
   if (status == UL_OK && opts->other_count) status = join_others(solid, opts, around, err);
   if (status != UL_OK) return status;

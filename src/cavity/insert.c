@@ -3,8 +3,6 @@
 
 #include "base/fail.h"
 #include "base/memory.h"
-#include "base/vec.h"
-#include "cavity/bvh.h"
 #include "cavity/mesh_parts.h"
 #include "cavity/triangle_pair.h"
 #include "cavity/union.h"
@@ -12,9 +10,6 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-/* What is nearer to a wall than this touches it. */
-static const double touch_mm = 0.01;
 
 typedef struct {
   ul_mesh *mesh;
@@ -74,83 +69,15 @@ ul_status ul_inserts_join(const ul_mesh *cavity, const ul_solid *const *insert, 
   return UL_OK;
 }
 
-/* Whether no corner of `mesh` touches the walls in `walls`, each being inside them or outside as
- * wanted. Edges that cross without a corner near are for the audit to find. */
-static bool keeps_off(const ul_mesh *mesh, const ul_bvh *walls, int winding) {
-  for (size_t v = 0; v < mesh->vertex_count; v++) {
-    ul_nearest near = {.square = touch_mm * touch_mm};
-    if (ul_bvh_nearest(walls, mesh->vertex_mm[v], &near)) return false;
-    if (winding >= 0 && ul_bvh_winding(walls, mesh->vertex_mm[v]) != winding) return false;
-  }
-  return true;
-}
-
-static ul_status keep_off_each_other(const ul_mesh *a, const ul_mesh *b, int winding,
-                                     const ul_job *job, bool *off, ul_error *err) {
-  ul_bvh *walls_a, *walls_b = NULL;
-  ul_status status = ul_bvh_new(&a, 1, job, &walls_a, err);
-  if (status == UL_OK) status = ul_bvh_new(&b, 1, job, &walls_b, err);
-  if (status == UL_OK) *off = keeps_off(b, walls_a, winding) && keeps_off(a, walls_b, -1);
-  ul_bvh_free(walls_a);
-  ul_bvh_free(walls_b);
-  return status;
-}
-
-static ul_status all_free(const ul_solid *solid, const ul_solid *const *insert, size_t count,
-                          const ul_job *job, bool *free_all, ul_error *err) {
-  *free_all = !solid->overlapping;
-  ul_status status = UL_OK;
-  for (size_t i = 0; status == UL_OK && *free_all && i < count; i++) {
-    if (insert[i]->overlapping) *free_all = false;
-    if (*free_all)
-      status = keep_off_each_other(solid->mesh, insert[i]->mesh, 1, job, free_all, err);
-    for (size_t k = 0; status == UL_OK && *free_all && k < i; k++)
-      status = keep_off_each_other(insert[k]->mesh, insert[i]->mesh, 0, job, free_all, err);
-  }
-  return status;
-}
-
-static bool is_sound(const ul_audit *audit, const ul_solid *cored, const ul_solid *solid) {
-  if (!cored || cored->overlapping || cored->cavity_count != solid->cavity_count) return false;
-  for (size_t i = 0; i < audit->fault_count; i++)
-    if (audit->fault[i].kind == UL_FAULT_SELF_INTERSECTING ||
-        audit->fault[i].kind == UL_FAULT_OVERLAPPING)
-      return false;
-  return true;
-}
-
-ul_status ul_inserts_as_cores(const ul_solid *solid, const ul_solid *const *insert, size_t count,
-                              const ul_job *job, ul_solid **out, ul_error *err) {
-  *out = NULL;
-  bool free_all;
-  ul_status status = all_free(solid, insert, count, job, &free_all, err);
-  if (status != UL_OK || !free_all) return status;
-  ul_mesh *mesh;
-  status = ul_inserts_join(solid->mesh, insert, count, true, &mesh, err);
-  if (status != UL_OK) return status;
-  ul_solid_opts opts = ul_solid_opts_default();
-  opts.drawn = UL_DRAWN_PART;
-  ul_audit *audit;
-  ul_solid *cored;
-  status = ul_audit_mesh(mesh, &opts, job, &audit, &cored, err);
-  ul_mesh_free(mesh);
-  if (status != UL_OK) return status;
-  if (is_sound(audit, cored, solid))
-    *out = cored;
-  else
-    ul_solid_free(cored);
-  ul_audit_free(audit);
-  return UL_OK;
-}
-
 /* -- what they leave -- */
 
-static ul_status measure_left(const ul_mesh *cavity, const ul_solid *const *insert, size_t count,
+static ul_status measure_left(const ul_solid *cavity, const ul_solid *const *insert, size_t count,
                               const ul_job *job, ul_measure *left, ul_error *err) {
   ul_mesh *mesh;
-  ul_status status = ul_inserts_join(cavity, insert, count, true, &mesh, err);
+  ul_status status = ul_inserts_join(cavity->mesh, insert, count, true, &mesh, err);
   if (status != UL_OK) return status;
-  status = ul_union_measure(mesh, cavity->triangle_count, ul_touching_distance(mesh), job, left);
+  status = ul_union_measure(mesh, cavity->mesh->triangle_count, !cavity->overlapping,
+                            ul_touching_distance(mesh), job, left);
   ul_mesh_free(mesh);
   return status == UL_E_MEMORY ? ul_fail_memory(err) : status;
 }
@@ -162,7 +89,7 @@ ul_status ul_inserts_measure(const ul_solid *solid, const ul_solid *const *inser
     ul_solid *one;
     status = ul_solid_pick(solid, i, &one, err);
     if (status != UL_OK) return status;
-    status = measure_left(one->mesh, insert, count, job, &left[i], err);
+    status = measure_left(one, insert, count, job, &left[i], err);
     ul_solid_free(one);
   }
   return status;

@@ -91,7 +91,7 @@ static ul_status measure_cavity(const ul_mesh *mesh, const uint32_t *id, size_t 
   if (touch_mm == 0) return ul_measure_parallel(mesh, id, count, job, out);
   ul_mesh *own;
   ul_status status = extract(mesh, id, count, &own, NULL);
-  if (status == UL_OK) status = ul_union_measure(own, count, touch_mm, job, out);
+  if (status == UL_OK) status = ul_union_measure(own, count, false, touch_mm, job, out);
   ul_mesh_free(own);
   return status;
 }

@@ -1,285 +1,42 @@
 #include "cavity/union.h"
 
-#include "base/memory.h"
-#include "base/parallel.h"
 #include "base/vec.h"
-#include "cavity/box_tree.h"
-#include "cavity/bvh.h"
-#include "cavity/cuts.h"
 #include "cavity/measure.h"
-#include "cavity/triangle_pair.h"
 
-#include <stdlib.h>
-#include <string.h>
-
-enum { A_BLOCK = 256, DEEPEST = 64 };
-
-/* How far before and behind a piece the winding is asked for, in touches. */
-static const double STEP = 4;
-
-typedef struct {
-  double (*corner)[3][3];
-  size_t count, room;
-} skin;
-
-typedef struct {
-  const ul_mesh *mesh;
-  double touch_mm;
-  ul_box_tree tree;
-  ul_bvh *whole, *taken; /* what is gone round, and what is taken out of it; NULL: nothing is */
-  skin *block;
-} uniting;
-
-/* One triangle being cut. */
-typedef struct {
-  const uniting *u;
-  ul_face face;
-  double normal[3], x[3], y[3]; /* unit length; the two coordinates on the face */
-  ul_cuts *cuts;
-  uint32_t *alike; /* lower-numbered triangles in its plane that face the same way */
-  size_t alike_count, alike_room;
-} cutting;
-
-static void on_face(const cutting *c, const double p[3], double out[2]) {
-  double d[3];
-  ul_sub(p, c->face.at[0], d);
-  out[0] = ul_dot(d, c->x);
-  out[1] = ul_dot(d, c->y);
-}
-
-/* -- cutting -- */
-
-static bool has_corner(const uint32_t corner[3], uint32_t vertex) {
-  return corner[0] == vertex || corner[1] == vertex || corner[2] == vertex;
-}
-
-static void heights(const cutting *c, const ul_face *other, double h[3]) {
-  for (int k = 0; k < 3; k++) {
-    double d[3];
-    ul_sub(other->at[k], c->face.at[0], d);
-    h[k] = has_corner(c->face.corner, other->corner[k]) ? 0 : ul_dot(d, c->normal);
-    if (fabs(h[k]) <= c->u->touch_mm) h[k] = 0;
-  }
-}
-
-static bool cut_along_edges(cutting *c, const ul_face *other) {
-  double p[3][2];
-  for (int k = 0; k < 3; k++) on_face(c, other->at[k], p[k]);
-  for (int k = 0; k < 3; k++)
-    if (!ul_cuts_add(c->cuts, p[k], p[(k + 1) % 3])) return false;
-  if (other->triangle > c->face.triangle || !(ul_dot(other->normal, c->normal) > 0)) return true;
-  if (!ul_grow((void **)&c->alike, &c->alike_room, c->alike_count + 1, sizeof *c->alike))
-    return false;
-  c->alike[c->alike_count++] = other->triangle;
-  return true;
-}
-
-/* Where the other goes through the face's plane, or has an edge in it. */
-static bool cut_across(cutting *c, const ul_face *other, const double h[3]) {
-  double end[2][2];
-  int ends = 0;
-  for (int k = 0; k < 3 && ends < 2; k++) {
-    int next = (k + 1) % 3;
-    double at[3];
-    if (h[k] != 0 && h[k] * h[next] >= 0) continue;
-    double share = h[k] == 0 ? 0 : h[k] / (h[k] - h[next]);
-    for (int a = 0; a < 3; a++)
-      at[a] = other->at[k][a] + share * (other->at[next][a] - other->at[k][a]);
-    on_face(c, at, end[ends++]);
-  }
-  return ends < 2 || ul_cuts_add(c->cuts, end[0], end[1]);
-}
-
-static bool cut_by(cutting *c, uint32_t triangle) {
-  ul_face other;
-  double h[3];
-  ul_face_load(c->u->mesh, triangle, c->u->touch_mm, &other);
-  heights(c, &other, h);
-  if (h[0] == 0 && h[1] == 0 && h[2] == 0) return cut_along_edges(c, &other);
-  return cut_across(c, &other, h);
-}
-
-static bool cut_leaf(cutting *c, const ul_box *box, size_t leaf) {
-  const ul_box_tree *tree = &c->u->tree;
-  for (size_t j = UL_BOX_LEAF * leaf; j < UL_BOX_LEAF * (leaf + 1) && j < tree->count; j++)
-    if (tree->order[j] != c->face.triangle && ul_boxes_meet(box, &tree->triangle[j]) &&
-        !cut_by(c, tree->order[j]))
-      return false;
-  return true;
-}
-
-static bool cut_by_all(cutting *c, const ul_box *box) {
-  const ul_box_tree *tree = &c->u->tree;
-  size_t stack[DEEPEST], depth = 0;
-  stack[depth++] = 1;
-  while (depth > 0) {
-    size_t n = stack[--depth];
-    if (!ul_boxes_meet(box, &tree->node[n])) continue;
-    if (n >= tree->width) {
-      if (!cut_leaf(c, box, n - tree->width)) return false;
-      continue;
-    }
-    stack[depth++] = 2 * n + 1;
-    stack[depth++] = 2 * n;
-  }
-  return true;
-}
-
-/* -- keeping -- */
-
-static bool is_in(const ul_mesh *mesh, uint32_t triangle, const double normal[3],
-                  const double at[3]) {
-  for (int k = 0; k < 3; k++) {
-    const double *a = mesh->vertex_mm[mesh->triangle[triangle][k]];
-    double edge[3], d[3], left[3];
-    ul_sub(mesh->vertex_mm[mesh->triangle[triangle][(k + 1) % 3]], a, edge);
-    ul_sub(at, a, d);
-    ul_cross(edge, d, left);
-    if (ul_dot(left, normal) < 0) return false;
-  }
-  return true;
-}
-
-static bool is_room(const uniting *u, const double at[3]) {
-  return ul_bvh_winding(u->whole, at) > 0 && (!u->taken || ul_bvh_winding(u->taken, at) == 0);
-}
-
-static bool is_skin(const cutting *c, const double at[3]) {
-  for (size_t i = 0; i < c->alike_count; i++)
-    if (is_in(c->u->mesh, c->alike[i], c->normal, at)) return false;
-  double before[3], behind[3];
-  ul_add_scaled(at, STEP * c->u->touch_mm, c->normal, before);
-  ul_add_scaled(at, -STEP * c->u->touch_mm, c->normal, behind);
-  return !is_room(c->u, before) && is_room(c->u, behind);
-}
-
-static bool keep(skin *s, const double *p, const double *q, const double *r) {
-  if (!ul_grow((void **)&s->corner, &s->room, s->count + 1, sizeof *s->corner)) return false;
-  ul_copy3(p, s->corner[s->count][0]);
-  ul_copy3(q, s->corner[s->count][1]);
-  ul_copy3(r, s->corner[s->count++][2]);
-  return true;
-}
-
-static void in_space(const cutting *c, const double p[2], double out[3]) {
-  ul_add_scaled(c->face.at[0], p[0], c->x, out);
-  ul_add_scaled(out, p[1], c->y, out);
-}
-
-static bool keep_region(const cutting *c, const ul_region *r, skin *s) {
-  double middle[2] = {0, 0}, at[3], fan[3][3];
-  const double(*corner)[2] = (const double(*)[2])c->cuts->corner + r->first;
-  if (r->count < 3) return true;
-  for (uint32_t i = 0; i < r->count; i++)
-    for (int a = 0; a < 2; a++) middle[a] += corner[i][a] / r->count;
-  in_space(c, middle, at);
-  if (!is_skin(c, at)) return true;
-  if (c->cuts->region_count == 1) return keep(s, c->face.at[0], c->face.at[1], c->face.at[2]);
-  in_space(c, corner[0], fan[0]);
-  for (uint32_t i = 1; i + 1 < r->count; i++) {
-    in_space(c, corner[i], fan[1]);
-    in_space(c, corner[i + 1], fan[2]);
-    if (!keep(s, fan[0], fan[1], fan[2])) return false;
-  }
-  return true;
-}
-
-/* -- one triangle -- */
-
-/* False: no area, no side. */
-static bool set_frame(cutting *c) {
-  double ab[3], ac[3];
-  ul_sub(c->face.at[1], c->face.at[0], ab);
-  ul_sub(c->face.at[2], c->face.at[0], ac);
-  ul_cross(ab, ac, c->normal);
-  double area = ul_norm(c->normal), length = ul_norm(ab);
-  if (!(area > 0 && length > 0)) return false;
-  for (int a = 0; a < 3; a++) {
-    c->normal[a] /= area;
-    c->x[a] = ab[a] / length;
-  }
-  ul_cross(c->normal, c->x, c->y);
-  return true;
-}
-
-static bool unite_triangle(cutting *c, size_t place, skin *s) {
-  const ul_box_tree *tree = &c->u->tree;
-  ul_face_load(c->u->mesh, tree->order[place], c->u->touch_mm, &c->face);
-  if (!set_frame(c)) return true;
-  double corner[3][2];
-  for (int k = 0; k < 3; k++) on_face(c, c->face.at[k], corner[k]);
-  c->alike_count = 0;
-  if (!ul_cuts_begin(c->cuts, (const double(*)[2])corner, c->u->touch_mm)) return false;
-  bool thin = ul_dot(c->face.normal, c->face.normal) == 0;
-  if (!thin && !cut_by_all(c, &tree->triangle[place])) return false;
-  for (size_t i = 0; i < c->cuts->region_count; i++)
-    if (c->cuts->region[i].side[0] == 0 && !keep_region(c, &c->cuts->region[i], s)) return false;
-  return true;
-}
-
-static ul_status unite_block(void *context, size_t block, int worker) {
-  (void)worker;
-  const uniting *u = context;
-  ul_cuts cuts = {0};
-  cutting c = {.u = u, .cuts = &cuts};
-  size_t begin = block * A_BLOCK, end = begin + A_BLOCK;
-  if (end > u->tree.count) end = u->tree.count;
-  bool ok = true;
-  for (size_t i = begin; i < end && ok; i++) ok = unite_triangle(&c, i, &u->block[block]);
-  ul_cuts_free(&cuts);
-  free(c.alike);
-  return ok ? UL_OK : UL_E_MEMORY;
-}
-
-/* -- the whole -- */
-
-static ul_status measure_skin(const skin *block, size_t blocks, const ul_job *job,
-                              ul_measure *out) {
+/* Every piece as a fan from its first corner. */
+static ul_status as_triangles(const ul_skin *skin, ul_mesh **out) {
   size_t count = 0, t = 0;
-  for (size_t k = 0; k < blocks; k++) count += block[k].count;
-  if (count > UINT32_MAX / 3) return UL_E_LIMIT;
-  *out = (ul_measure){0};
-  if (count == 0) return UL_OK;
-  ul_mesh *mesh;
-  ul_status status = ul_mesh_new(3 * count, count, &mesh, NULL);
+  for (size_t i = 0; i < skin->piece_count; i++) count += skin->piece[i].count - 2;
+  if (skin->corner_count > UINT32_MAX || count > UINT32_MAX) return UL_E_LIMIT;
+  ul_status status = ul_mesh_new(skin->corner_count, count, out, NULL);
   if (status != UL_OK) return status;
-  for (size_t k = 0; k < blocks; k++)
-    for (size_t i = 0; i < block[k].count; i++, t++)
-      for (uint32_t v = 0; v < 3; v++) {
-        ul_copy3(block[k].corner[i][v], mesh->vertex_mm[3 * t + v]);
-        mesh->triangle[t][v] = (uint32_t)(3 * t) + v;
-      }
-  status = ul_measure_parallel(mesh, NULL, count, job, out);
-  ul_mesh_free(mesh);
+  for (size_t v = 0; v < skin->corner_count; v++) ul_copy3(skin->corner[v], (*out)->vertex_mm[v]);
+  for (size_t i = 0; i < skin->piece_count; i++) {
+    const uint32_t first = (uint32_t)skin->piece[i].first;
+    for (uint32_t k = 1; k + 1 < skin->piece[i].count; k++, t++) {
+      (*out)->triangle[t][0] = first;
+      (*out)->triangle[t][1] = first + k;
+      (*out)->triangle[t][2] = first + k + 1;
+    }
+  }
+  return UL_OK;
+}
+
+ul_status ul_skin_measure(const ul_skin *skin, const ul_job *job, ul_measure *out) {
+  *out = (ul_measure){0};
+  if (skin->piece_count == 0) return UL_OK;
+  ul_mesh *fans = NULL;
+  ul_status status = as_triangles(skin, &fans);
+  if (status == UL_OK) status = ul_measure_parallel(fans, NULL, fans->triangle_count, job, out);
+  ul_mesh_free(fans);
   return status;
 }
 
-/* A tree over the triangles from number `from` to before `to`, as a mesh that shares the vertices.
- */
-static ul_status tree_of(const ul_mesh *mesh, size_t from, size_t to, const ul_job *job,
-                         ul_bvh **out) {
-  ul_mesh part = *mesh;
-  part.triangle += from;
-  part.triangle_count = to - from;
-  const ul_mesh *only = &part;
-  return from < to ? ul_bvh_new(&only, 1, job, out, NULL) : UL_OK;
-}
-
-ul_status ul_union_measure(const ul_mesh *mesh, size_t whole, double touch_mm, const ul_job *job,
-                           ul_measure *out) {
-  uniting u = {.mesh = mesh, .touch_mm = touch_mm};
-  size_t blocks = (mesh->triangle_count + A_BLOCK - 1) / A_BLOCK;
-  ul_status status = ul_box_tree_make(mesh, job, &u.tree);
-  if (status == UL_OK) status = tree_of(mesh, 0, whole, job, &u.whole);
-  if (status == UL_OK) status = tree_of(mesh, whole, mesh->triangle_count, job, &u.taken);
-  u.block = ul_new(blocks, sizeof *u.block);
-  if (status == UL_OK && !u.block) status = UL_E_MEMORY;
-  if (status == UL_OK) status = ul_parallel(job, "overlaps", blocks, unite_block, &u);
-  if (status == UL_OK) status = measure_skin(u.block, blocks, job, out);
-  for (size_t k = 0; u.block && k < blocks; k++) free(u.block[k].corner);
-  free(u.block);
-  ul_bvh_free(u.whole);
-  ul_bvh_free(u.taken);
-  ul_box_tree_free(&u.tree);
+ul_status ul_union_measure(const ul_mesh *mesh, size_t whole, bool plain, double touch_mm,
+                           const ul_job *job, ul_measure *out) {
+  ul_skin skin;
+  ul_status status = ul_skin_cut(mesh, whole, plain, touch_mm, job, &skin);
+  if (status == UL_OK) status = ul_skin_measure(&skin, job, out);
+  ul_skin_clear(&skin);
   return status;
 }

@@ -44,6 +44,16 @@ static ul_status pick_cavity(cavity_case *c, ul_error *err) {
   return pick_others(c, c->first_cavity, err);
 }
 
+/* Overlapping shells become one skin where a clean one comes of them. */
+static ul_status unite(cavity_case *c, ul_error *err) {
+  ul_solid *one;
+  ul_status status = ul_solid_unite(c->solid, &c->job, &one, err);
+  if (status != UL_OK || !one) return status;
+  ul_solid_free(c->solid);
+  c->solid = one;
+  return UL_OK;
+}
+
 ul_status case_open(cavity_case *c, const options *opts, ul_error *err) {
   memset(c, 0, sizeof *c);
   c->opts = opts;
@@ -64,6 +74,7 @@ ul_status case_open(cavity_case *c, const options *opts, ul_error *err) {
   audit.patch_mm = opts->patch_mm;
   status = ul_audit_mesh(mesh, &audit, &c->job, &c->audit, &c->solid, err);
   ul_mesh_free(mesh);
+  if (status == UL_OK && c->solid) status = unite(c, err);
   if (status == UL_OK) status = pick_cavity(c, err);
   c->bare = c->solid;
   return status == UL_OK && c->solid ? inserts_open(c, err) : status;

@@ -22,7 +22,7 @@ typedef struct cavity_case {
   ul_job job;
   ul_import_info info;
   ul_audit *audit;
-  ul_solid *solid;       /* with the inserts as cores, where they lie free in it */
+  ul_solid *solid;       /* less the inserts, where a clean skin comes of it */
   uint32_t first_cavity; /* with --cavity: the number, 0-based, that it has in the file */
   ul_solid *whole;       /* and all cavities of the file; else NULL */
   size_t other_count;

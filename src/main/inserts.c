@@ -68,7 +68,7 @@ ul_status inserts_fill_it(const cavity_case *c, ul_error *err) {
                  c->in.count == 1 ? " fills" : "s fill");
 }
 
-/* The cavities' measures less what inserts that are no cores take up. */
+/* The cavities' measures less what inserts take up that stay bodies of their own. */
 static ul_status take_out(cavity_case *c, ul_error *err) {
   double volume = volume_of(c->bare);
   ul_status status = ul_inserts_measure(c->bare, (const ul_solid *const *)c->in.solid, c->in.count,
@@ -84,12 +84,12 @@ ul_status inserts_open(cavity_case *c, ul_error *err) {
     if (status == UL_OK) status = must_reach_in(c, i, err);
   }
   if (status != UL_OK || c->in.count == 0) return status;
-  ul_solid *cored;
-  status = ul_inserts_as_cores(c->bare, (const ul_solid *const *)c->in.solid, c->in.count, &c->job,
-                               &cored, err);
+  ul_solid *cut;
+  status = ul_inserts_cut(c->bare, (const ul_solid *const *)c->in.solid, c->in.count, &c->job, &cut,
+                          err);
   if (status != UL_OK) return status;
-  if (!cored) return take_out(c, err);
-  c->solid = cored;
+  if (!cut) return take_out(c, err);
+  c->solid = cut;
   return UL_OK;
 }
 

@@ -6,8 +6,8 @@
 
 #include "main/cavity_case.h"
 
-/* Imports and audits every --insert, makes cores of them where they lie free in the cavity, and
- * takes what they fill off its measures. UL_E_OUTSIDE for one that does not reach into it,
+/* Imports and audits every --insert and cuts them out of the cavity, or, where no clean skin comes
+ * of it, takes what they fill off its measures. UL_E_OUTSIDE for one that does not reach into it,
  * UL_E_FLAT when nothing is left. */
 ul_status inserts_open(cavity_case *c, ul_error *err);
 void inserts_close(cavity_case *c);

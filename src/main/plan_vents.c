@@ -22,7 +22,7 @@ static ul_vents_opts opts_for(const cavity_case *c, const ul_vents *keep, const 
   choose.drills = o->drills;
   choose.insert = (const ul_solid *const *)c->in.solid;
   choose.insert_count = c->in.count;
-  choose.inserts_are_cores = c->solid != c->bare;
+  choose.inserts_are_cut = c->solid != c->bare;
   choose.keep_part = o->keep_part;
   choose.keep_part_count = o->keep_part_count;
   choose.keep_box = (const double(*)[2][3])o->keep_box;

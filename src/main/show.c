@@ -87,9 +87,10 @@ static void show_extents(const cavity_case *c) {
   if (!c->solid) return;
   double box[2][3];
   ul_mesh_box_mm(c->solid->mesh, box);
+  for (int k = 0; k < 3; k++)
+    if (fabs(box[0][k]) < 0.05) box[0][k] = 0; /* no "-0.0" */
   show_line("", "%.2f x %.2f x %.2f mm, from %.1f %.1f %.1f", box[1][0] - box[0][0],
-            box[1][1] - box[0][1], box[1][2] - box[0][2], box[0][0] + 0.0, box[0][1] + 0.0,
-            box[0][2] + 0.0);
+            box[1][1] - box[0][1], box[1][2] - box[0][2], box[0][0], box[0][1], box[0][2]);
 }
 
 static const char *unit_source(const cavity_case *c) {

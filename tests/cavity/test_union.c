@@ -95,13 +95,32 @@ static void count(const block *k, double *volume, double *area) {
       }
 }
 
+/* Whether the solid can be had with one skin; then with the same cavities. */
+static bool becomes_one(const ul_solid *solid) {
+  ul_solid *one;
+  ul_error err;
+  assert_ok(ul_solid_unite(solid, NULL, &one, &err), &err);
+  if (!one) return false;
+  assert_false(one->overlapping);
+  assert_int_equal(one->cavity_count, solid->cavity_count);
+  for (size_t i = 0; i < one->cavity_count; i++) {
+    const ul_measure *m = &one->cavity[i], *want = &solid->cavity[i];
+    double size = ul_distance(want->box_mm[0], want->box_mm[1]);
+    assert_rel(m->volume_mm3, want->volume_mm3, 1e-5);
+    assert_rel(m->area_mm2, want->area_mm2, 1e-5);
+    assert_true(ul_distance(m->centroid_mm, want->centroid_mm) < 1e-5 * size);
+  }
+  ul_solid_free(one);
+  return true;
+}
+
 /* Faces lie in one plane, corners on edges, boxes in boxes and twice in one place; at any tilt and
  * scale. The measure of the whole file is asked: boxes that only touch are cavities of their own,
  * and the wall between them is then counted from either side. */
 static void boxes_on_a_lattice_are_counted_cell_by_cell(void **state) {
   (void)state;
   uint32_t random = 3;
-  int overlaps = 0, compared = 0;
+  int overlaps = 0, compared = 0, united = 0;
   for (int round = 0; round < 600; round++) {
     block k = {0};
     ul_mesh *mesh = NULL;
@@ -127,10 +146,12 @@ static void boxes_on_a_lattice_are_counted_cell_by_cell(void **state) {
       assert_rel(a.solid->cavity[0].area_mm2, area * scale * scale, 1e-5);
       compared++;
     }
+    united += a.solid->overlapping && becomes_one(a.solid);
     audited_free(&a);
   }
-  print_message("# %d of 600 overlap, %d are one cavity\n", overlaps, compared);
-  assert_true(overlaps > 400 && compared > 100);
+  print_message("# %d of 600 overlap, %d become one skin, %d are one cavity\n", overlaps, united,
+                compared);
+  assert_true(overlaps > 400 && compared > 100 && united == overlaps);
 }
 
 /* -- one shell through itself -- */

@@ -206,6 +206,24 @@ class Cli(Case):
         self.refused(3, "fills the cavity", "check", path, "--insert", whole)
         self.refused(3, "insert", "check", path, "--insert", "gone.stl")
 
+    def test_inserts_through_the_wall_leave_one_skin(self):
+        """A pin through the lid, and a block on the floor that crosses another's side: peaks by arithmetic."""
+        path = self.box_file()
+        pin = self.file("pin.stl", stl(box((20, 20, 60), (140, 90, 60))))
+        block = self.file("block.stl", stl(box((60, 40, 50), (30, 30, -10))))
+        other = self.file("other.stl", stl(box((60, 40, 30), (60, 50, -10))))
+        r = self.told("peaks", path, "--up", "0,0,-1", "--void-ok", "0", *sum((["--insert", f] for f in (pin, block, other)), []))
+        self.assertEqual(r["notes"], [])
+        self.assertEqual([p["kind"] for p in r["peaks"]], ["face"])
+        left = 6000 - 16 - 96 - 48 + 30 * 20 * 20 / 1000
+        self.assertAlmostEqual(r["peaks"][0]["pocket_cm3"], left, delta=1e-6 * left)
+        cup = self.file("hung.stl", stl([t for t in cup_faces((100, 110, 170, 180), (60, 70, 130, 140), (50, 90, 110))]))
+        r = self.told("peaks", path, "--insert", cup)  # it hangs through the lid, its hollow is shut above
+        top, under = r["peaks"]
+        self.assertAlmostEqual(top["pocket_cm3"], 6000 - 8 * 8 * 5 + 6 * 6 * 4, delta=1e-5)
+        self.assertEqual((under["kind"], under["height_mm"], under["cut_off_height_mm"]), ("face", 90, 50))
+        self.assertAlmostEqual(under["pocket_cm3"], 6 * 6 * 4, delta=1e-6)
+
     def test_air_under_an_insert_is_a_peak(self):
         path = self.box_file()
         # A cup upside down: its hollow, 60 x 60 x 30, holds air up to z = 70.
