@@ -9,6 +9,10 @@ typedef struct ul_vent_at {
   double diameter_mm;
 } ul_vent_at;
 
+/* What becomes of a cavity without a vent of its own: its air leaves by its highest cube, or stays.
+ */
+typedef enum { UL_UNVENTED_OPEN, UL_UNVENTED_SHUT } ul_unvented;
+
 typedef struct ul_void {
   uint32_t cavity;
   double at_mm[3];         /* its highest point */
@@ -31,16 +35,16 @@ typedef struct ul_level {
 /* Floods every cavity of `grid` at `up` (any length above 0) from its pour point (`pour_mm` NULL:
  * the lowest place of each; else one point a cavity, in order, NAN for a cavity's lowest place).
  * The liquid runs down to the first floor, lies level, and spills over saddles into the next basin,
- * which fills before both rise together. Air leaves by the vents, or by a cavity's highest cube
- * when it has no vent of its own; a region that the liquid cuts off from every vent keeps its air,
- * and the liquid never enters it. Pockets shallower than one cube along `up` are below what cubes
- * can tell and are not kept; a part of a cavity that the pour cannot reach is a void cut off at 0.
- * `columns` tell where walls thinner than a cube part neighbours; NULL: nowhere. UL_OK: *out is
- * yours, ul_level_free(). UL_E_OUTSIDE, with the distance to the nearest cavity point, for a pour
- * or vent more than a cube outside; UL_E_THIN when a cavity holds no cube. */
+ * which fills before both rise together. Air leaves by the vents, or as `unvented` says; a region
+ * that the liquid cuts off from every vent keeps its air, and the liquid never enters it. Pockets
+ * shallower than one cube along `up` are below what cubes can tell and are not kept; a part of a
+ * cavity that the pour cannot reach is a void cut off at 0. `columns` tell where walls thinner than
+ * a cube part neighbours; NULL: nowhere. UL_OK: *out is yours, ul_level_free(). UL_E_OUTSIDE, with
+ * the distance to the nearest cavity point, for a pour or vent more than a cube outside; UL_E_THIN
+ * when a cavity holds no cube. */
 ul_status ul_level_rise(const ul_grid *grid, const ul_columns *columns, const double up[3],
                         const double (*pour_mm)[3], const ul_vent_at *vent, size_t vent_count,
-                        const ul_job *job, ul_level **out, ul_error *err);
+                        ul_unvented unvented, const ul_job *job, ul_level **out, ul_error *err);
 void ul_level_free(ul_level *level);
 
 #endif

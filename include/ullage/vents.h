@@ -4,6 +4,7 @@
 
 #include "ullage/attitude.h"
 #include "ullage/drills.h"
+#include "ullage/level.h"
 #include "ullage/parting.h"
 
 /* X(name, word in JSON and on the command line) */
@@ -31,11 +32,11 @@ const char *ul_drill_along_word(ul_drill_along along);
 const char *ul_vent_half_word(int half); /* "upper", "lower"; "" where no parting is known */
 
 typedef struct ul_vent {
-  uint32_t id;     /* 1-based */
-  uint32_t cavity; /* 0-based */
-  double at_mm[3]; /* centre of the mouth, on the cavity's surface; the peak's place if not ok */
+  uint32_t id;      /* 1-based */
+  uint32_t cavity;  /* 0-based */
+  double at_mm[3];  /* centre of the mouth, on the cavity's surface; the peak's place if not ok */
   double for_mm[3]; /* the place that it is to vent */
-  double axis[3];  /* unit, out of the cavity; if not ok, the way it would best have gone */
+  double axis[3];   /* unit, out of the cavity; if not ok, the way it would best have gone */
   ul_vent_kind kind;
   double diameter_mm;   /* of a groove: of the round hole of its area */
   double width_mm;      /* of a groove, along the parting face; 0 for a hole */
@@ -86,7 +87,7 @@ typedef struct ul_vents_opts {
   bool plug;
   const ul_solid *const *insert; /* cast in: no hole may go through one */
   size_t insert_count;
-  bool inserts_are_cut;       /* they are in the solid already (ul_inserts_cut()) */
+  bool inserts_are_cut;         /* they are in the solid already (ul_inserts_cut()) */
   const ul_solid *const *other; /* cavities of the same tool that the solid leaves out: no hole may
                                    meet one */
   size_t other_count;
@@ -97,6 +98,8 @@ typedef struct ul_vents_opts {
   bool only_wishes;    /* and not what the heights ask for */
   const ul_vent *keep; /* that exist: first in the list, as they are */
   size_t keep_count;
+  const ul_vent_at *hole; /* pour holes: there, too, but in no list; air leaves by them */
+  size_t hole_count;
   ul_vent_made hole_made, groove_made;
   bool has_case;            /* a rigid case round a soft tool: holes go through it too */
   const ul_vent_wish *wish; /* beside those that the heights ask for; not counted by at_most */
@@ -112,9 +115,10 @@ typedef struct ul_vents {
                       mouth in its pocket counts; exact where the mesh is the cavity's wall */
 } ul_vents;
 
-/* The fewest vented peaks that leave no pocket above void_ok in the attitude of `peaks`; when
- * at_most is fewer, those that let out the most air, by the air tree. A wide flat top is vented at
- * the ends of its extent, as far as at_most goes. Each hole is fitted to the mesh: its whole circle
+/* The fewest vented peaks that, with what is there already, leave no pocket above void_ok in the
+ * attitude of `peaks`; when at_most (with those kept and not closed) is fewer, those that let out
+ * the most air, by the air tree, though one for each cavity first. A wide flat top is vented at the
+ * ends of its extent, as far as at_most goes. Each hole is fitted to the mesh: its whole circle
  * breaks in, moved in where an edge is near; along the draw where that leaves the surface outward,
  * else along the outward main axis nearest to up, unless the mouth would leave more than void_ok of
  * the peak's pocket and another axis or the surface's normal leaves less; and it is followed to the

@@ -22,7 +22,8 @@ typedef struct ul_drill_spot_of {
 
 /* The vents that are there, first in the list. */
 void ul_drill_kept(ul_drilling *d, const ul_vent *keep, size_t count);
-/* A hole for a peak; where its mouth would run into another's, that one serves the peak too.
+/* A hole for a peak; where its mouth would run into another's, that one serves the peak too, and a
+ * pour hole does without being told of.
  * Errors: UL_E_MEMORY. */
 ul_status ul_drill_spot(ul_drilling *d, const ul_drill_spot_of *spot, ul_error *err);
 /* A hole where one is wished for, if it can be made and is not there yet. Errors: UL_E_MEMORY. */

@@ -35,8 +35,9 @@ typedef struct {
   double up[3];
   candidate *list;
   size_t count;
-  double (*place)[3]; /* scratch, one a candidate, as the columns want it */
-  ul_outlet *outlet;  /* and as the tree does */
+  double (*place)[3]; /* where air gets out, as the columns want it: what is there, then scratch, */
+  ul_outlet *outlet;  /* one a candidate; and as the tree does */
+  size_t there;
 } choice;
 
 const char *ul_vent_kind_word(ul_vent_kind kind) {
@@ -78,10 +79,10 @@ void ul_vents_free(ul_vents *vents) {
 
 /* --- which peaks --- */
 
-/* The air left when the vented peaks, but for number `without`, let air out, and its largest
- * region. */
+/* The air left when what is there and the vented peaks, but for number `without`, let air out, and
+ * its largest region. */
 static ul_status left_without(choice *c, size_t without, double *left, double *largest) {
-  size_t n = 0;
+  size_t n = c->there;
   for (size_t i = 0; i < c->count; i++) {
     if (!c->list[i].holes || i == without) continue;
     c->outlet[n] = c->list[i].outlet;
@@ -137,24 +138,34 @@ static size_t vented(const choice *c) {
   return n;
 }
 
+static bool has_one(const choice *c, uint32_t cavity) {
+  for (size_t i = 0; i < c->count; i++)
+    if (c->list[i].holes && c->list[i].peak->cavity == cavity) return true;
+  return false;
+}
+
 /* The `most` peaks that let out the most air: each time the one that adds the most. What a vent
  * lets out is the way from its leaf of the air tree to the root, and on ways of a tree choosing one
- * by one is best for every number (proof in base/best_leaves.c). */
+ * by one is best for every number (proof in base/best_leaves.c). But a cavity without any keeps all
+ * its air, however small it is beside others: one for each comes first. */
 static ul_status keep_best(choice *c, size_t most) {
   for (size_t i = 0; i < c->count; i++) c->list[i].holes = 0;
   for (size_t n = 0; n < most; n++) {
     size_t best = SIZE_MAX;
     double least = INFINITY;
+    bool best_has = true;
     for (size_t i = 0; i < c->count; i++) {
-      if (c->list[i].holes) continue;
+      const bool has = has_one(c, c->list[i].peak->cavity);
+      if (c->list[i].holes || (has && !best_has)) continue;
       double left, largest;
       c->list[i].holes = 1;
       ul_status status = left_without(c, SIZE_MAX, &left, &largest);
       c->list[i].holes = 0;
       if (status != UL_OK) return status;
-      if (left >= least) continue;
+      if (left >= least && has == best_has) continue;
       least = left;
       best = i;
+      best_has = has;
     }
     c->list[best].holes = 1;
   }
@@ -183,25 +194,50 @@ static ul_status share_ends(choice *c, size_t spare) {
   return UL_OK;
 }
 
+/* How many new ones there may be. */
+static size_t room_for(const ul_vents_opts *opts) {
+  size_t in_use = 0;
+  for (size_t i = 0; i < opts->keep_count; i++) in_use += opts->keep[i].ok && !opts->keep[i].closed;
+  return opts->at_most > in_use ? opts->at_most - in_use : 0;
+}
+
 static ul_status choose(choice *c, const ul_vents_opts *opts) {
+  const size_t most = room_for(opts);
   double left;
   ul_status status = weigh(c, &left);
   if (status == UL_OK) status = give_up_needless(c, opts->void_ok_mm3);
-  if (status == UL_OK && vented(c) > opts->at_most) status = keep_best(c, opts->at_most);
+  if (status == UL_OK && vented(c) > most) status = keep_best(c, most);
   if (status == UL_OK) status = weigh(c, &left);
-  if (status == UL_OK) status = share_ends(c, opts->at_most - vented(c));
+  if (status == UL_OK) status = share_ends(c, most - vented(c));
   return status;
 }
 
-static ul_status list_candidates(choice *c, const ul_peaks *peaks, double void_ok) {
-  c->list = ul_new(peaks->count, sizeof *c->list);
-  c->place = ul_new_raw(peaks->count, sizeof *c->place);
-  c->outlet = ul_new_raw(peaks->count, sizeof *c->outlet);
-  if (!c->list || !c->place || !c->outlet) return UL_E_MEMORY;
+static ul_status add_outlet(choice *c, const double at[3]) {
+  ul_copy3(at, c->place[c->there]);
+  ul_outlet *outlet = &c->outlet[c->there++];
+  return c->skin ? ul_outlet_at(c->skin, at, outlet) : UL_OK;
+}
+
+/* Vents and pour holes that are there. */
+static ul_status list_there(choice *c, const ul_vents_opts *opts) {
   ul_status status = UL_OK;
+  for (size_t i = 0; status == UL_OK && i < opts->keep_count; i++)
+    if (opts->keep[i].ok && !opts->keep[i].closed) status = add_outlet(c, opts->keep[i].at_mm);
+  for (size_t i = 0; status == UL_OK && i < opts->hole_count; i++)
+    status = add_outlet(c, opts->hole[i].at_mm);
+  return status;
+}
+
+static ul_status list_candidates(choice *c, const ul_peaks *peaks, const ul_vents_opts *opts) {
+  const size_t outlets = peaks->count + opts->keep_count + opts->hole_count;
+  c->list = ul_new(peaks->count, sizeof *c->list);
+  c->place = ul_new_raw(outlets, sizeof *c->place);
+  c->outlet = ul_new_raw(outlets, sizeof *c->outlet);
+  if (!c->list || !c->place || !c->outlet) return UL_E_MEMORY;
+  ul_status status = list_there(c, opts);
   for (size_t i = 0; status == UL_OK && i < peaks->count; i++) {
     const ul_peak *p = &peaks->peak[i];
-    if (!(p->pocket_mm3 > void_ok)) continue;
+    if (!(p->pocket_mm3 > opts->void_ok_mm3)) continue;
     candidate *here = &c->list[c->count++];
     *here = (candidate){.peak = p, .holes = 1};
     here->spots = ul_peak_outlets(p, here->spot);
@@ -270,16 +306,18 @@ static ul_status say_why(ul_status status, ul_error *err) {
 }
 
 /* What no hole lets out, the holes being where they are and not where the peaks are. */
-static ul_status weigh_what_is_left(const choice *c, ul_vents *vents) {
-  double(*mouth)[3] = ul_new_raw(vents->count, sizeof *mouth), largest;
-  ul_outlet *outlet = ul_new_raw(vents->count, sizeof *outlet);
+static ul_status weigh_what_is_left(const choice *c, const ul_vents_opts *opts, ul_vents *vents) {
+  const size_t most = vents->count + opts->hole_count;
+  double(*mouth)[3] = ul_new_raw(most, sizeof *mouth), largest;
+  ul_outlet *outlet = ul_new_raw(most, sizeof *outlet);
   ul_status status = mouth && outlet ? UL_OK : UL_E_MEMORY;
   size_t n = 0;
-  for (size_t i = 0; status == UL_OK && i < vents->count; i++) {
-    if (!vents->vent[i].ok) continue;
-    if (c->skin) status = ul_outlet_at(c->skin, vents->vent[i].at_mm, &outlet[n]);
-    ul_copy3(vents->vent[i].at_mm, mouth[n++]);
-  }
+  for (size_t i = 0; status == UL_OK && i < vents->count; i++)
+    if (vents->vent[i].ok && !vents->vent[i].closed) ul_copy3(vents->vent[i].at_mm, mouth[n++]);
+  for (size_t i = 0; status == UL_OK && i < opts->hole_count; i++)
+    ul_copy3(opts->hole[i].at_mm, mouth[n++]);
+  for (size_t i = 0; status == UL_OK && c->skin && i < n; i++)
+    status = ul_outlet_at(c->skin, mouth[i], &outlet[i]);
   if (status == UL_OK)
     status =
         c->skin ? ul_outlets_leave(c->skin, outlet, n, &vents->left_mm3, &largest)
@@ -348,7 +386,7 @@ static ul_status choose_and_drill(const ul_solid *solid, const ul_heights *heigh
   ul_copy3(peaks->up, site->up);
   ul_status status = heights->skin_is_wall ? ul_skin_tree_new(heights->surface, c->up, &c->skin)
                                            : ul_air_new(heights, &c->air, NULL);
-  if (status == UL_OK && !opts->only_wishes) status = list_candidates(c, peaks, opts->void_ok_mm3);
+  if (status == UL_OK && !opts->only_wishes) status = list_candidates(c, peaks, opts);
   if (status == UL_OK) status = choose(c, opts);
   if (status != UL_OK) return say_why(status, err);
   ul_place_rules rules = {.skin = c->skin,
@@ -360,7 +398,7 @@ static ul_status choose_and_drill(const ul_solid *solid, const ul_heights *heigh
   ul_copy3(draw, rules.draw);
   ul_drilling d = {site, &rules, solid, opts, vents};
   status = drill_all(c, &d, opts, err);
-  return status == UL_OK ? say_why(weigh_what_is_left(c, vents), err) : status;
+  return status == UL_OK ? say_why(weigh_what_is_left(c, opts, vents), err) : status;
 }
 
 ul_status ul_vents_choose(const ul_solid *solid, const ul_heights *heights, const ul_peaks *peaks,

@@ -73,7 +73,7 @@ static ul_status prove(cavity_case *c, plan *p, ul_error *err) {
   for (size_t i = 0; vent && i < o->hole_count; i++) vent[count++] = o->hole[i];
   if (status == UL_OK)
     status = ul_level_rise(c->grid, c->columns, p->up, (const double(*)[3])in.at_mm, vent, count,
-                           &c->job, &p->level, err);
+                           UL_UNVENTED_SHUT, &c->job, &p->level, err);
   free(vent);
   pours_free(&in);
   if (status == UL_OK && p->level->void_count) p->worst_mm3 = p->level->voids[0].void_mm3;
@@ -82,13 +82,18 @@ static ul_status prove(cavity_case *c, plan *p, ul_error *err) {
 
 /* --- on heights alone --- */
 
-/* One new one at a time: the one that lets out the most; the rest is left to the verdict. */
+static bool is_better(const ul_vent *a, const ul_vent *b) {
+  return a->ok != b->ok ? a->ok : a->air_mm3 > b->air_mm3;
+}
+
+/* One new one at a time: of those that can be made the one that lets out the most; the rest is left
+ * to the verdict. */
 static void keep_one_new(ul_vents *vents) {
   size_t best = SIZE_MAX, count = 0;
   for (size_t i = 0; i < vents->count; i++) {
     const ul_vent *v = &vents->vent[i];
     if (v->exists) continue;
-    if (best == SIZE_MAX || v->air_mm3 > vents->vent[best].air_mm3) best = i;
+    if (best == SIZE_MAX || is_better(v, &vents->vent[best])) best = i;
   }
   for (size_t i = 0; i < vents->count; i++)
     if (vents->vent[i].exists || i == best) {

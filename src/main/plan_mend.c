@@ -30,9 +30,11 @@ static double let_be_mm3(const making *m) {
 
 static bool at_a_vent(const making *m, const double at_mm[3]) {
   const ul_vents *vents = m->now.set.set.vents;
-  for (size_t i = 0; i < vents->count; i++)
-    if (ul_distance(vents->vent[i].at_mm, at_mm) < at_mouth * vents->vent[i].diameter_mm)
+  for (size_t i = 0; i < vents->count; i++) {
+    const ul_vent *v = &vents->vent[i];
+    if (v->ok && !v->closed && ul_distance(v->at_mm, at_mm) < at_mouth * v->diameter_mm)
       return true;
+  }
   return false;
 }
 

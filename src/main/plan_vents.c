@@ -37,6 +37,8 @@ static ul_vents_opts opts_for(const cavity_case *c, const ul_vents *keep, const 
   choose.wish_count = set->wish_count;
   choose.keep = keep ? keep->vent : NULL;
   choose.keep_count = keep ? keep->count : 0;
+  choose.hole = o->hole;
+  choose.hole_count = o->hole_count;
   return choose;
 }
 
@@ -77,7 +79,7 @@ void vent_set_settle(vent_set *set) {
 
 void vent_set_close(vent_set *set, const bool *closed) {
   for (size_t i = 0; i < set->vents->count; i++)
-    if (set->vents->vent[i].exists) set->vents->vent[i].closed = closed[i];
+    if (set->vents->vent[i].exists && closed[i]) set->vents->vent[i].closed = true;
 }
 
 size_t vent_set_usable(const vent_set *set) {

@@ -21,7 +21,7 @@ ul_status vent_set_fit(const cavity_case *c, const ul_vents *keep, vent_set *set
 void vent_set_clear(vent_set *set);
 /* The new vents, as they are, become the set's wishes and nothing else is asked for. */
 void vent_set_settle(vent_set *set);
-/* Of the existing vents those that `to` closes are closed in the set's. */
+/* Closes existing vents of the set, beside those that were closed already. */
 void vent_set_close(vent_set *set, const bool *closed);
 size_t vent_set_usable(const vent_set *set);
 /* Of the wishes the two that let out the least by themselves; how many there are. */

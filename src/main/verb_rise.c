@@ -80,7 +80,7 @@ static ul_status rise_level(cavity_case *c, const pours *in, bool *good, ul_erro
   ul_vent_at opening[HOLES_MOST];
   size_t count = list_openings(opts, opening);
   ul_status status = ul_level_rise(c->grid, c->columns, opts->up, (const double(*)[3])in->at_mm,
-                                   opening, count, &c->job, &level, err);
+                                   opening, count, UL_UNVENTED_OPEN, &c->job, &level, err);
   progress_end(&c->bar);
   if (status != UL_OK) return status;
   for (size_t i = 0; i < level->void_count; i++)

@@ -101,9 +101,9 @@ static ul_status place_pours(const pass *p, const double (*pour_mm)[3], size_t *
   return UL_OK;
 }
 
-/* A cavity without a vent of its own is vented at its highest cube. `cube` is scratch. */
-static ul_status place_vents(pass *p, const ul_vent_at *vent, size_t count, size_t *cube,
-                             ul_error *err) {
+/* `cube` is scratch. */
+static ul_status place_vents(pass *p, const ul_vent_at *vent, size_t count, ul_unvented unvented,
+                             size_t *cube, ul_error *err) {
   extreme_cubes(p, 1, cube);
   for (size_t i = 0; i < count; i++) {
     char name[40];
@@ -114,7 +114,7 @@ static ul_status place_vents(pass *p, const ul_vent_at *vent, size_t count, size
     p->vent[at] = 1;
     cube[ul_cube_cavity(p->cubes, at)] = SIZE_MAX;
   }
-  for (size_t v = 0; v < p->cubes->cavity_count; v++)
+  for (size_t v = 0; unvented == UL_UNVENTED_OPEN && v < p->cubes->cavity_count; v++)
     if (cube[v] != SIZE_MAX) p->vent[cube[v]] = 1;
   return UL_OK;
 }
@@ -302,13 +302,13 @@ static void say_pours(const pass *p, const double up[3], const double (*pour_mm)
 }
 
 static ul_status rise(pass *p, const double up[3], const double (*pour_mm)[3],
-                      const ul_vent_at *vent, size_t vent_count, const ul_job *job, ul_level **out,
-                      ul_error *err) {
+                      const ul_vent_at *vent, size_t vent_count, ul_unvented unvented,
+                      const ul_job *job, ul_level **out, ul_error *err) {
   size_t *pour = ul_new(2 * p->cubes->cavity_count, sizeof *pour);
   if (!pour) return ul_fail_memory(err);
   ul_status status = place_pours(p, pour_mm, pour, err);
   if (status == UL_OK)
-    status = place_vents(p, vent, vent_count, pour + p->cubes->cavity_count, err);
+    status = place_vents(p, vent, vent_count, unvented, pour + p->cubes->cavity_count, err);
   if (status == UL_OK) status = flood_all(p, pour, err);
   if (status == UL_OK && !ul_job_tell(job, "level rise", 0.5))
     status = ul_fail(err, UL_E_STOPPED, "%s", ul_status_text(UL_E_STOPPED));
@@ -325,7 +325,7 @@ static ul_status rise(pass *p, const double up[3], const double (*pour_mm)[3],
 
 ul_status ul_level_rise(const ul_grid *grid, const ul_columns *columns, const double up[3],
                         const double (*pour_mm)[3], const ul_vent_at *vent, size_t vent_count,
-                        const ul_job *job, ul_level **out, ul_error *err) {
+                        ul_unvented unvented, const ul_job *job, ul_level **out, ul_error *err) {
   *out = NULL;
   double length = ul_norm(up);
   if (!(length > 0) || !isfinite(length))
@@ -333,7 +333,7 @@ ul_status ul_level_rise(const ul_grid *grid, const ul_columns *columns, const do
   const double unit[3] = {up[0] / length, up[1] / length, up[2] / length};
   pass p;
   ul_status status = pass_new(&p, grid, columns, unit, err);
-  if (status == UL_OK) status = rise(&p, unit, pour_mm, vent, vent_count, job, out, err);
+  if (status == UL_OK) status = rise(&p, unit, pour_mm, vent, vent_count, unvented, job, out, err);
   pass_free(&p);
   if (status != UL_OK) {
     ul_level_free(*out);

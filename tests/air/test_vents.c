@@ -197,6 +197,70 @@ static void at_most_leaves_the_least_air(void **state) {
   bed_clear(&b, vents);
 }
 
+/* A cavity without a vent keeps all its air, so the small one beside the comb gets the second. */
+static void every_cavity_comes_first_when_holes_are_few(void **state) {
+  (void)state;
+  ul_mesh *mesh = shape_comb(5, 12, 8, 10, 30, 20), *other = shape_box(12, 12, 12);
+  shape_move(other, 0, 60, 0);
+  shape_append(mesh, other);
+  bed b = lay(mesh, 1, 0.1, 0.05, 1);
+  ul_vents_opts opts = ul_vents_opts_default();
+  opts.at_most = 2;
+  ul_vents *vents = bed_choose(&b, &opts);
+  assert_int_equal(vents->count, 2);
+  assert_int_equal(mouths_near(vents, 12 - mouth_in, 72 - mouth_in, 12, 0.01), 1);
+  bed_clear(&b, vents);
+}
+
+/* Two teeth: the first has a hole already, near its top but not just there. A new one goes to the
+ * other, and the old one counts among those that may be; plugged for good it does neither. */
+static void what_is_there_already_lets_air_out(void **state) {
+  (void)state;
+  bed b = lay(shape_comb(2, 12, 8, 10, 30, 20), 1, 0.1, 0.05, 1);
+  ul_vents *vents = vent_well(&b, 2);
+  ul_vent old = vents->vent[0];
+  old.at_mm[0] -= 4;
+  old.at_mm[1] -= 2;
+  ul_vent first = old;
+  first.ok = true;
+  ul_vents_free(vents);
+  ul_vents_opts opts = ul_vents_opts_default();
+  opts.keep = &first;
+  opts.keep_count = 1;
+  opts.void_ok_mm3 = 500; /* what stays over the old one */
+  for (opts.at_most = 1; opts.at_most <= 3; opts.at_most++) {
+    vents = bed_choose(&b, &opts);
+    assert_int_equal(vents->count, opts.at_most == 1 ? 1 : 2);
+    if (vents->count == 2) assert_true(fabs(vents->vent[1].at_mm[0] - old.at_mm[0]) > 10);
+    ul_vents_free(vents);
+  }
+  first.closed = true;
+  opts.at_most = 8;
+  vents = bed_choose(&b, &opts);
+  assert_int_equal(vents->count, 3);
+  assert_true(vents->left_mm3 < 50);
+  bed_clear(&b, vents);
+}
+
+/* A pour hole over one of two teeth: no vent is put into it, and none beside it. */
+static void a_pour_hole_is_a_way_out(void **state) {
+  (void)state;
+  bed b = lay(shape_comb(2, 12, 8, 10, 30, 20), 1, 0.1, 0.05, 1);
+  ul_vent_at hole = {.at_mm = {8, 12, 40}, .diameter_mm = 8};
+  ul_vents_opts opts = ul_vents_opts_default();
+  opts.hole = &hole;
+  opts.hole_count = 1;
+  for (int let_be = 0; let_be < 2; let_be++) {
+    opts.void_ok_mm3 = let_be ? 500 : 50; /* the hole leaves some 100 mm3 beside it */
+    ul_vents *vents = bed_choose(&b, &opts);
+    assert_int_equal(vents->count, 1);
+    assert_true(vents->vent[0].at_mm[0] > 20);
+    assert_true(vents->left_mm3 < 500);
+    ul_vents_free(vents);
+  }
+  bed_clear(&b, NULL);
+}
+
 /* Under a core no hole can be made: that is said, and its air is counted as left. */
 static void air_that_no_hole_reaches_is_left(void **state) {
   (void)state;
@@ -398,6 +462,9 @@ int main(void) {
       cmocka_unit_test(each_of_two_cavities_gets_its_own),
       cmocka_unit_test(one_vent_goes_to_the_dome_not_to_the_horn),
       cmocka_unit_test(at_most_leaves_the_least_air),
+      cmocka_unit_test(every_cavity_comes_first_when_holes_are_few),
+      cmocka_unit_test(what_is_there_already_lets_air_out),
+      cmocka_unit_test(a_pour_hole_is_a_way_out),
       cmocka_unit_test(air_that_no_hole_reaches_is_left),
       cmocka_unit_test(crossing_shells_are_vented_by_their_columns),
       cmocka_unit_test(what_is_left_agrees_with_the_columns),

@@ -117,6 +117,25 @@ class Plan(Case):
         for got, want in zip(lies, first["tilt"]["up"], strict=True):
             self.assertAlmostEqual(got, want, delta=1e-14)
 
+    def test_what_was_plugged_for_good_stays_plugged(self):
+        plan = json.loads(pathlib.Path(self.level, "plan.json").read_text())
+        plan["vents"][1]["closed"] = True
+        kept = self.file("closed.json", json.dumps(plan).encode())
+        for words in ((), QUICK):
+            with self.subTest(foam=bool(words)):
+                again = self.planned(self.box, *words, *SMALL, "--keep", kept, "--up", "0,0,1")["vents"]
+                self.assertTrue(again[1]["closed"])
+                self.assertFalse(again[0]["closed"])
+                if words:
+                    self.assertIsNone(again[1]["foam_shows_s"])
+
+    def test_a_cavity_no_vent_of_which_can_be_made_does_not_fill(self):
+        """On heights alone, too: kept off everywhere, it was told as full by its highest cube."""
+        r = self.result((1,), "plan", self.box, *SMALL, "--up", "0,0,1", "--keep-off", "-1,-1,-1,121,81,41", "-o", self.path("out"))
+        self.assertEqual(r["cavities"][0]["outcome"]["filled_fraction"], 0)
+        self.assertTrue(r["verdict"].startswith("does not fill: "), r["verdict"])
+        self.assertIn("cannot be made", r["verdict"])
+
     def test_low_holes_that_bleed_are_plugged_in_the_order_of_the_foam(self):
         """Beside the four good ones, two of 6 mm low in the walls: foam is there long before the mould is full."""
         plan = json.loads(pathlib.Path(self.level, "plan.json").read_text())

@@ -13,9 +13,9 @@ static ul_level *rise(const ul_grid *grid, const double up[3], const double *pou
                       const ul_vent_at *vent, size_t vents) {
   ul_level *level = NULL;
   ul_error err;
-  assert_ok(
-      ul_level_rise(grid, NULL, up, (const double(*)[3])pour_mm, vent, vents, NULL, &level, &err),
-      &err);
+  assert_ok(ul_level_rise(grid, NULL, up, (const double(*)[3])pour_mm, vent, vents,
+                          UL_UNVENTED_OPEN, NULL, &level, &err),
+            &err);
   return level;
 }
 
@@ -38,6 +38,23 @@ static void a_level_box_fills_layer_by_layer(void **state) {
   assert_rel(l->last_mm[0][2], 7.5, 1e-12);
   assert_true(isnan(l->arrival[0]));
   ul_level_free(l);
+  mask_free(g);
+}
+
+static void an_unvented_cavity_keeps_its_air_when_asked_to(void **state) {
+  (void)state;
+  const double size[3] = {20, 10, 8};
+  ul_grid *g = mask_grid(size, 1, mask_everything, NULL);
+  const ul_vent_at vent = {{20, 5, 8}, 3};
+  ul_level *l;
+  for (size_t vents = 0; vents < 2; vents++) {
+    assert_ok(ul_level_rise(g, NULL, upright, NULL, &vent, vents, UL_UNVENTED_SHUT, NULL, &l, NULL),
+              NULL);
+    assert_near(l->filled[0], (double)vents, 1e-12);
+    assert_int_equal(l->void_count, 1 - vents);
+    if (!vents) assert_rel(l->voids[0].void_mm3, 20 * 10 * 8, 1e-12);
+    ul_level_free(l);
+  }
   mask_free(g);
 }
 
@@ -183,7 +200,9 @@ static void every_cavity_is_filled_from_its_own_pour(void **state) {
   ul_level_free(l);
   const double crossed[2][3] = {{29, 3, 3}, {1, 3, 3}};
   ul_error err;
-  assert_int_equal(ul_level_rise(g, NULL, upright, crossed, NULL, 0, NULL, &l, &err), UL_E_OUTSIDE);
+  assert_int_equal(
+      ul_level_rise(g, NULL, upright, crossed, NULL, 0, UL_UNVENTED_OPEN, NULL, &l, &err),
+      UL_E_OUTSIDE);
   assert_null(l);
   assert_non_null(strstr(err.text, "is in cavity 2, not in cavity 1"));
   mask_free(g);
@@ -195,18 +214,20 @@ static void a_place_outside_is_refused_with_its_distance(void **state) {
   ul_grid *g = mask_grid(size, 1, mask_everything, NULL);
   ul_level *l = NULL;
   ul_error err;
-  assert_int_equal(
-      ul_level_rise(g, NULL, upright, (const double(*)[3])pour, NULL, 0, NULL, &l, &err),
-      UL_E_OUTSIDE);
+  assert_int_equal(ul_level_rise(g, NULL, upright, (const double(*)[3])pour, NULL, 0,
+                                 UL_UNVENTED_OPEN, NULL, &l, &err),
+                   UL_E_OUTSIDE);
   assert_null(l);
   assert_string_equal(err.text, "pour at 10.0, 5.0, -4.3 mm is outside the cavity, 4.3 mm from its "
                                 "nearest point 10.0, 5.0, 0.0 mm: move it there");
   const ul_vent_at vent[2] = {{{3, 3, 8}, 3}, {{3, 3, 12}, 3}};
-  assert_int_equal(ul_level_rise(g, NULL, upright, NULL, vent, 2, NULL, &l, &err), UL_E_OUTSIDE);
+  assert_int_equal(ul_level_rise(g, NULL, upright, NULL, vent, 2, UL_UNVENTED_OPEN, NULL, &l, &err),
+                   UL_E_OUTSIDE);
   assert_non_null(strstr(err.text, "vent 2 at 3.0, 3.0, 12.0 mm"));
   assert_true(err.has_place && err.at_mm[2] == 12);
   const double nowhere[3] = {0, 0, 0};
-  assert_int_equal(ul_level_rise(g, NULL, nowhere, NULL, NULL, 0, NULL, &l, &err), UL_E_USAGE);
+  assert_int_equal(ul_level_rise(g, NULL, nowhere, NULL, NULL, 0, UL_UNVENTED_OPEN, NULL, &l, &err),
+                   UL_E_USAGE);
   mask_free(g);
 }
 
@@ -236,7 +257,7 @@ static void a_failing_allocation_leaves_nothing_behind(void **state) {
   for (long n = 1; status != UL_OK; n++) {
     ul_level *l = NULL;
     ul_memory_fail_at(n);
-    status = ul_level_rise(g, NULL, upright, NULL, NULL, 0, NULL, &l, NULL);
+    status = ul_level_rise(g, NULL, upright, NULL, NULL, 0, UL_UNVENTED_OPEN, NULL, &l, NULL);
     assert_true(status == UL_OK ? l != NULL : status == UL_E_MEMORY && l == NULL);
     ul_level_free(l);
     assert_true(n < 200);
@@ -248,6 +269,7 @@ static void a_failing_allocation_leaves_nothing_behind(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_level_box_fills_layer_by_layer),
+      cmocka_unit_test(an_unvented_cavity_keeps_its_air_when_asked_to),
       cmocka_unit_test(both_arms_of_a_u_tube_rise_together),
       cmocka_unit_test(the_far_arm_without_a_vent_keeps_its_air_above_the_bend),
       cmocka_unit_test(a_full_basin_spills_and_the_next_fills_before_both_rise),
