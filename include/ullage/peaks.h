@@ -16,7 +16,8 @@ void ul_heights_free(ul_heights *heights);
 
 typedef enum { UL_PEAK_POINT, UL_PEAK_EDGE, UL_PEAK_FACE } ul_peak_kind;
 
-/* One peak; the region within max(0.25 mm, extent x tan 0.5 deg) of the top counts as the top.
+/* One peak; what is cut off from it by 0.25 mm or less counts as its top, and on one level top by
+ * up to extent x tan 0.5 deg: not across a rib.
  * Place, height, cut-off and pocket are those of the polyhedron, exact but for rounding, however
  * thin the air: they come from the mesh and not from the columns. Only where the mesh is not the
  * cavity's wall (inserts, overlapping shells) columns must do; a note says so. */

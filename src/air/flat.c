@@ -12,6 +12,8 @@
 static const double level_slope = 0.008726867790758; /* tan 0.5 degrees */
 /* Level to rounding, as a share of the height's size: float files have seven digits. */
 static const double rounding = 1e-6;
+/* A rim of facets round a convex end turns by a degree or more at each. */
+static const double STICKS_OUT_DEG = 179;
 
 ul_status ul_flat_init(ul_flat_scratch *s, const ul_surface *surface) {
   *s = (ul_flat_scratch){.seen = ul_new(surface->node_count, sizeof *s->seen)};
@@ -158,22 +160,63 @@ static double width_across(const ul_flat_scratch *s, const double along[2]) {
 
 /* --- its ends --- */
 
+static bool triangle_is_in(const ul_flat_scratch *s, const ul_surface *skin, uint32_t t) {
+  return is_in(s, skin->node[t][0]) && is_in(s, skin->node[t][1]) && is_in(s, skin->node[t][2]);
+}
+
+/* The angle of the region at a node, from above, degrees: 180 along a straight rim, less at a
+ * corner that sticks out, more at one that reaches in. */
+static double angle_at(const ul_flat_scratch *s, const ul_view *v, uint32_t node) {
+  const ul_surface *skin = v->surface;
+  double sum = 0;
+  for (uint32_t f = skin->fan_first[node]; f < skin->fan_first[node + 1]; f++) {
+    const uint32_t t = skin->fan[f] / 3, c = skin->fan[f] % 3;
+    if (!triangle_is_in(s, skin, t)) continue;
+    const double *at = v->plan[node];
+    const double *p = v->plan[skin->node[t][(c + 1) % 3]], *q = v->plan[skin->node[t][(c + 2) % 3]];
+    const double a[2] = {p[0] - at[0], p[1] - at[1]}, b[2] = {q[0] - at[0], q[1] - at[1]};
+    sum += fabs(atan2(a[0] * b[1] - a[1] * b[0], a[0] * b[0] + a[1] * b[1]));
+  }
+  return sum * 180 / M_PI;
+}
+
+/* Puts the corners of the region that stick out after those of its hull: foam comes last into the
+ * tip of an arm between two longer ones, too. How many there are then. */
+static ul_status add_tips(ul_flat_scratch *s, const ul_view *v, size_t *count) {
+  *count = s->hull_count;
+  if (!ul_grow((void **)&s->hull, &s->hull_room, s->hull_count + s->count, sizeof *s->hull) ||
+      !ul_grow((void **)&s->hull_node, &s->hull_node_room, s->hull_count + s->count,
+               sizeof *s->hull_node))
+    return UL_E_MEMORY;
+  for (size_t i = 0; i < s->count; i++) {
+    const uint32_t node = s->list[i];
+    const double angle = angle_at(s, v, node);
+    if (!(angle > 0 && angle < STICKS_OUT_DEG)) continue;
+    s->hull[*count][0] = v->plan[node][0];
+    s->hull[*count][1] = v->plan[node][1];
+    s->hull_node[(*count)++] = node;
+  }
+  return UL_OK;
+}
+
 static void add_end(const ul_view *v, ul_peak *peak, uint32_t node) {
   ul_copy3(ul_surface_at(v->surface, node), peak->end_mm[peak->end_count++]);
 }
 
 /* Corners as far from each other as can be, one by one, as long as the next is an eighth of the
  * extent away from all so far: a lid five times as long as wide has four corners to vent. */
-static void spread_ends(const ul_flat_scratch *s, const ul_view *v, const size_t pair[2],
-                        ul_peak *peak) {
+static ul_status spread_ends(ul_flat_scratch *s, const ul_view *v, const size_t pair[2],
+                             ul_peak *peak) {
   size_t chosen[8] = {pair[0], pair[1]}, most = peak->kind == UL_PEAK_FACE ? 8 : 2;
+  size_t corners = s->hull_count;
+  if (most > 2 && add_tips(s, v, &corners) != UL_OK) return UL_E_MEMORY;
   peak->end_count = 0;
   add_end(v, peak, s->hull_node[pair[0]]);
   add_end(v, peak, s->hull_node[pair[1]]);
   while (peak->end_count < most) {
     size_t best = 0;
     double far = 0;
-    for (size_t i = 0; i < s->hull_count; i++) {
+    for (size_t i = 0; i < corners; i++) {
       double near = INFINITY;
       for (size_t c = 0; c < peak->end_count; c++) near = fmin(near, apart(s, i, chosen[c]));
       if (near <= far * (1 + 1e-12)) continue;
@@ -184,13 +227,10 @@ static void spread_ends(const ul_flat_scratch *s, const ul_view *v, const size_t
     chosen[peak->end_count] = best;
     add_end(v, peak, s->hull_node[best]);
   }
+  return UL_OK;
 }
 
 /* --- its middle --- */
-
-static bool triangle_is_in(const ul_flat_scratch *s, const ul_surface *skin, uint32_t t) {
-  return is_in(s, skin->node[t][0]) && is_in(s, skin->node[t][1]) && is_in(s, skin->node[t][2]);
-}
 
 /* Centroid of the region's triangles, each met three times; of its ends' middle if it has none. */
 static void find_centroid(const ul_flat_scratch *s, const ul_view *v, const ul_peak *peak,
@@ -248,7 +288,8 @@ static ul_status find_middle(ul_flat_scratch *s, const ul_view *v, uint32_t top,
   ul_peak level = {.kind = UL_PEAK_EDGE};
   size_t pair[2];
   longest(s, pair);
-  spread_ends(s, v, pair, &level);
+  status = spread_ends(s, v, pair, &level);
+  if (status != UL_OK) return status;
   find_centroid(s, v, &level, wanted);
   put_on_region(s, v, wanted, peak->at_mm);
   return UL_OK;
@@ -287,7 +328,15 @@ ul_status ul_flat_describe(ul_flat_scratch *s, const ul_view *v, uint32_t top, u
     peak->end_count = 0;
     add_end(v, peak, top);
   } else {
-    spread_ends(s, v, pair, peak);
+    status = spread_ends(s, v, pair, peak);
+    if (status != UL_OK) return status;
   }
   return find_middle(s, v, top, peak);
+}
+
+ul_status ul_flat_mark(ul_flat_scratch *s, const ul_view *v, uint32_t top, uint32_t mark,
+                       uint32_t *of_node) {
+  ul_status status = gather(s, v, top, level_slope, 1e-9);
+  for (size_t i = 0; status == UL_OK && i < s->count; i++) of_node[s->list[i]] = mark;
+  return status;
 }

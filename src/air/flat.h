@@ -28,4 +28,8 @@ void ul_flat_clear(ul_flat_scratch *scratch);
 ul_status ul_flat_describe(ul_flat_scratch *scratch, const ul_view *view, uint32_t top,
                            ul_peak *peak);
 
+/* Marks the nodes of the level top of `top` with `mark` in of_node, one number a node. */
+ul_status ul_flat_mark(ul_flat_scratch *scratch, const ul_view *view, uint32_t top, uint32_t mark,
+                       uint32_t *of_node);
+
 #endif

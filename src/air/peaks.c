@@ -12,6 +12,7 @@
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #define NONE UINT32_MAX
 
@@ -43,6 +44,7 @@ typedef struct {
   ul_flat_scratch scratch;
   size_t count;
   candidate *candidate; /* highest first */
+  uint32_t *top_of;     /* per node: the listed candidate whose level top holds it, or NONE */
   ul_peaks *out;
   size_t room, note_room;
 } finder;
@@ -92,8 +94,9 @@ static ul_status list_candidates(finder *f) {
 
 /* --- which of them are peaks --- */
 
-/* A candidate hardly cut off from a higher one belongs to that one's top. Higher ones are settled
- * when their turn comes before. */
+/* A candidate hardly cut off from a higher one belongs to that one's top. Across a level top as
+ * much as half a degree makes may part the two; but behind a rib, however low, it is on a top of
+ * its own. Higher ones are settled when their turn comes before. */
 static ul_status settle(finder *f, size_t i) {
   candidate *c = &f->candidate[i];
   if (c->in != i) {
@@ -101,11 +104,14 @@ static ul_status settle(finder *f, size_t i) {
     while (f->candidate[c->in].in != c->in && !f->candidate[c->in].listed)
       c->in = f->candidate[c->in].in;
     const candidate *host = &f->candidate[c->in];
-    double band = fmax(same_top_mm, host->peak.extent_mm * same_top_slope);
+    double band = same_top_mm;
+    if (f->top_of[c->node] == c->in) band = fmax(band, host->peak.extent_mm * same_top_slope);
     if (f->skin->view.height[host->node] - c->peak.cut_off_mm <= band) return UL_OK;
   }
   c->listed = true;
-  return ul_flat_describe(&f->scratch, &f->skin->view, c->node, &c->peak);
+  ul_status status = ul_flat_describe(&f->scratch, &f->skin->view, c->node, &c->peak);
+  if (status != UL_OK) return status;
+  return ul_flat_mark(&f->scratch, &f->skin->view, c->node, (uint32_t)i, f->top_of);
 }
 
 /* Half of the run along `axis` that passes the place within a cube, on its own ray or, beside a
@@ -142,6 +148,10 @@ static double half_gap_below(const finder *f, const double at[3], double cubes) 
 }
 
 static ul_status find_on_skin(finder *f) {
+  const size_t nodes = f->heights->surface->node_count;
+  f->top_of = ul_new_raw(nodes, sizeof *f->top_of);
+  if (!f->top_of) return UL_E_MEMORY;
+  memset(f->top_of, 0xff, nodes * sizeof *f->top_of); /* NONE */
   ul_status status = ul_skin_tree_new(f->heights->surface, f->up, &f->skin);
   if (status == UL_OK) status = ul_flat_init(&f->scratch, f->heights->surface);
   if (status == UL_OK) status = list_candidates(f);
@@ -273,6 +283,7 @@ ul_status ul_peaks_find(const ul_heights *heights, const double up[3], const ul_
   ul_skin_tree_free(f.skin);
   ul_flat_clear(&f.scratch);
   free(f.candidate);
+  free(f.top_of);
   if (status == UL_OK) {
     *out = f.out;
     return UL_OK;

@@ -300,6 +300,47 @@ static void a_lid_a_third_of_a_degree_off_is_still_a_face(void **state) {
 
 /* --- thin things --- */
 
+/* A lid like a comb of three arms, the middle one the shorter: the hull does not know its tip. */
+static void the_tips_of_a_lid_are_ends(void **state) {
+  (void)state;
+  const double x[4] = {0, 60, 250, 300}, y[6] = {0, 40, 130, 170, 260, 300}, z[2] = {0, 30};
+  unsigned char solid[15];
+  for (int j = 0; j < 5; j++)
+    for (int i = 0; i < 3; i++) solid[3 * j + i] = i == 0 || j % 4 == 0 || (i == 1 && j == 2);
+  lie l = lie_make(shape_cells(x, 3, y, 5, z, 1, solid), 40);
+  ul_peaks *peaks = peaks_of(&l, (double[3]){0, 0, 1});
+  assert_int_equal(peaks->count, 1);
+  const double tip[6][2] = {{0, 0}, {300, 0}, {0, 300}, {300, 300}, {250, 130}, {250, 170}};
+  int found = 0;
+  for (int t = 0; t < 6; t++)
+    for (size_t e = 0; e < peaks->peak[0].end_count; e++)
+      found += ul_distance(peaks->peak[0].end_mm[e], (double[3]){tip[t][0], tip[t][1], 30}) < 1e-9;
+  assert_int_equal(found, 5); /* of the middle arm one corner: the other is too near to it */
+  assert_int_equal(peaks->peak[0].end_count, 5);
+  ul_peaks_free(peaks);
+  lie_free(&l);
+}
+
+/* A rib so low that half a degree over the lid's extent would level it: the halves are parted all
+ * the same, and so they are with the lid a third of a degree off. */
+static void a_low_rib_parts_a_wide_lid(void **state) {
+  (void)state;
+  const double x[4] = {0, 198, 202, 400}, y[2] = {0, 300}, z[3] = {0, 47, 50};
+  const unsigned char solid[6] = {1, 1, 1, 1, 0, 1};
+  lie l = lie_make(shape_cells(x, 3, y, 1, z, 2, solid), 100);
+  const known want[2] = {{{99, 150, 50}, NAN, 400 * 300 * 50 - 4 * 300 * 3},
+                         {{301, 150, 50}, 47, 198 * 300 * 3}};
+  ul_peaks *peaks = peaks_of(&l, (double[3]){0, 0, 1});
+  assert_peaks(peaks, want, 2);
+  for (int i = 0; i < 2; i++) assert_int_equal(peaks->peak[i].kind, UL_PEAK_FACE);
+  ul_peaks_free(peaks);
+  peaks = peaks_of(&l, (double[3]){sin(degree / 3), 0, cos(degree / 3)});
+  assert_int_equal(peaks->count, 2);
+  assert_rel(peaks->peak[1].pocket_mm3, 300 * (198 * 3 - 0.5 * 198 * 198 * tan(degree / 3)), 1e-6);
+  ul_peaks_free(peaks);
+  lie_free(&l);
+}
+
 static void thin_ribs_part_two_peaks_at_their_foot(void **state) {
   (void)state;
   const double thick[] = {0.3, 0.5, 0.9}, lean[] = {0, 20, 45};
@@ -630,6 +671,8 @@ int main(void) {
       cmocka_unit_test(the_air_below_a_raised_edge_is_as_thick_as_the_box),
       cmocka_unit_test(the_place_of_a_ring_shaped_top_is_on_the_ring),
       cmocka_unit_test(a_lid_a_third_of_a_degree_off_is_still_a_face),
+      cmocka_unit_test(the_tips_of_a_lid_are_ends),
+      cmocka_unit_test(a_low_rib_parts_a_wide_lid),
       cmocka_unit_test(thin_ribs_part_two_peaks_at_their_foot),
       cmocka_unit_test(a_thin_sheet_is_one_peak_at_any_angle),
       cmocka_unit_test(a_duct_between_two_chambers_carries_air_however_thin),
