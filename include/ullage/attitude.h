@@ -62,6 +62,7 @@ typedef struct ul_tilt {
                               degrees off, vented at this attitude's vents */
   size_t vents_needed; /* fewest vents that leave no pocket above void_ok, at most vents_at_most */
   double left_mm3;     /* the worst air left over the nine attitudes with those vents */
+  double left_largest_mm3; /* and the largest single pocket of it */
   char why[200];
 } ul_tilt;
 

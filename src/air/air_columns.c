@@ -8,6 +8,8 @@
 
 #define NONE UINT32_MAX
 
+enum { FARTHEST = 4 }; /* cubes from the cavity; what is farther away is not of it */
+
 static void measure_runs(ul_air *air) {
   const ul_run_graph *g = air->graph;
   const ul_lattice *l = &air->heights->columns->lattice;
@@ -92,8 +94,10 @@ static double distance_to_run(const ul_air *air, uint32_t run, const double at[3
   return ul_distance(point, at);
 }
 
-/* The run nearest to a vent, in columns up to `reach` cubes away; NONE if there is none. */
-static uint32_t nearest_run(const ul_air *air, const double at[3], int32_t reach, double *least) {
+/* The run nearest to a vent, of `only` that cavity or (NONE) of any, in columns up to `reach` cubes
+ * away; NONE if there is none. */
+static uint32_t nearest_run(const ul_air *air, const double at[3], uint32_t only, int32_t reach,
+                            double *least) {
   const ul_run_graph *g = air->graph;
   const ul_lattice *l = &air->heights->columns->lattice;
   int axes[2] = {(g->axis + 1) % 3, (g->axis + 2) % 3};
@@ -109,6 +113,7 @@ static uint32_t nearest_run(const ul_air *air, const double at[3], int32_t reach
     for (int32_t u = from[0]; u < to[0]; u++) {
       size_t ray = ul_ray(l, g->axis, u, v);
       for (uint32_t r = g->bundle->first[ray]; r < g->bundle->first[ray + 1]; r++) {
+        if (only != NONE && g->cavity[r] != only) continue;
         double d = distance_to_run(air, r, at);
         if (d >= *least) continue;
         *least = d;
@@ -118,6 +123,22 @@ static uint32_t nearest_run(const ul_air *air, const double at[3], int32_t reach
   return best;
 }
 
+/* A place on the skin that no column comes near, as the top of a fin thinner than a cube: it hangs
+ * where the columns last see that cavity. NONE if it is not on the skin. */
+static uint32_t run_below_skin(const ul_air *air, const double at[3]) {
+  const ul_lattice *l = &air->heights->columns->lattice;
+  double near[3], far = INFINITY;
+  if (!air->heights->skin_is_wall) return NONE;
+  uint32_t triangle = ul_nearest_triangle(air->heights->surface, at, near);
+  if (ul_distance(near, at) > FARTHEST * l->cube_mm) return NONE;
+  const uint32_t own = air->heights->solid->cavity_of[triangle];
+  const int32_t whole = l->n[0] + l->n[1] + l->n[2];
+  uint32_t run = NONE;
+  for (int32_t reach = 8; far > (reach - 1) * l->cube_mm && reach < 2 * whole; reach *= 2)
+    run = nearest_run(air, at, own, reach, &far);
+  return run;
+}
+
 /* A vent within a cube of its run's upper end is at the end: it lies on a top that the lattice does
  * not see closer. */
 static ul_status hang(ul_air *air, const double at[3], ul_air_vent *vent) {
@@ -125,9 +146,10 @@ static ul_status hang(ul_air *air, const double at[3], ul_air_vent *vent) {
    * no column that was not looked at could be nearer. */
   uint32_t run = NONE;
   double cube = air->heights->columns->lattice.cube_mm, far = INFINITY;
-  for (int32_t reach = 1; far > (reach - 1) * cube && reach <= 5; reach++)
-    run = nearest_run(air, at, reach, &far);
-  if (far > 4 * cube) return UL_E_OUTSIDE;
+  for (int32_t reach = 1; far > (reach - 1) * cube && reach <= FARTHEST + 1; reach++)
+    run = nearest_run(air, at, NONE, reach, &far);
+  if (far > FARTHEST * cube) run = run_below_skin(air, at);
+  if (run == NONE) return UL_E_OUTSIDE;
   double end[3];
   upper_point(air, run, end);
   *vent = (ul_air_vent){run, ul_dot(air->up, at)};

@@ -110,15 +110,18 @@ static void add_outlet(outlets *o, const double at_mm[3]) {
   if (o->count < OUTLETS_MOST) ul_copy3(at_mm, o->at_mm[o->count++]);
 }
 
+/* Those of the cavities' highest first: a cavity that lost its own would keep all its air. */
 static void list_outlets(const ul_peaks *peaks, outlets *all, outlets *tops) {
   all->count = tops->count = 0;
-  for (size_t i = 0; i < peaks->count; i++) {
-    const ul_peak *peak = &peaks->peak[i];
-    double place[UL_OUTLETS_MOST][3];
-    size_t n = ul_peak_outlets(peak, place);
-    for (size_t j = 0; j < n; j++) add_outlet(all, place[j]);
-    if (isnan(peak->cut_off_mm)) add_outlet(tops, peak->at_mm);
-  }
+  for (int highest = 1; highest >= 0; highest--)
+    for (size_t i = 0; i < peaks->count; i++) {
+      const ul_peak *peak = &peaks->peak[i];
+      if (isnan(peak->cut_off_mm) != (highest == 1)) continue;
+      double place[UL_OUTLETS_MOST][3];
+      size_t n = ul_peak_outlets(peak, place);
+      for (size_t j = 0; j < n; j++) add_outlet(all, place[j]);
+      if (highest) add_outlet(tops, peak->at_mm);
+    }
 }
 
 static bool same_outlets(const outlets *a, const outlets *b) {
@@ -183,6 +186,7 @@ static ul_status weigh(ul_air *air, const double up[3], const outlets *all, cons
     if (status == UL_OK && !same)
       status = ul_air_trapped_mm3(air, beside, (const double(*)[3])all->at_mm, all->count, &left);
     if (status != UL_OK) return status;
+    t->left_largest_mm3 = fmax(t->left_largest_mm3, ul_air_largest_mm3(air));
     if (i < 0) t->trapped_mm3 = only_tops;
     t->trapped_2deg_mm3 = fmax(t->trapped_2deg_mm3, only_tops);
     t->left_mm3 = fmax(t->left_mm3, left);
@@ -192,7 +196,7 @@ static ul_status weigh(ul_air *air, const double up[3], const outlets *all, cons
 
 static void say_why(ul_tilt *t, double void_ok_mm3) {
   const char *vents = t->vents_needed == 1 ? "vent lets" : "vents let";
-  if (t->left_mm3 <= void_ok_mm3)
+  if (t->left_largest_mm3 <= void_ok_mm3)
     snprintf(t->why, sizeof t->why, "in a level rise %zu %s all the air out, also %d degrees off",
              t->vents_needed, vents, OFF_DEG);
   else
@@ -227,10 +231,11 @@ static ul_status judge_block(void *context, size_t block, int worker) {
   return judge(s, &s->entry[block], s->scratch[worker]);
 }
 
-/* Air left, coarsened: what is under the limit is nothing, and a tenth more or less is the same. */
-static long class_of_left(double left_mm3, double void_ok_mm3) {
+/* Air left, coarsened: where no void is over the limit it is nothing, and a tenth more or less is
+ * the same. */
+static long class_of_left(const ul_tilt *t, double void_ok_mm3) {
   double limit = fmax(void_ok_mm3, 1e-3);
-  return left_mm3 <= limit ? 0 : 1 + (long)floor(log(left_mm3 / limit) / log(1.1));
+  return t->left_largest_mm3 <= limit ? 0 : 1 + (long)floor(log(t->left_mm3 / limit) / log(1.1));
 }
 
 static double degrees_from_flat(const double up[3]) {
@@ -263,7 +268,7 @@ static ul_status judge_range(search *s, const ul_job *job, size_t from, size_t t
   part.entry = s->entry + from;
   ul_status status = ul_parallel(job, "judging tilts", to - from, judge_block, &part);
   for (size_t i = from; i < to; i++)
-    s->entry[i].left_class = class_of_left(s->entry[i].tilt.left_mm3, s->opts->void_ok_mm3);
+    s->entry[i].left_class = class_of_left(&s->entry[i].tilt, s->opts->void_ok_mm3);
   if (status == UL_OK) qsort(s->entry, to, sizeof *s->entry, by_judgement);
   return status;
 }

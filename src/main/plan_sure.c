@@ -46,9 +46,15 @@ static ul_status repeat(const cavity_case *c, const double up[3], const double (
     scattered(up, &state, tilted);
     status = ul_up_normalise(tilted, lies, err);
     if (status == UL_OK) status = ul_air_trapped_mm3(air, lies, at, count, &trapped);
-    if (status == UL_OK && trapped <= out->limit_mm3) out->good++;
+    /* The limit is for one void, as it is for a rise's. */
+    if (status == UL_OK && ul_air_largest_mm3(air) <= out->limit_mm3) out->good++;
   }
   ul_air_free(air);
+  if (status == UL_E_OUTSIDE)
+    return ul_fail(err, status,
+                   "a vent or a pour hole lies over 4 cubes from the cavity's wall: give its place "
+                   "on the wall");
+  if (status == UL_E_MEMORY) return ul_fail_memory(err);
   return status;
 }
 

@@ -26,7 +26,7 @@ int verb_failed(const options *opts, const ul_error *err) {
     put_line(stderr, file);
     fputs(": ", stderr);
   }
-  put_line(stderr, err->text);
+  put_line(stderr, err->text[0] ? err->text : ul_status_text(err->code));
   fputc('\n', stderr);
   return ul_status_exit_code(err->code);
 }

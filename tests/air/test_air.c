@@ -116,6 +116,16 @@ static void a_vent_below_the_top_keeps_what_is_above_it(void **state) {
   lie_free(&l);
 }
 
+/* A fin that no column meets: its top is still on the cavity, and lets the box's air out. */
+static void a_vent_on_a_fin_thinner_than_the_cubes_hangs_below_it(void **state) {
+  const double x[4] = {0, 50.6, 51.2, 100}, y[2] = {0, 60}, z[3] = {0, 30, 90};
+  const unsigned char solid[6] = {1, 1, 1, 0, 1, 0};
+  lie l = lie_make(shape_cells(x, 3, y, 1, z, 2, solid), 40); /* 2.5 mm: rays at 48.75, 51.25 */
+  const double up[3] = {0, 0, 1}, vent[1][3] = {{50.9, 30, 90}};
+  assert_near(trapped_of(kind_of(state), &l, up, vent, 1), 0, 1e-6);
+  lie_free(&l);
+}
+
 static void a_vent_far_from_the_cavity_is_refused(void **state) {
   lie l = lie_make(shape_box(40, 30, 20), 20);
   const double up[3] = {0, 0, 1}, vent[1][3] = {{90, 15, 20}}, no_up[3] = {0, 0, 0};
@@ -230,6 +240,8 @@ int main(void) {
       cmocka_unit_test_prestate(one_vent_in_the_horn_leaves_the_domes_air, skin),
       cmocka_unit_test_prestate(a_vent_below_the_top_keeps_what_is_above_it, columns),
       cmocka_unit_test_prestate(a_vent_below_the_top_keeps_what_is_above_it, skin),
+      cmocka_unit_test_prestate(a_vent_on_a_fin_thinner_than_the_cubes_hangs_below_it, columns),
+      cmocka_unit_test_prestate(a_vent_on_a_fin_thinner_than_the_cubes_hangs_below_it, skin),
       cmocka_unit_test_prestate(a_vent_far_from_the_cavity_is_refused, columns),
       cmocka_unit_test_prestate(a_vent_far_from_the_cavity_is_refused, skin),
       cmocka_unit_test_prestate(a_thin_rib_always_parts_two_pockets, columns),

@@ -136,6 +136,16 @@ class Plan(Case):
         self.assertTrue(r["verdict"].startswith("does not fill: "), r["verdict"])
         self.assertIn("cannot be made", r["verdict"])
 
+    def test_the_limit_is_for_each_void_also_in_several_cavities(self):
+        """Each leaves 0.36 cm3 in a boss; twice as much, in two places, is no more than was let be."""
+        one = box((100, 30, 40)) + box((20, 30, 40), (80, 0, 30)) + box((6, 10, 10), (20, 10, 36))
+        two = one + [[[x, y + 60, z] for x, y, z in t] for t in one]
+        for made in (one, two):
+            words = ("--void-ok", 0.6, "--raise", "+x=5,+y=5", "--tries", 20, "-o", self.path("out"))
+            r = self.result((0,), "plan", self.mesh(made), *words)
+            self.assertEqual(r["fills_in"]["good"], 20)
+            self.assertEqual({v["cavity"] for v in r["vents"]}, {c["id"] for c in r["cavities"]})
+
     def test_low_holes_that_bleed_are_plugged_in_the_order_of_the_foam(self):
         """Beside the four good ones, two of 6 mm low in the walls: foam is there long before the mould is full."""
         plan = json.loads(pathlib.Path(self.level, "plan.json").read_text())
