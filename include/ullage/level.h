@@ -33,7 +33,7 @@ typedef struct ul_level {
 } ul_level;
 
 /* Floods every cavity of `grid` at `up` (any length above 0) from its pour point (`pour_mm` NULL:
- * the lowest place of each; else one point a cavity, in order, NAN for a cavity's lowest place).
+ * the middle of the lowest floor or edge of each; else one point a cavity, in order, NAN for that).
  * The liquid runs down to the first floor, lies level, and spills over saddles into the next basin,
  * which fills before both rise together. Air leaves by the vents, or as `unvented` says; a region
  * that the liquid cuts off from every vent keeps its air, and the liquid never enters it. Pockets

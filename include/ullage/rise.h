@@ -20,7 +20,8 @@ typedef struct ul_rise_opts {
   ul_foam foam;
   double up[3];                   /* any length above 0 */
   double poured_up[3];            /* poured and shut so, and then turned to `up`; zeros: as `up` */
-  const double (*pour_mm)[3];     /* one point a cavity, NAN: its lowest place; NULL: so for all */
+  const double (*pour_mm)[3];     /* one point a cavity, NAN: the middle of its lowest floor or
+                                     edge; NULL: so for all */
   const double (*pour_end_mm)[3]; /* one a cavity: the charge is spread evenly along the line to
                                      there; NAN, or NULL for all: it lands at the point */
   const ul_rise_vent *vent;

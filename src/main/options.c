@@ -446,8 +446,8 @@ static const option table[] = {
      "faces that show: no vent there; may be repeated"},
     {"drill-along", "draw|normal|up", VERB_PLAN, read_drill_along, "what holes follow (draw)"},
     {"pour", "x,y,z[;x,y,z]", VERB_RISE | VERB_PLAN, read_pour,
-     "where the charge lands: a point, or a line that it is spread along (the lowest place that "
-     "can be reached); once a cavity"},
+     "where the charge lands: a point, or a line that it is spread along (auto: the middle of "
+     "the lowest floor or edge); once a cavity"},
     {"pour-hole", "x,y,z,MM[,plug]", WITH_FOAM, read_pour_hole,
      "poured into the shut mould through this hole; it lets air out like a vent, and is left open "
      "or plugged when foam shows; once a cavity"},

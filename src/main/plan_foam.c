@@ -150,25 +150,30 @@ static bool is_better(const making *m, const made *a, const made *b) {
                : making_left_by(&a->foam) < 0.9 * making_left_by(&b->foam);
 }
 
-/* Of the best tilts the first whose plan is sound; else the best plan. */
+/* Of the best tilts the first whose plan is sound; else the best plan. A tilt whose rise fails is
+ * passed over while there is another. */
 static ul_status make_best(making *m, tilts_looked *tilts, ul_error *err) {
   made best = {0};
+  bool some = false;
   ul_status status = UL_OK;
-  for (size_t i = 0; i < tilts->taken && status == UL_OK; i++) {
+  for (size_t i = 0; i < tilts->taken; i++) {
     m->now = (made){.set = tilts->best[i]};
     tilts->best[i] = (tried_set){0};
     status = make_way(m, err);
     const bool fails = status == UL_E_NUMBER || status == UL_E_OUTSIDE;
-    if (i && fails) status = UL_OK; /* in this tilt; the one before stands */
-    if (i && (fails || status != UL_OK || !is_better(m, &m->now, &best))) {
+    if (status != UL_OK && !(fails && (some || i + 1 < tilts->taken))) break;
+    if (status != UL_OK || (some && !is_better(m, &m->now, &best))) {
       made_clear(&m->now);
       m->now = best;
     } else {
       made_clear(&best);
+      best = m->now;
+      some = true;
     }
-    best = m->now;
-    if (status == UL_OK && is_sound(m, &best)) break;
+    status = UL_OK;
+    if (some && is_sound(m, &best)) break;
   }
+  if (status != UL_OK && some) made_clear(&best);
   return status == UL_OK && !m->now.sure.tries ? make_sure(m, err) : status;
 }
 

@@ -32,6 +32,14 @@ static ul_status nobody_said(size_t cavities, pours *p, ul_error *err) {
   return UL_OK;
 }
 
+static ul_status poured_twice(const cavity_case *c, uint32_t cavity, const double a[3],
+                              const double b[3], ul_error *err) {
+  return ul_fail(err, UL_E_USAGE,
+                 "cavity %zu is poured into at %.4g, %.4g, %.4g and at %.4g, %.4g, %.4g mm: give "
+                 "one --pour a cavity, or a line (--pour \"x,y,z;x,y,z\")",
+                 case_cavity_number(c, cavity), a[0], a[1], a[2], b[0], b[1], b[2]);
+}
+
 ul_status pours_find(const cavity_case *c, const ul_grid *grid, pours *p, ul_error *err) {
   const options *o = c->opts;
   *p = (pours){0};
@@ -42,7 +50,10 @@ ul_status pours_find(const cavity_case *c, const ul_grid *grid, pours *p, ul_err
   for (size_t i = 0; i < o->hole_count; i++)
     ul_copy3(o->hole[i].at_mm, p->at_mm[case_cavity_at(c, o->hole[i].at_mm)]);
   for (size_t i = 0; i < o->pour_count; i++) {
-    uint32_t cavity = case_cavity_at(c, o->pour_mm[i]);
+    const uint32_t cavity = case_cavity_at(c, o->pour_mm[i]);
+    for (size_t k = 0; k < i; k++)
+      if (case_cavity_at(c, o->pour_mm[k]) == cavity)
+        return poured_twice(c, cavity, o->pour_mm[k], o->pour_mm[i], err);
     ul_copy3(o->pour_mm[i], p->at_mm[cavity]);
     ul_copy3(o->pour_end_mm[i], p->end_mm[cavity]);
   }

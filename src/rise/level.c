@@ -11,6 +11,7 @@
 #include "base/vec.h"
 #include "rise/cubes.h"
 #include "rise/flood.h"
+#include "rise/floor.h"
 
 /* A pocket is decided backwards. Taken in the reverse of the filling order, cubes join into the
  * regions of air that were still empty when they filled; one that joins an unvented region to the
@@ -84,11 +85,15 @@ static void extreme_cubes(const pass *p, double sign, size_t *cube) {
   }
 }
 
-static ul_status place_pours(const pass *p, const double (*pour_mm)[3], size_t *pour,
-                             ul_error *err) {
+static ul_status place_pours(const pass *p, const double up[3], const double (*pour_mm)[3],
+                             size_t *pour, ul_error *err) {
   extreme_cubes(p, -1, pour);
-  for (size_t v = 0; pour_mm && v < p->cubes->cavity_count; v++) {
-    if (isnan(pour_mm[v][0])) continue; /* the lowest place */
+  for (size_t v = 0; v < p->cubes->cavity_count; v++) {
+    if (!pour_mm || isnan(pour_mm[v][0])) {
+      ul_status status = ul_floor_middle(p->cubes, up, pour[v], &pour[v], err);
+      if (status != UL_OK) return status;
+      continue;
+    }
     ul_status status = ul_cubes_find(p->cubes, pour_mm[v], "pour", &pour[v], err);
     if (status != UL_OK) return status;
     if (ul_cube_cavity(p->cubes, pour[v]) != v)
@@ -306,7 +311,7 @@ static ul_status rise(pass *p, const double up[3], const double (*pour_mm)[3],
                       const ul_job *job, ul_level **out, ul_error *err) {
   size_t *pour = ul_new(2 * p->cubes->cavity_count, sizeof *pour);
   if (!pour) return ul_fail_memory(err);
-  ul_status status = place_pours(p, pour_mm, pour, err);
+  ul_status status = place_pours(p, up, pour_mm, pour, err);
   if (status == UL_OK)
     status = place_vents(p, vent, vent_count, unvented, pour + p->cubes->cavity_count, err);
   if (status == UL_OK) status = flood_all(p, pour, err);

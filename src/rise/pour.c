@@ -6,6 +6,7 @@
 #include "base/fail.h"
 #include "base/memory.h"
 #include "base/vec.h"
+#include "rise/floor.h"
 
 /* ---- parts of the cubes that hang together ---- */
 
@@ -86,8 +87,10 @@ static ul_status lowest_place(const ul_cubes *c, const double up[3], uint32_t *c
     double volume = s.mark[i] ? 0 : mark_part(c, i, s.mark, s.queue);
     if (volume > largest) largest = volume, from = i;
   }
-  if (status == UL_OK) *cube = (uint32_t)lowest_in(c, from, up, &s);
+  size_t lowest = status == UL_OK ? lowest_in(c, from, up, &s) : 0;
   scratch_free(&s);
+  if (status == UL_OK) status = ul_floor_middle(c, up, lowest, &lowest, err);
+  *cube = (uint32_t)lowest;
   return status;
 }
 

@@ -14,8 +14,8 @@ typedef struct ul_pour {
 } ul_pour;
 
 /* The pour of that cavity: the point given, pieces a cube apart (at most as many as there is room
- * for) along the line given, or the lowest cube of its largest connected part. UL_E_OUTSIDE for a
- * piece out of the cavity. */
+ * for) along the line given, or the middle of the lowest floor of its largest connected part.
+ * UL_E_OUTSIDE for a piece out of the cavity. */
 ul_status ul_pour_find(const ul_cubes *one, const ul_rise_opts *opts, size_t cavity,
                        const double up[3], ul_pour *out, ul_error *err);
 

@@ -35,6 +35,15 @@ class Pour(Case):
         (c,) = self.rise(0, "--pour", "50,100,0")["cavities"]
         self.assertIsNone(c["outcome"]["pour_end_mm"])
 
+    def test_by_itself_it_lands_in_the_middle_of_the_floor(self):
+        """Into the corner of a shallow mould it stood over the rim; its middle is as low."""
+        shallow = {"size": (200, 200, 50), "vents": ["--vent", "100,100,50"]}
+        outcome = self.rise(1, "--parting", "z=5", **shallow)["cavities"][0]["outcome"]
+        for got, want in zip(outcome["pour_mm"], (100, 100, 0), strict=True):
+            self.assertAlmostEqual(got, want, delta=10)
+        self.assertNotIn("runs out", self.rise(1, "--parting", "z=5", **shallow)["verdict"])
+        self.assertIn("runs out", self.rise(1, "--parting", "z=5", "--pour", "3,3,0", **shallow)["verdict"])
+
     def test_a_line_out_of_the_cavity_says_where(self):
         self.rise_refused(3, ("pour at", "outside the cavity"), "--pour", "50,100,0;250,100,-80")
         self.rise_refused(2, "3 numbers", "--pour", "50,100,0;250,100")
@@ -179,7 +188,7 @@ class Pour(Case):
     # --- turning ---
 
     def test_a_mould_turned_before_cream_says_so_and_rises_in_its_tilt(self):
-        r = self.rise(0, "--poured-up", "0,-1,0", "--mix-s", 10, "--pour-s", 5, "--close-s", 5, "--turn-s", 5,
+        r = self.rise(0, "--poured-up", "0,-1,0", "--mix-s", 10, "--pour-s", 5, "--close-s", 5, "--turn-s", 5, "--pour", "3,60,3",
                       size=(60, 60, 60), vents=[w for x in (0, 60) for y in (0, 60) for w in ("--vent", f"{x},{y},60")])
         self.assertEqual([e["what"] for e in r["events"][:3]], ["poured", "turned", "cream"])
         self.assertEqual(r["clock"]["turn_before"], "it creams")
@@ -289,7 +298,7 @@ class Pour(Case):
         card = self.file("quick.card", "name = quick\nclass = rigid\nliquid density = 1100 kg/m3\nfree-rise density = 60 kg/m3\n"
                          "viscosity = 20 Pa s\na to b = 100:100\ncream = 45 s\ngel = 50 s\nrise = 140 s\n"
                          "gel cap = 100000\n")
-        r = self.rise(1, "--mix-s", 20, size=(900, 40, 40), foam=card, vents=["--vent", "900,20,40"])
+        r = self.rise(1, "--mix-s", 20, "--pour", "2,2,0", size=(900, 40, 40), foam=card, vents=["--vent", "900,20,40"])
         self.assertRegex(r["verdict"], r"does not fill: the foam sets with .* still empty.* \(it gels at 50 s, \d+ % full\)")
 
     def test_vents_that_are_shut_from_the_start_are_told(self):

@@ -1,4 +1,5 @@
 #include "base/memory.h"
+#include "base/vec.h"
 #include "rise/cubes.h"
 #include "rise/mask.h"
 #include "shapes/check.h"
@@ -37,6 +38,24 @@ static void a_level_box_fills_layer_by_layer(void **state) {
   assert_rel(l->filled[0], 1, 1e-12);
   assert_rel(l->last_mm[0][2], 7.5, 1e-12);
   assert_true(isnan(l->arrival[0]));
+  ul_level_free(l);
+  mask_free(g);
+}
+
+/* A floor, an edge, a corner. */
+static void it_is_poured_in_the_middle_of_what_is_lowest(void **state) {
+  (void)state;
+  const double size[3] = {21, 11, 8}, edge[3] = {0.3, 0, 1}, corner[3] = {0.3, 0.3, 1};
+  ul_grid *g = mask_grid(size, 1, mask_everything, NULL);
+  ul_level *l = rise(g, upright, NULL, NULL, 0);
+  assert_near(ul_distance(l->pour_mm[0], (double[3]){10.5, 5.5, 0}), 0, 1e-9);
+  ul_level_free(l);
+  l = rise(g, edge, NULL, NULL, 0);
+  assert_near(l->pour_mm[0][1], 5.5, 1e-9);
+  assert_true(l->pour_mm[0][0] < 2);
+  ul_level_free(l);
+  l = rise(g, corner, NULL, NULL, 0);
+  assert_true(l->pour_mm[0][0] < 2 && l->pour_mm[0][1] < 2);
   ul_level_free(l);
   mask_free(g);
 }
@@ -269,6 +288,7 @@ static void a_failing_allocation_leaves_nothing_behind(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_level_box_fills_layer_by_layer),
+      cmocka_unit_test(it_is_poured_in_the_middle_of_what_is_lowest),
       cmocka_unit_test(an_unvented_cavity_keeps_its_air_when_asked_to),
       cmocka_unit_test(both_arms_of_a_u_tube_rise_together),
       cmocka_unit_test(the_far_arm_without_a_vent_keeps_its_air_above_the_bend),
