@@ -8,7 +8,11 @@
 #include "main/plan_mend.h"
 #include "main/plan_tilts.h"
 
-enum { SURER = 3 }; /* rounds of vents added, moved or doubled for the tries that fail */
+enum {
+  SURER = 3,    /* rounds of vents added, moved or doubled for the tries that fail */
+  AT_FIRST = 8, /* tries, before a tilt is made in full, in its first vents */
+  IN_FULL = 3   /* tilts made in full until one is sound */
+};
 
 /* A vent that bleeds more than this share of its cavity's charge is plugged when foam shows: the
  * program's own choice. */
@@ -150,18 +154,45 @@ static bool is_better(const making *m, const made *a, const made *b) {
                : making_left_by(&a->foam) < 0.9 * making_left_by(&b->foam);
 }
 
+static void bring_first(tried_set *list, size_t which) {
+  const tried_set first = list[which];
+  for (; which > 0; which--) list[which] = list[which - 1];
+  list[0] = first;
+}
+
+/* Coarse cubes often see no air left in any of the best tilts. Of those that are alike in that, the
+ * first that is sure comes first, else the surest. */
+static ul_status put_surest_first(making *m, tilts_looked *tilts, ul_error *err) {
+  const foam_search *s = &m->search;
+  const long tries = m->c->opts->scatter < AT_FIRST ? m->c->opts->scatter : AT_FIRST;
+  const double least = tilts->taken ? search_air_mm3(s, &tilts->best[0]) : 0;
+  size_t surest = 0;
+  long most = -1;
+  for (size_t i = 0; i < tilts->taken && !(most >= 0 && plan_is_sure(most, tries)); i++) {
+    long good;
+    if (search_air_mm3(s, &tilts->best[i]) > least || tilts->taken < 2) break;
+    ul_status status = sure_at_first(s, &tilts->best[i], tries, &good, err);
+    if (status != UL_OK) return status;
+    if (good <= most) continue;
+    most = good;
+    surest = i;
+  }
+  bring_first(tilts->best, surest);
+  return UL_OK;
+}
+
 /* Of the best tilts the first whose plan is sound; else the best plan. A tilt whose rise fails is
  * passed over while there is another. */
 static ul_status make_best(making *m, tilts_looked *tilts, ul_error *err) {
   made best = {0};
   bool some = false;
-  ul_status status = UL_OK;
-  for (size_t i = 0; i < tilts->taken; i++) {
+  ul_status status = put_surest_first(m, tilts, err);
+  for (size_t i = 0; i < tilts->taken && i < IN_FULL && status == UL_OK; i++) {
     m->now = (made){.set = tilts->best[i]};
     tilts->best[i] = (tried_set){0};
     status = make_way(m, err);
     const bool fails = status == UL_E_NUMBER || status == UL_E_OUTSIDE;
-    if (status != UL_OK && !(fails && (some || i + 1 < tilts->taken))) break;
+    if (status != UL_OK && !(fails && (some || (i + 1 < tilts->taken && i + 1 < IN_FULL)))) break;
     if (status != UL_OK || (some && !is_better(m, &m->now, &best))) {
       made_clear(&m->now);
       m->now = best;

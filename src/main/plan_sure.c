@@ -92,11 +92,10 @@ static ul_status pours_of(const ul_rise *rise, poured *p, ul_error *err) {
   return UL_OK;
 }
 
-ul_status sure_with_foam(const foam_search *s, const tried_set *set, const ul_rise *proof,
-                         long wanted, plan_sure *out, ul_error *err) {
-  *out = (plan_sure){.tries = s->c->opts->scatter,
-                     .limit_mm3 = search_limit_mm3(s),
-                     .cube_mm = s->bed->grid->lattice.cube_mm};
+static ul_status shoot(const foam_search *s, const tried_set *set, const ul_rise *proof, long tries,
+                       long wanted, plan_sure *out, ul_error *err) {
+  *out = (plan_sure){
+      .tries = tries, .limit_mm3 = search_limit_mm3(s), .cube_mm = s->bed->grid->lattice.cube_mm};
   poured pour = {0};
   foam_shot shot;
   ul_status status =
@@ -118,6 +117,26 @@ ul_status sure_with_foam(const foam_search *s, const tried_set *set, const ul_ri
   foam_shot_free(&shot);
   free(pour.at_mm);
   free(pour.end_mm);
+  return status;
+}
+
+ul_status sure_with_foam(const foam_search *s, const tried_set *set, const ul_rise *proof,
+                         long wanted, plan_sure *out, ul_error *err) {
+  return shoot(s, set, proof, s->c->opts->scatter, wanted, out, err);
+}
+
+/* The rise in coarse cubes says where it is poured. */
+ul_status sure_at_first(const foam_search *s, const tried_set *set, long tries, long *good,
+                        ul_error *err) {
+  plan_sure sure = {0};
+  ul_rise *rise = NULL;
+  tried_set again = *set;
+  *good = 0;
+  ul_status status = search_rise(s, &again, 1, "which is the surest", &rise, err);
+  if (status == UL_OK) status = shoot(s, set, rise, tries, 0, &sure, err);
+  if (status == UL_OK) *good = sure.good;
+  plan_sure_free(&sure);
+  ul_rise_free(rise);
   return status;
 }
 

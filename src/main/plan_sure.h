@@ -21,6 +21,9 @@ ul_status sure_on_heights(const cavity_case *c, const vent_set *set, plan_sure *
  * is poured. Ends early, with fewer good ones than that, where `wanted` cannot be reached. */
 ul_status sure_with_foam(const foam_search *s, const tried_set *set, const ul_rise *proof,
                          long wanted, plan_sure *out, ul_error *err);
+/* How many of the first `tries` are good, of a set that has had no fine rise yet. */
+ul_status sure_at_first(const foam_search *s, const tried_set *set, long tries, long *good,
+                        ul_error *err);
 void plan_sure_free(plan_sure *sure);
 
 /* Enough tries are good: nine in ten, the program's own choice. */

@@ -6,7 +6,7 @@
 
 enum {
   TILTS_LOOKED_AT = 16,
-  TILTS_TAKEN = 3 /* the best of them, any of which may become the plan's */
+  TILTS_TAKEN = 6 /* the best of them, any of which may become the plan's */
 };
 
 /* What a coarse rise leaves in a tilt, with the best vents found for it at first. */
