@@ -47,6 +47,9 @@ ul_status plan_write(const cavity_case *c, const plan *p, const char *dir, ul_er
 /* What fills_in counts: "20 of 20 tries, each propped up to 2 degrees off, on heights alone"; and
  * its end, which says what was tried. */
 const char *plan_tries_words(const plan *p, char out[UL_WORDS]);
+/* Whether it is poured in a tilt in which nobody knows where the mould is open; what to say then. */
+bool plan_opening_matters(const cavity_case *c, const plan *p);
+extern const char plan_opening_words[];
 const char *plan_tries_how(const plan *p);
 /* The whole plan as JSON. */
 json_t *plan_json(const cavity_case *c, const plan *p);

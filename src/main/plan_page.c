@@ -2,6 +2,7 @@
 #include "main/plan_page.h"
 #include "main/pours.h"
 
+#include <ctype.h>
 #include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
@@ -35,30 +36,41 @@ static void tell(page_lines *lines, const char *label, const char *format, ...) 
 
 /* --- the first screen, in the order of the hands --- */
 
-static void tell_weights(page_lines *lines, const plan *p) {
+/* "Cavity 2: ", where there are several. */
+static const char *of_cavity(const cavity_case *c, size_t i, char out[UL_WORDS]) {
+  *out = 0;
+  if (c->solid->cavity_count > 1) snprintf(out, UL_WORDS, "Cavity %zu: ", case_cavity_number(c, i));
+  return out;
+}
+
+static void tell_weights(page_lines *lines, const cavity_case *c, const plan *p) {
   for (size_t i = 0; i < p->shop.cavity_count; i++) {
     const ul_charge *g = &p->shop.cavity[i].charge;
     int decimals = g->scale_g < 1;
+    char whose[UL_WORDS];
+    of_cavity(c, i, whose);
     if (g->pigment_g > 0)
       tell(lines, i ? "" : "Weigh",
-           "A %.*f g, B %.*f g, and %.1f g of pigment stirred into the B: together %.1f g.",
-           decimals, g->a_g, decimals, g->b_g, g->pigment_g, g->total_g);
+           "%sA %.*f g, B %.*f g, and %.1f g of pigment stirred into the B: together %.1f g.",
+           whose, decimals, g->a_g, decimals, g->b_g, g->pigment_g, g->total_g);
     else
-      tell(lines, i ? "" : "Weigh", "A %.*f g, B %.*f g: together %.*f g.", decimals, g->a_g,
-           decimals, g->b_g, decimals, g->total_g);
+      tell(lines, i ? "" : "Weigh", "%sA %.*f g, B %.*f g: together %.*f g.", whose, decimals,
+           g->a_g, decimals, g->b_g, decimals, g->total_g);
   }
 }
 
 static void tell_charge(page_lines *lines, const cavity_case *c, const plan *p) {
-  if (p->shop.has_foam) tell_weights(lines, p);
+  if (p->shop.has_foam) tell_weights(lines, c, p);
   for (size_t i = 0; i < c->solid->cavity_count; i++) {
     const double *pour = p->level->pour_mm[i];
-    char volume[UL_WORDS], place[UL_WORDS];
-    tell(lines, i ? "" : "It holds", "%s, poured at %s.",
+    char whose[UL_WORDS], volume[UL_WORDS], place[UL_WORDS];
+    tell(lines, i ? "" : "It holds", "%s%s, poured at %s.", of_cavity(c, i, whose),
          ul_words_volume(c->solid->cavity[i].volume_mm3, volume), ul_words_place(pour, place));
   }
   char how[POUR_WORDS];
   if (*pours_how(c->opts, how)) tell(lines, "", "%s", how);
+  if (plan_opening_matters(c, p))
+    tell(lines, "", "%c%s.", toupper((unsigned char)plan_opening_words[0]), plan_opening_words + 1);
 }
 
 static void tell_attitude(page_lines *lines, const cavity_case *c, const plan *p) {
@@ -71,13 +83,14 @@ static void tell_attitude(page_lines *lines, const cavity_case *c, const plan *p
        round(x * 10) / 10 + 0.0, round(y * 10) / 10 + 0.0);
 }
 
-static void tell_holes(page_lines *lines, const plan *p) {
+static void tell_holes(page_lines *lines, const cavity_case *c, const plan *p) {
   if (!p->vents->count) tell(lines, "Holes", "None is needed.");
   for (size_t i = 0; i < p->vents->count && i < 8; i++) {
     const ul_vent *v = &p->vents->vent[i];
-    char figure[UL_WORDS], place[UL_WORDS];
-    tell(lines, i ? "" : "Holes", "%u: %s mm at %s%s", v->id,
-         ul_words_figure(v->diameter_mm, figure), ul_words_place(v->at_mm, place),
+    char figure[UL_WORDS], place[UL_WORDS], whose[32] = "";
+    if (c->solid->cavity_count > 1) snprintf(whose, sizeof whose, ", cavity %u", v->cavity + 1);
+    tell(lines, i ? "" : "Holes", "%u: %s mm at %s%s%s", v->id,
+         ul_words_figure(v->diameter_mm, figure), ul_words_place(v->at_mm, place), whose,
          v->ok ? "." : ", which cannot be made as a hole: see its note.");
   }
   if (p->vents->count > 8) tell(lines, "", "And %zu more, listed below.", p->vents->count - 8);
@@ -157,7 +170,7 @@ static void tell_first(page_lines *lines, const cavity_case *c, const plan *p) {
   if (rest) tell(lines, "", "%s.", rest + strspn(rest, " "));
   tell_charge(lines, c, p);
   tell_attitude(lines, c, p);
-  tell_holes(lines, p);
+  tell_holes(lines, c, p);
   tell_time(lines, p);
   tell_cautions(lines, c, p);
 }

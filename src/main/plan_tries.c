@@ -1,4 +1,4 @@
-/* plan_tries.c - the tries in words: one wording for terminal, page and card. */
+/* plan_tries.c - what terminal, page and card say of a plan in the same words. */
 #include <stdio.h>
 
 #include "main/plan.h"
@@ -27,3 +27,14 @@ const char *plan_tries_words(const plan *p, char out[UL_WORDS]) {
              s->tries, plan_tries_how(p));
   return out;
 }
+
+/* Level, any lid will do; else it matters where the mould is open while it is poured. */
+bool plan_opening_matters(const cavity_case *c, const plan *p) {
+  const options *o = c->opts;
+  return !o->has_parting && !o->hole_count && !o->has_poured_up &&
+         ul_ease_of(p->up) != UL_EASE_FLAT;
+}
+
+const char plan_opening_words[] = "nobody has said where it is open then: --parting, or "
+                                  "--pour-hole; or pour it flat and turn it, "
+                                  "--poured-up";

@@ -38,13 +38,14 @@ static const char *half_words(const cavity_case *c, int half, char out[UL_WORDS]
 }
 
 static void show_vent(const cavity_case *c, const ul_vent *v) {
-  char label[16], place[UL_WORDS], figure[UL_WORDS], half[UL_WORDS];
+  char label[16], place[UL_WORDS], figure[UL_WORDS], half[UL_WORDS], whose[32] = "";
   bool groove = v->kind == UL_VENT_GROOVE;
   snprintf(label, sizeof label, "vent %u", v->id);
   half_words(c, v->half, half);
-  show_line(label, "%s mm %s at %s%s%s",
-            ul_words_figure(groove ? v->width_mm : v->diameter_mm, figure),
-            ul_vent_kind_word(v->kind), ul_words_place(v->at_mm, place), *half ? ", " : "", half);
+  if (c->solid->cavity_count > 1) snprintf(whose, sizeof whose, ", cavity %u", v->cavity + 1);
+  show_line(
+      label, "%s mm %s at %s%s%s%s", ul_words_figure(groove ? v->width_mm : v->diameter_mm, figure),
+      ul_vent_kind_word(v->kind), ul_words_place(v->at_mm, place), whose, *half ? ", " : "", half);
   if (v->exists)
     show_line("", "is there already%s", v->closed ? "; plug it for good: less air stays then" : "");
   else if (v->ok && groove)
@@ -52,11 +53,6 @@ static void show_vent(const cavity_case *c, const ul_vent *v) {
   else if (v->ok)
     show_hole(v);
   if (v->note[0] && !v->exists) show_line("", "%s", v->note);
-}
-
-/* Level, any lid will do; else it matters where the mould is open while it is poured. */
-static bool opening_matters(const options *o, const double up[3]) {
-  return !o->has_parting && !o->hole_count && !o->has_poured_up && ul_ease_of(up) != UL_EASE_FLAT;
 }
 
 static void show_pours(const cavity_case *c, const plan *p) {
@@ -67,10 +63,7 @@ static void show_pours(const cavity_case *c, const plan *p) {
               ul_words_place(p->level->pour_mm[i], b));
   char how[POUR_WORDS];
   if (*pours_how(c->opts, how)) show_line("", "%s", how);
-  if (opening_matters(c->opts, p->up))
-    show_line("",
-              "(nobody has said where it is open then: --parting, or --pour-hole; or pour it flat "
-              "and turn it, --poured-up)");
+  if (plan_opening_matters(c, p)) show_line("", "(%s)", plan_opening_words);
 }
 
 enum { OTHERS_SHOWN = 3 };
