@@ -90,18 +90,26 @@ typedef struct ul_shots_said {
   bool from_cups;
   ul_mean lost_g;       /* charge less part: cup, bleed, flash */
   ul_mean pack;         /* reached; NAN without litres or density */
-  double target_pack;   /* raised over a short part's by a twentieth */
-  double next_charge_g; /* NAN as above */
+  double target_pack;   /* raised over a short part's by a twentieth; lowered to next_charge_g */
+  double next_charge_g; /* NAN as above. Without a pack asked for, after a part that split or a seam
+                           that leaked: no more than that shot's charge, or one's since */
   double next_off_g;
+  double held_back_g; /* what it would have been without that; NAN: the same */
   size_t faulty;      /* which shot the causes are for: the last with a fault; SIZE_MAX: none */
   size_t cause_count; /* likeliest first: what the numbers show, then what is common */
   ul_cause cause[UL_CAUSES_MOST];
-  size_t first; /* the cheapest to try of those; drilling comes last */
+  size_t first;     /* the cheapest to try of those; drilling comes last */
+  int charge_wants; /* a cause by the charge was left out, since the next charge is no more (1) or
+                       no less (-1) than that shot's, or not known; 0: none was */
 } ul_shots_said;
 
 /* Reads sense into the shots. UL_E_USAGE for no shots or senseless options. */
 ul_status ul_shots_judge(const ul_shots *shots, const ul_shots_opts *opts, ul_shots_said *out,
                          ul_error *err);
+/* What should be told with that: sentences. */
+enum { UL_SHOTS_REMARKS = 8, UL_SHOTS_REMARK = 280 };
+size_t ul_shots_remarks(const ul_shots *shots, const ul_shots_opts *opts, const ul_shots_said *said,
+                        char remark[UL_SHOTS_REMARKS][UL_SHOTS_REMARK]);
 /* Density of one shot's cup, kg/m3, and the pack that its part reached; NAN when not known. */
 double ul_shot_cup_kg_m3(const ul_shot *shot);
 double ul_shot_pack(const ul_shot *shot, const ul_shots_said *said, const ul_shots_opts *opts);

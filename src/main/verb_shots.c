@@ -55,6 +55,12 @@ static void show_causes(const ul_shots *shots, const ul_shots_said *s) {
   show_line("try first", "%s", s->cause[s->first].remedy);
 }
 
+static void show_remarks(const ul_shots *shots, const ul_shots_opts *o, const ul_shots_said *s) {
+  char remark[UL_SHOTS_REMARKS][UL_SHOTS_REMARK];
+  size_t count = ul_shots_remarks(shots, o, s, remark);
+  for (size_t i = 0; i < count; i++) show_line(i ? "" : "care", "%s", remark[i]);
+}
+
 static void show(const ul_shots *shots, const ul_shots_opts *o, const ul_shots_said *s) {
   char words[UL_WORDS], more[UL_WORDS];
   show_line("shots", "%zu", shots->count);
@@ -72,6 +78,7 @@ static void show(const ul_shots *shots, const ul_shots_opts *o, const ul_shots_s
   else if (!(o->litres > 0))
     show_line("next", "no charge without --litres L, the cavity's volume by ullage check");
   show_causes(shots, s);
+  show_remarks(shots, o, s);
   show_line("", "Follow the data sheet and local rules; change one thing at a time.");
 }
 

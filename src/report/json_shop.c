@@ -125,6 +125,15 @@ static json_t *cause(const ul_cause *c) {
                    ul_try_word(c->kind), "shown", c->shown);
 }
 
+static json_t *remarks(const ul_shots *shots, const ul_shots_opts *opts,
+                       const ul_shots_said *said) {
+  char remark[UL_SHOTS_REMARKS][UL_SHOTS_REMARK];
+  size_t count = ul_shots_remarks(shots, opts, said, remark);
+  json_t *list = json_array();
+  for (size_t i = 0; i < count; i++) json_array_append_new(list, text(remark[i]));
+  return list;
+}
+
 json_t *ul_json_shots(const ul_shots *shots, const ul_shots_opts *opts, const ul_shots_said *said) {
   json_t *list = json_array(), *causes = json_array();
   for (size_t i = 0; i < shots->count; i++)
@@ -134,8 +143,9 @@ json_t *ul_json_shots(const ul_shots *shots, const ul_shots_opts *opts, const ul
   json_t *next =
       json_pack("{s:o,s:o,s:o}", "charge_g", number(said->next_charge_g), "give_or_take_g",
                 number(said->next_off_g), "pack", number(said->target_pack));
-  return json_pack("{s:o,s:o,s:s,s:o,s:o,s:o,s:o,s:o}", "shots", list, "free_kg_m3",
+  return json_pack("{s:o,s:o,s:s,s:o,s:o,s:o,s:o,s:o,s:o}", "shots", list, "free_kg_m3",
                    mean(&said->free_kg_m3), "free_from", said->from_cups ? "cups" : "card", "pack",
                    mean(&said->pack), "lost_g", mean(&said->lost_g), "next", next, "causes", causes,
-                   "try_first", said->cause_count ? cause(&said->cause[said->first]) : json_null());
+                   "try_first", said->cause_count ? cause(&said->cause[said->first]) : json_null(),
+                   "remarks", remarks(shots, opts, said));
 }

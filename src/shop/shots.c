@@ -11,6 +11,8 @@ enum { COOKIE = 0x73686f74 };
 
 /* From which difference on a number points to a cause: common practice, no source. */
 static const double cold_k = 3, cup_share = 0.05, single_share = 0.05, short_raise = 1.05;
+/* A charge that differs by less is the same one: the program's own choice. */
+static const double same_share = 0.01;
 
 ul_shots_opts ul_shots_opts_default(void) {
   return (ul_shots_opts){.cookie = COOKIE};
@@ -100,7 +102,35 @@ static void next_charge(const ul_shots_opts *o, ul_shots_said *s) {
   s->next_off_g = hypot(part * s->free_kg_m3.off, s->lost_g.off);
 }
 
+/* Foam got out, or the part burst: until the cause is found no more goes in than has gone well, or
+ * than that shot's. */
+static void hold_back(const ul_shots *shots, const ul_shots_opts *o, ul_shots_said *s) {
+  if (s->faulty == SIZE_MAX || o->pack > 0) return;
+  ul_symptom symptom = shots->shot[s->faulty].symptom;
+  if (symptom != UL_SYMPTOM_SPLIT && symptom != UL_SYMPTOM_LEAK) return;
+  double most = 0;
+  for (size_t i = s->faulty; i < shots->count; i++) most = fmax(most, shots->shot[i].charge_g);
+  double in_part = most - s->lost_g.value;
+  if (!(s->next_charge_g > most && in_part > 0)) return;
+  s->held_back_g = s->next_charge_g;
+  s->next_charge_g = most;
+  s->target_pack = in_part / o->litres / s->free_kg_m3.value;
+  s->next_off_g = hypot(in_part / s->free_kg_m3.value * s->free_kg_m3.off, s->lost_g.off);
+}
+
 /* ---- causes ---- */
+
+static void find_faulty(const ul_shots *shots, ul_shots_said *s) {
+  s->faulty = SIZE_MAX;
+  for (size_t i = 0; i < shots->count; i++)
+    if (shots->shot[i].symptom != UL_SYMPTOM_NONE) s->faulty = i;
+}
+
+/* Above 0: the next charge is more than that of the shot; false of a NAN. */
+static int next_way(const ul_shot *shot, const ul_shots_said *s) {
+  double share = s->next_charge_g / shot->charge_g - 1;
+  return share > same_share ? 1 : share < -same_share ? -1 : 0;
+}
 
 static int temperature_shows(const ul_shot *shot, const ul_foam *f) {
   double liquid = shot->liquid_c - f->temperature_c, mould = shot->mould_c - f->temperature_c;
@@ -128,12 +158,10 @@ static int what_shows(const ul_shots *shots, const ul_shot *shot, const ul_shots
 }
 
 static void find_causes(const ul_shots *shots, const ul_shots_opts *o, ul_shots_said *s) {
-  s->faulty = SIZE_MAX;
-  for (size_t i = 0; i < shots->count; i++)
-    if (shots->shot[i].symptom != UL_SYMPTOM_NONE) s->faulty = i;
   if (s->faulty == SIZE_MAX) return;
   const ul_shot *shot = &shots->shot[s->faulty];
-  s->cause_count = ul_causes_of(shot->symptom, what_shows(shots, shot, o, s), s->cause);
+  s->cause_count = ul_causes_of(shot->symptom, what_shows(shots, shot, o, s), next_way(shot, s),
+                                s->cause, &s->charge_wants);
   s->first = ul_causes_cheapest(s->cause, s->cause_count);
 }
 
@@ -145,12 +173,14 @@ ul_status ul_shots_judge(const ul_shots *shots, const ul_shots_opts *o, ul_shots
   if (!(o->litres >= 0 && o->pack >= 0))
     return ul_fail(err, UL_E_USAGE, "a cavity of %g litres at pack %g: give values above 0",
                    o->litres, o->pack);
-  *out = (ul_shots_said){0};
+  *out = (ul_shots_said){.held_back_g = NAN};
   find_density(shots, o, out);
   out->lost_g = mean_of(shots, lost_value, out, o);
   out->pack = mean_of(shots, ul_shot_pack, out, o);
   aim(shots, o, out);
   next_charge(o, out);
+  find_faulty(shots, out);
+  hold_back(shots, o, out);
   find_causes(shots, o, out);
   return UL_OK;
 }

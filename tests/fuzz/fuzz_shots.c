@@ -19,7 +19,10 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
   }
   ul_shots_opts opts = ul_shots_opts_default();
   ul_shots_said said;
-  ul_shots_judge(shots, &opts, &said, &err);
+  opts.litres = 2;
+  char remark[UL_SHOTS_REMARKS][UL_SHOTS_REMARK];
+  if (ul_shots_judge(shots, &opts, &said, &err) == UL_OK)
+    must(ul_shots_remarks(shots, &opts, &said, remark) <= UL_SHOTS_REMARKS);
   ul_shots_free(shots);
   return 0;
 }

@@ -183,6 +183,22 @@ class Shop(Case):
         self.assertIn("missing corner at nose", text)
         self.assertLessEqual(max(map(len, text.splitlines())), 80)
 
+    def test_what_split_is_not_answered_with_more(self):
+        """150 g split; pack 1.2 takes 154 g, and that was the first thing to try."""
+        for symptom, way in (("split", -1), ("leak at seam", -1), ("short", 1), ("missing corner", 1), ("soft", 1)):
+            for charge in (130, 150, 180):
+                table = self.file("way.csv", COLUMNS + f",,{charge},,,{charge - 10},,,,{symptom}\n")
+                r = self.result(0, "shots", table, "--litres", 2, "--foam", "cushion-60")
+                offered = [c for c in r["causes"] if c["kind"] == "charge"]
+                self.assertEqual(bool(offered), (r["next"]["charge_g"] - charge) * way > 0.01 * charge, (symptom, charge, r))
+                if not offered:
+                    self.assertNotEqual(r["try_first"]["kind"], "charge")
+                    self.assertIn("not the charge", r["remarks"][0])
+                if way < 0:
+                    self.assertLessEqual(r["next"]["charge_g"], charge)
+        text = " ".join(ullage("shots", table, "--litres", 2, "--foam", "cushion-60").stdout.split())
+        self.assertIn("care " + r["remarks"][0], text)
+
     def test_bad_input_of_shots(self):
         self.refused(3, ("missing.csv", "no column part_g"), "shots",
                      self.file("missing.csv", COLUMNS.replace("part_g,", "") + "1,2,3,4,5,6,7,8,9\n"))
