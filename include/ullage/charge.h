@@ -59,28 +59,42 @@ const char *ul_clock_limit_word(ul_clock_limit limit);
 
 typedef enum { UL_OPENING_UNKNOWN, UL_OPENING_RIM, UL_OPENING_HOLE } ul_opening;
 
+/* Where one cavity is open while it is poured. */
+typedef struct ul_clock_cavity {
+  ul_opening opening; /* that is poured into */
+  double share_below; /* of the cavity, below its lowest place as it lies then */
+  double reached_s;   /* when a rise found foam there; NAN: none did */
+} ul_clock_cavity;
+
 /* What the hands have to be done before. */
 typedef struct ul_clock_mould {
-  ul_opening opening;       /* that is poured into */
-  double share_below;       /* of the cavity, below its lowest place as it lies then */
-  double reached_s;         /* when a rise found foam there; NAN: none did */
+  size_t cavity_count;
+  const ul_clock_cavity *cavity;
   bool turned_while_liquid; /* poured in another attitude: it must lie in its tilt by cream */
 } ul_clock_mould;
 
 /* Moments from the start of mixing; margins below 0 are missed. The charge must be poured by cream.
- * The mould must be shut (a pour hole: plugged) before foam is at the opening, as a rise found it
- * or else as a level foam that rises freely would be. Where no opening is known, and for a mould
- * that lies in its tilt from the start, the limit is the moment at which such foam fills half of
- * it, from where on it domes against the lid: half is the program's own choice, no source. */
+ * The mould must be shut (a pour hole: plugged) before foam is at the opening of the first cavity,
+ * each on its own charge, as a rise found it or else as a level foam that rises freely would be.
+ * Where no opening is known, and for a mould that lies in its tilt from the start, the limit is the
+ * moment at which such foam fills half of it, from where on it domes against the lid: half is the
+ * program's own choice, no source. */
 typedef struct ul_clock {
   double cream_s, half_full_s;
   double poured_s, shut_s, turned_s;
   ul_clock_limit shut_by, turn_by;
+  size_t shut_cavity; /* of several that are not open alike: the number, from 1, of the one that
+                         shut_by is about; else 0 */
   double shut_by_s, turn_by_s;
   double pour_margin_s, shut_margin_s, turn_margin_s;
 } ul_clock;
 /* `mould` NULL: nothing is known of it. */
 ul_clock ul_clock_run(const ul_foam *foam, double pack, const ul_hands *hands,
                       const ul_clock_mould *mould);
+
+/* What it must be shut before, with the cavity where that matters: "foam is at the rim of cavity
+ * 2". Returns `out`. */
+enum { UL_CLOCK_WORDS = 80 };
+const char *ul_clock_shut_words(const ul_clock *clock, char out[UL_CLOCK_WORDS]);
 
 #endif

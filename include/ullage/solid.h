@@ -130,5 +130,9 @@ void ul_solid_free(ul_solid *solid);
  * first `count` triangles. */
 void ul_measure_triangles(const ul_mesh *mesh, const uint32_t *triangle_ids, size_t count,
                           ul_measure *out);
+/* How much of that cavity (0-based) lies below a level plane: where dot(up, at) < height_mm. Exact
+ * for the polyhedron; what is gone round twice counts twice. */
+double ul_solid_below_mm3(const ul_solid *solid, uint32_t cavity, const double up[3],
+                          double height_mm);
 
 #endif

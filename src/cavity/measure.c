@@ -146,3 +146,38 @@ ul_status ul_measure_parallel(const ul_mesh *mesh, const uint32_t *triangle_ids,
   if (status == UL_OK) finish(&s, &total, out);
   return status;
 }
+
+/* The integral of the height s over the part of a triangle where s < 0, by its area seen along the
+ * height. `area` is that of the whole, s its corners' heights. */
+static double sunk(double area, const double s[3]) {
+  double sum = s[0] + s[1] + s[2];
+  int below = (s[0] < 0) + (s[1] < 0) + (s[2] < 0);
+  if (below == 0) return 0;
+  if (below == 3) return area * sum / 3;
+  int k = 0; /* the corner that is alone on its side */
+  while ((s[k] < 0) != (below == 1)) k++;
+  double a = s[k], b = s[(k + 1) % 3], c = s[(k + 2) % 3];
+  double tip = area * (a / (a - b)) * (a / (a - c)) * a / 3;
+  return below == 1 ? tip : area * sum / 3 - tip;
+}
+
+/* Divergence theorem with the field s up, which is nothing on the level plane itself. */
+double ul_solid_below_mm3(const ul_solid *solid, uint32_t cavity, const double up[3],
+                          double height_mm) {
+  const ul_mesh *m = solid->mesh;
+  double volume = 0;
+  for (size_t t = 0; t < m->triangle_count; t++) {
+    if (solid->cavity_of[t] != cavity) continue;
+    const double *p[3];
+    double s[3], ab[3], ac[3], normal[3];
+    for (int k = 0; k < 3; k++) {
+      p[k] = m->vertex_mm[m->triangle[t][k]];
+      s[k] = ul_dot(up, p[k]) - height_mm;
+    }
+    ul_sub(p[1], p[0], ab);
+    ul_sub(p[2], p[0], ac);
+    ul_cross(ab, ac, normal);
+    volume += sunk(ul_dot(normal, up) / 2, s);
+  }
+  return volume;
+}

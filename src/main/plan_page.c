@@ -99,12 +99,13 @@ static void tell_holes(page_lines *lines, const cavity_case *c, const plan *p) {
 /* The three margins; one below nothing is missed. */
 static void tell_clock(page_lines *lines, const plan *p) {
   const ul_clock *k = &p->shop.clock;
+  char before[UL_CLOCK_WORDS];
   const struct {
     const char *done;
     double at_s, spare_s;
     const char *before;
   } row[] = {{"Poured", k->poured_s, k->pour_margin_s, "it creams"},
-             {"Shut", k->shut_s, k->shut_margin_s, ul_clock_limit_word(k->shut_by)},
+             {"Shut", k->shut_s, k->shut_margin_s, ul_clock_shut_words(k, before)},
              {"Turned", k->turned_s, k->turn_margin_s, ul_clock_limit_word(k->turn_by)}};
   for (int i = 0; i < 3; i++)
     tell(lines, i ? "" : "Time", "%s at %.0f s, %.0f s %s %s.", row[i].done, row[i].at_s,

@@ -6,6 +6,7 @@
 #include "base/fail.h"
 #include "base/memory.h"
 #include "base/vec.h"
+#include "main/mouths.h"
 #include "main/show.h"
 #include "report/words.h"
 
@@ -101,79 +102,39 @@ void pours_holes(const options *o, ul_rise_vent *vent, size_t *count) {
 
 /* ---- what the clock has to keep to ---- */
 
-/* The lowest place along `up` where the wall meets the parting plane; INFINITY where it does not.
- */
-static double lowest_of_rim(const ul_mesh *m, const options *o, const double up[3]) {
-  double lowest = INFINITY;
-  for (size_t t = 0; t < m->triangle_count; t++)
-    for (int k = 0; k < 3; k++) {
-      const double *a = m->vertex_mm[m->triangle[t][k]],
-                   *b = m->vertex_mm[m->triangle[t][(k + 1) % 3]];
-      double to[3], way[3], at[3];
-      ul_sub(a, o->parting_mm, to);
-      ul_sub(b, a, way);
-      double off = ul_dot(to, o->parting_normal), along = ul_dot(way, o->parting_normal);
-      double share = along != 0 ? -off / along : fabs(off) < 1e-6 ? 0 : NAN;
-      if (!(share >= 0 && share <= 1)) continue;
-      ul_add_scaled(a, share, way, at);
-      lowest = fmin(lowest, ul_dot(up, at));
-    }
-  return lowest;
-}
-
-/* The share of all cavities that lies below that height; a cube is in between for as long as the
- * height is within its own. */
-static double share_below(const ul_grid *g, const double up[3], double height_mm) {
-  const ul_lattice *l = &g->lattice;
-  double below = 0, all = 0, tall = l->cube_mm * (fabs(up[0]) + fabs(up[1]) + fabs(up[2]));
-  for (size_t i = 0; i < g->cube_count; i++) {
-    size_t n0 = (size_t)l->n[0], n1 = (size_t)l->n[1];
-    const size_t at[3] = {i % n0, i / n0 % n1, i / (n0 * n1)};
-    double height = 0;
-    for (int a = 0; a < 3; a++)
-      height += up[a] * (l->origin_mm[a] + ((double)at[a] + 0.5) * l->cube_mm);
-    all += (double)g->fill[i];
-    double part = 0.5 + (height_mm - height) / tall;
-    below += fmin(1, fmax(0, part)) * (double)g->fill[i];
+/* The first moment at which a rise found foam at that cavity's opening; NAN: never. */
+static double reached(const options *o, const ul_rise *rise, size_t first_hole, size_t cavity,
+                      ul_opening opening) {
+  if (opening != UL_OPENING_HOLE) return rise->cavity[cavity].rim_s;
+  double first = NAN;
+  for (size_t i = 0; i < o->hole_count; i++) {
+    const ul_rise_vent_seen *hole = &rise->vent[first_hole + i];
+    if (hole->cavity == cavity) first = fmin(first, hole->foam_shows_s); /* fmin ignores a NAN */
   }
-  return all > 0 ? below / all : 0;
+  return first;
 }
 
-/* The first moment at which a rise found foam there; NAN: never. */
-static double reached(const options *o, const ul_rise *rise, size_t first_hole) {
-  double first = INFINITY;
-  if (o->hole_count)
-    for (size_t i = 0; i < o->hole_count; i++)
-      first = fmin(first, rise->vent[first_hole + i].foam_shows_s); /* fmin ignores a NAN */
-  else
-    for (size_t i = 0; i < rise->cavity_count; i++) first = fmin(first, rise->cavity[i].rim_s);
-  return isfinite(first) ? first : NAN;
-}
-
-ul_clock_mould pours_clock_mould(const cavity_case *c, const double up[3], const ul_rise *rise,
-                                 size_t first_hole) {
+ul_status pours_clock(const cavity_case *c, const ul_foam *foam, double pack, const double up[3],
+                      const ul_rise *rise, size_t first_hole, ul_clock *out, ul_error *err) {
   const options *o = c->opts;
+  const ul_hands hands = {o->mix_s, o->pour_s, o->close_s, o->turn_s};
   const double *poured_up = o->has_poured_up ? o->poured_up : up;
   /* Without a rise the tilt is not known here, and what is poured in another has to be turned. */
   bool lies_so = rise && ul_dot(poured_up, up) > 1 - 1e-9;
-  ul_clock_mould mould = {.turned_while_liquid = o->has_poured_up && !lies_so, .reached_s = NAN};
-  if (!o->hole_count && !o->has_parting) return mould;
-  double height = INFINITY;
-  for (size_t i = 0; i < o->hole_count; i++)
-    height = fmin(height, ul_dot(poured_up, o->hole[i].at_mm));
-  if (!o->hole_count) height = lowest_of_rim(c->solid->mesh, o, poured_up);
-  mould.opening = o->hole_count ? UL_OPENING_HOLE : UL_OPENING_RIM;
-  mould.share_below = share_below(c->grid, poured_up, height);
-  if (rise && lies_so) mould.reached_s = reached(o, rise, first_hole);
-  return mould;
-}
-
-ul_clock pours_clock(const cavity_case *c, const ul_foam *foam, double pack, const double up[3],
-                     const ul_rise *rise, size_t first_hole) {
-  const options *o = c->opts;
-  const ul_hands hands = {o->mix_s, o->pour_s, o->close_s, o->turn_s};
-  const ul_clock_mould mould = pours_clock_mould(c, up, rise, first_hole);
-  return ul_clock_run(foam, pack, &hands, &mould);
+  size_t count = c->solid->cavity_count;
+  ul_clock_cavity *cavity = ul_new(count, sizeof *cavity);
+  mouth *m = NULL;
+  ul_status status = cavity ? mouths_find(c, poured_up, &m, err) : ul_fail_memory(err);
+  for (size_t i = 0; status == UL_OK && i < count; i++) {
+    cavity[i] = (ul_clock_cavity){m[i].opening, m[i].share_below, NAN};
+    if (lies_so && m[i].opening != UL_OPENING_UNKNOWN)
+      cavity[i].reached_s = reached(o, rise, first_hole, i, m[i].opening);
+  }
+  const ul_clock_mould mould = {count, cavity, o->has_poured_up && !lies_so};
+  if (status == UL_OK) *out = ul_clock_run(foam, pack, &hands, &mould);
+  free(cavity);
+  free(m);
+  return status;
 }
 
 const char *pours_how(const options *o, char out[POUR_WORDS]) {
@@ -204,11 +165,12 @@ void pours_show_seam(const options *o) {
 }
 
 void pours_show_clock(const ul_clock *k, const ul_foam *foam, const options *opts) {
+  char before[UL_CLOCK_WORDS];
   show_line("clock", "poured at %.0f s, %.0f s %s cream (%.0f s, %.0f at the earliest)",
             k->poured_s, fabs(k->pour_margin_s), k->pour_margin_s < 0 ? "after" : "before",
             k->cream_s, foam->cream_s.lo);
   show_line("", "shut at %.0f s, %.0f s %s %s (%.0f s)", k->shut_s, fabs(k->shut_margin_s),
-            k->shut_margin_s < 0 ? "after" : "before", ul_clock_limit_word(k->shut_by),
+            k->shut_margin_s < 0 ? "after" : "before", ul_clock_shut_words(k, before),
             k->shut_by_s);
   show_line("", "in its tilt at %.0f s, %.0f s %s %s (%.0f s)", k->turned_s, fabs(k->turn_margin_s),
             k->turn_margin_s < 0 ? "after" : "before", ul_clock_limit_word(k->turn_by),

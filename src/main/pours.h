@@ -22,14 +22,11 @@ void pours_into(const cavity_case *c, const pours *p, ul_rise_opts *rise);
 /* The pour holes as vents, after those that `vent` holds already. */
 void pours_holes(const options *opts, ul_rise_vent *vent, size_t *count);
 
-/* What the clock has to keep to: the rim (of an open pour, where a parting plane is known) or the
- * pour hole, in the attitude in which it is poured; `rise` where there was one, or NULL. `up` is
- * the tilt. */
-ul_clock_mould pours_clock_mould(const cavity_case *c, const double up[3], const ul_rise *rise,
-                                 size_t first_hole);
-/* The clock as the hands go. */
-ul_clock pours_clock(const cavity_case *c, const ul_foam *foam, double pack, const double up[3],
-                     const ul_rise *rise, size_t first_hole);
+/* The clock as the hands go. What it has to keep to: in each cavity the pour hole, or the rim where
+ * a parting plane is known, in the attitude in which it is poured; `rise` where there was one, or
+ * NULL. `up` is the tilt. */
+ul_status pours_clock(const cavity_case *c, const ul_foam *foam, double pack, const double up[3],
+                      const ul_rise *rise, size_t first_hole, ul_clock *out, ul_error *err);
 
 /* How to pour where it is not simply at a place from above in the tilt: in which attitude, through
  * which hole, along which line. "" when it is. Returns `out`. */

@@ -77,6 +77,7 @@ static bool over_an_opening(const told *t, char *out, size_t room) {
 
 static bool too_slow(const told *t, char *out, size_t room) {
   const ul_clock *k = t->clock;
+  char before[UL_CLOCK_WORDS];
   if (!k) return false;
   if (k->pour_margin_s < 0)
     snprintf(out, room,
@@ -87,7 +88,7 @@ static bool too_slow(const told *t, char *out, size_t room) {
     snprintf(out, room,
              "too slow for this foam: shut at %.0f s, but %s at %.0f s; be %.0f s quicker "
              "(--close-s), or take a slower foam",
-             k->shut_s, ul_clock_limit_word(k->shut_by), k->shut_by_s, -k->shut_margin_s);
+             k->shut_s, ul_clock_shut_words(k, before), k->shut_by_s, -k->shut_margin_s);
   else if (k->turn_margin_s < 0)
     snprintf(out, room,
              "too slow for this foam: in its tilt at %.0f s, but %s at %.0f s; be %.0f s quicker "

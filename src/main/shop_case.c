@@ -68,6 +68,7 @@ static bool will_not_hold(const options *opts, shop_case *s) {
 /* Else the first thing that will not do, in the order of the work. */
 static void judge(const options *opts, shop_case *s) {
   const ul_clock *k = &s->clock;
+  char before[UL_CLOCK_WORDS];
   const ul_least_pack *least = &s->choice.least;
   enum { ROOM = sizeof s->verdict };
   s->good = false;
@@ -93,7 +94,7 @@ static void judge(const options *opts, shop_case *s) {
     snprintf(s->verdict, ROOM,
              "too slow for this foam: shut at %.0f s, but %s at %.0f s; be %.0f s quicker "
              "(--close-s), or take a slower foam",
-             k->shut_s, ul_clock_limit_word(k->shut_by), k->shut_by_s, -k->shut_margin_s);
+             k->shut_s, ul_clock_shut_words(k, before), k->shut_by_s, -k->shut_margin_s);
   else if (k->turn_margin_s < 0)
     snprintf(s->verdict, ROOM,
              "too slow for this foam: in its tilt at %.0f s, but %s at %.0f s; be %.0f s quicker "
@@ -145,7 +146,9 @@ ul_status shop_make(const cavity_case *c, const pack_choice *choice, const doubl
   s->pack_verdict = ul_pack_judge(&s->foam, s->pack, s->pack_words);
   const options *o = c->opts;
   const ul_rise *rise = proof ? proof->rise : NULL;
-  s->clock = pours_clock(c, &s->foam, s->pack, up, rise, proof ? proof->first_hole : 0);
+  status =
+      pours_clock(c, &s->foam, s->pack, up, rise, proof ? proof->first_hole : 0, &s->clock, err);
+  if (status != UL_OK) return status;
   ul_hold_opts holding = o->hold;
   holding.rise_kpa = rise ? proof->peak_kpa : NAN;
   status = ul_hold_make(&s->foam, s->pack, s->projected_mm2, &holding, &s->hold, err);

@@ -268,11 +268,13 @@ static ul_status rise_foam(cavity_case *c, const pours *in, bool *good, ul_error
   status = ul_rise_run(c->grid, c->columns, &f.opts, &c->job, &f.rise, err);
   progress_end(&c->bar);
   if (status != UL_OK) return status;
-  if (o->foam) f.clock = pours_clock(c, &f.opts.foam, f.opts.pack, o->up, f.rise, f.first_hole);
+  if (o->foam)
+    status = pours_clock(c, &f.opts.foam, f.opts.pack, o->up, f.rise, f.first_hole, &f.clock, err);
   f.verdict = rise_judge(c, f.rise, &f.opts, o->foam ? &f.clock : NULL, f.first_hole);
   *good = f.verdict.good;
-  status =
-      ul_meets_find(c->grid, c->columns, f.rise->arrival_s, INFINITY, &f.meet, &f.meet_count, err);
+  if (status == UL_OK)
+    status = ul_meets_find(c->grid, c->columns, f.rise->arrival_s, INFINITY, &f.meet, &f.meet_count,
+                           err);
   const ul_rise_told told = case_rise_told(c, f.rise);
   if (status == UL_OK && o->series_file) status = ul_write_series_csv(&told, o->series_file, err);
   if (status == UL_OK && o->field_file)

@@ -46,12 +46,13 @@ json_t *ul_json_litres(size_t cavity, double volume_mm3) {
 json_t *ul_json_clock(const ul_clock *c) {
   json_t *margins = json_pack("{s:o,s:o,s:o}", "pour", number(c->pour_margin_s), "shut",
                               number(c->shut_margin_s), "turn", number(c->turn_margin_s));
-  return json_pack("{s:o,s:o,s:o,s:o,s:o,s:s,s:o,s:s,s:o,s:o}", "cream_s", number(c->cream_s),
-                   "poured_s", number(c->poured_s), "shut_s", number(c->shut_s), "turned_s",
-                   number(c->turned_s), "half_full_s", number(c->half_full_s), "shut_before",
-                   ul_clock_limit_word(c->shut_by), "shut_by_s", number(c->shut_by_s),
-                   "turn_before", ul_clock_limit_word(c->turn_by), "turn_by_s",
-                   number(c->turn_by_s), "margins_s", margins);
+  return json_pack(
+      "{s:o,s:o,s:o,s:o,s:o,s:s,s:o,s:o,s:s,s:o,s:o}", "cream_s", number(c->cream_s), "poured_s",
+      number(c->poured_s), "shut_s", number(c->shut_s), "turned_s", number(c->turned_s),
+      "half_full_s", number(c->half_full_s), "shut_before", ul_clock_limit_word(c->shut_by),
+      "shut_cavity", c->shut_cavity ? json_integer((json_int_t)c->shut_cavity) : json_null(),
+      "shut_by_s", number(c->shut_by_s), "turn_before", ul_clock_limit_word(c->turn_by),
+      "turn_by_s", number(c->turn_by_s), "margins_s", margins);
 }
 
 static json_t *bent(const ul_plate_state *s) {

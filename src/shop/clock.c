@@ -2,6 +2,7 @@
 #include "ullage/charge.h"
 
 #include <math.h>
+#include <stdio.h>
 
 enum { HALVINGS = 60 };
 
@@ -27,12 +28,39 @@ static double filled_at(const ul_foam *f, double pack, double share) {
   return hi;
 }
 
+static double shut_by_s(const ul_foam *f, double pack, const ul_clock_cavity *v) {
+  double share = v->opening == UL_OPENING_UNKNOWN ? 0.5 : v->share_below;
+  return isnan(v->reached_s) ? filled_at(f, pack, share) : v->reached_s;
+}
+
 static void limit_shutting(const ul_foam *f, double pack, const ul_clock_mould *m, ul_clock *c) {
+  static const ul_clock_limit limit[] = {[UL_OPENING_UNKNOWN] = UL_BY_HALF_FULL,
+                                         [UL_OPENING_RIM] = UL_BY_RIM,
+                                         [UL_OPENING_HOLE] = UL_BY_HOLE};
+  bool known = false;
   c->shut_by = UL_BY_HALF_FULL;
   c->shut_by_s = c->half_full_s;
-  if (!m || m->opening == UL_OPENING_UNKNOWN) return;
-  c->shut_by = m->opening == UL_OPENING_HOLE ? UL_BY_HOLE : UL_BY_RIM;
-  c->shut_by_s = isnan(m->reached_s) ? filled_at(f, pack, m->share_below) : m->reached_s;
+  for (size_t i = 0; m && i < m->cavity_count; i++) {
+    const ul_clock_cavity *v = &m->cavity[i];
+    double by_s = shut_by_s(f, pack, v);
+    known = known || v->opening != UL_OPENING_UNKNOWN;
+    if (i > 0 && by_s >= c->shut_by_s) continue;
+    c->shut_by = limit[v->opening];
+    c->shut_by_s = by_s;
+    c->shut_cavity = i + 1;
+  }
+  if (!known || m->cavity_count < 2) c->shut_cavity = 0;
+}
+
+const char *ul_clock_shut_words(const ul_clock *c, char out[UL_CLOCK_WORDS]) {
+  const char *what = ul_clock_limit_word(c->shut_by);
+  if (!c->shut_cavity)
+    snprintf(out, UL_CLOCK_WORDS, "%s", what);
+  else if (c->shut_by == UL_BY_HALF_FULL)
+    snprintf(out, UL_CLOCK_WORDS, "cavity %zu is half full", c->shut_cavity);
+  else
+    snprintf(out, UL_CLOCK_WORDS, "%s of cavity %zu", what, c->shut_cavity);
+  return out;
 }
 
 ul_clock ul_clock_run(const ul_foam *f, double pack, const ul_hands *hands,

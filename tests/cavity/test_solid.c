@@ -261,6 +261,25 @@ static void a_hundred_cores_find_their_cavities(void **state) {
   audited_free(&a);
 }
 
+/* A cube of 100 mm with a core of 40 in its middle, and a box beside it that does not count. */
+static void what_lies_below_a_level_is_exact(void **state) {
+  (void)state;
+  ul_mesh *mesh = with(box_at(100, 0, 0, 0), reversed(box_at(40, 30, 30, 30)));
+  audited a = audit_of(with(mesh, box_at(50, 200, 0, 0)));
+  const double up[3] = {0, 0, 1}, down[3] = {0, 0, -1};
+  const double corner[3] = {1 / sqrt(3), 1 / sqrt(3), 1 / sqrt(3)};
+  assert_near(ul_solid_below_mm3(a.solid, 0, up, -1), 0, 0);
+  assert_rel(ul_solid_below_mm3(a.solid, 0, up, 20), 2e5, 1e-12);
+  assert_rel(ul_solid_below_mm3(a.solid, 0, up, 50), 5e5 - 32000, 1e-12);
+  assert_rel(ul_solid_below_mm3(a.solid, 0, up, 100), 1e6 - 64000, 1e-12);
+  assert_rel(ul_solid_below_mm3(a.solid, 0, down, -80), 2e5, 1e-12);
+  assert_rel(ul_solid_below_mm3(a.solid, 1, up, 10), 25000, 1e-12);
+  /* A corner cut off: legs of 60 mm; half of all, by symmetry. */
+  assert_rel(ul_solid_below_mm3(a.solid, 0, corner, 60 / sqrt(3)), 60.0 * 60 * 60 / 6, 1e-12);
+  assert_rel(ul_solid_below_mm3(a.solid, 0, corner, 150 / sqrt(3)), (1e6 - 64000) / 2, 1e-12);
+  audited_free(&a);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_clean_box_is_one_cavity_without_faults),
@@ -278,6 +297,7 @@ int main(void) {
       cmocka_unit_test(a_core_that_touches_the_wall_everywhere_is_still_a_core),
       cmocka_unit_test(a_bar_that_fills_a_channel_is_not_inside_it),
       cmocka_unit_test(a_hundred_cores_find_their_cavities),
+      cmocka_unit_test(what_lies_below_a_level_is_exact),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

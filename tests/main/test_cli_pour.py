@@ -1,6 +1,7 @@
 """How the charge goes in and what the hands take, as a user or a script meets it."""
 
 import json
+import math
 import os
 import pathlib
 import sys
@@ -146,6 +147,42 @@ class Pour(Case):
         k = self.charge(1, "--parting", "z=10", "--poured-up", "0,0,1", "--close-s", 30)["clock"]
         self.assertEqual((k["shut_before"], k["turn_before"]), ("foam is at the rim", "it creams"))
         self.assertLess(k["margins_s"]["turn"], 0)
+
+    @staticmethod
+    def level_foam_at(share, pack=1.225, x=40 / 1130):
+        """By the card's law: when level foam that rises freely fills that share; P (x + (1 - x) e), e = 1 - 0.02^(s^2)."""
+        e = (share / pack - x) / (1 - x)
+        return 45 + 175 * math.sqrt(math.log(1 - e) / math.log(0.02))
+
+    def test_each_cavity_has_its_own_moment_and_the_first_one_counts(self):
+        """Foam is at the rim of 5 of 50 mm at 64.6 s; joined with a mould of 200 of 210 mm that was told as 133.3 s."""
+        path = self.mesh(box((100, 100, 50), (0, 0, -5)) + box((100, 100, 210), (150, 0, -200)))
+        for pick, share, cavity in ((), 0.1, 1), (("--cavity", 1), 0.1, None), (("--cavity", 2), 200 / 210, None):
+            r = self.result(0, "charge", path, "--foam", "rigid-40", "--cubes", 6000, "--parting", "z=0", *pick)
+            self.assertEqual((r["clock"]["shut_before"], r["clock"]["shut_cavity"]), ("foam is at the rim", cavity))
+            self.assertAlmostEqual(r["clock"]["shut_by_s"], self.level_foam_at(share), places=6)
+        late = ("--foam", "rigid-40", "--cubes", 6000, "--parting", "z=0", "--close-s", 40)
+        told = " ".join(ullage("charge", path, *late).stdout.split())
+        self.assertIn("shut at 75 s, 10 s after foam is at the rim of cavity 1 (65 s)", told)
+        self.assertIn("verdict too slow for this foam: shut at 75 s, but foam is at the rim of cavity 1 at 65 s", told)
+        r = self.result(1, "rise", path, *late, "--vent", "0,0,45", "--vent", "150,0,10", "--close-s", 40)
+        self.assertEqual(r["clock"]["shut_cavity"], 1)
+        self.assertLess(r["clock"]["shut_by_s"], 75)
+
+    def test_of_two_pour_holes_each_is_of_its_own_cavity(self):
+        """Holes in the tops of moulds 60 and 50 mm high: both are full when foam is there, and not when the lower is level with it."""
+        path = self.mesh(box((100, 100, 60)) + box((50, 50, 50), (150, 0, 0)))
+        holes = ("--pour-hole", "50,50,60,10", "--pour-hole", "175,25,50,10")
+        k = self.result(0, "charge", path, "--foam", "rigid-40", "--cubes", 6000, *holes)["clock"]
+        self.assertAlmostEqual(k["shut_by_s"], self.level_foam_at(1), places=6)
+        k = self.result(0, "charge", path, "--foam", "rigid-40", "--cubes", 6000, *holes[:2])["clock"]
+        self.assertEqual((k["shut_before"], k["shut_cavity"]), ("it is half full", 2))  # nobody said how it is open
+        self.assertAlmostEqual(k["shut_by_s"], self.level_foam_at(0.5), places=6)
+        k = self.result(0, "charge", path, "--foam", "rigid-40", "--cubes", 6000)["clock"]
+        self.assertEqual((k["shut_before"], k["shut_cavity"]), ("it is half full", None))
+        k = self.result(0, "charge", path, "--foam", "rigid-40", "--cubes", 6000, "--parting", "z=30")["clock"]
+        self.assertEqual((k["shut_before"], k["shut_cavity"]), ("foam is at the rim", 1))
+        self.assertAlmostEqual(k["shut_by_s"], self.level_foam_at(0.5), places=6)
 
     def test_no_card_no_clock(self):
         ran = ullage("rise", self.mesh(box(SIZE)), "--cubes", 1000, *CORNERS, "--json")

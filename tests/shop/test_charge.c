@@ -170,6 +170,38 @@ static void slow_hands_have_margins_below_nothing(void **state) {
   assert_near(c.pour_margin_s, 18 - 35, 1e-12);
 }
 
+static double level_at(double share) {
+  double x = 64.0 / 1080, e = (share / 1.2 - x) / (1 - x);
+  return 25 + 85 * sqrt(log(1 - e) / log(0.02));
+}
+
+/* Every cavity on its own charge: what a rise saw counts before what level foam would do. */
+static void the_first_cavity_to_be_reached_is_what_it_must_be_shut_before(void **state) {
+  (void)state;
+  ul_foam f = ul_foam_middling();
+  ul_hands hands = ul_hands_default();
+  char words[UL_CLOCK_WORDS];
+  ul_clock_cavity v[] = {
+      {UL_OPENING_RIM, 0.9, NAN}, {UL_OPENING_HOLE, 0.3, NAN}, {UL_OPENING_UNKNOWN, 0, NAN}};
+  ul_clock_mould m = {3, v, false};
+  ul_clock c = ul_clock_run(&f, 1.2, &hands, &m);
+  assert_near(c.shut_by_s, level_at(0.3), 1e-6);
+  assert_string_equal(ul_clock_shut_words(&c, words), "foam is at the pour hole of cavity 2");
+  v[1].reached_s = 300; /* seen to be later than reckoned */
+  c = ul_clock_run(&f, 1.2, &hands, &m);
+  assert_near(c.shut_by_s, level_at(0.5), 1e-6);
+  assert_string_equal(ul_clock_shut_words(&c, words), "cavity 3 is half full");
+  v[0].reached_s = 40;
+  c = ul_clock_run(&f, 1.2, &hands, &m);
+  assert_near(c.shut_by_s, 40, 0);
+  assert_int_equal(c.shut_by, UL_BY_RIM);
+  assert_int_equal(c.shut_cavity, 1);
+  m.cavity_count = 1;
+  c = ul_clock_run(&f, 1.2, &hands, &m);
+  assert_int_equal(c.shut_cavity, 0);
+  assert_string_equal(ul_clock_shut_words(&c, words), "foam is at the rim");
+}
+
 /* ---- cautions ---- */
 
 static bool cautioned(const ul_caution_job *job, ul_when when, const char *word) {
@@ -227,6 +259,7 @@ int main(void) {
       cmocka_unit_test(nonsense_is_refused_with_what_to_do),
       cmocka_unit_test(the_hands_are_added_up_and_set_against_the_foam),
       cmocka_unit_test(slow_hands_have_margins_below_nothing),
+      cmocka_unit_test(the_first_cavity_to_be_reached_is_what_it_must_be_shut_before),
       cmocka_unit_test(cautions_stand_where_the_act_is),
       cmocka_unit_test(a_thick_core_stays_hot_for_minutes),
   };
