@@ -51,50 +51,69 @@ static const char *name_of_opening(const told *t, size_t vent, char out[40]) {
   return rise_vent_name(t->c->opts, known, first, out);
 }
 
+void rise_say_over_rim(double over_mm, const double at_mm[3], char *out, size_t room) {
+  char place[UL_WORDS], figure[UL_WORDS];
+  snprintf(out, room,
+           "runs out: poured, the liquid stands %.20s mm over the rim at %.60s; pour it in "
+           "another attitude (--poured-up) or through a hole (--pour-hole)",
+           ul_words_figure(over_mm, figure), ul_words_place(at_mm, place));
+}
+
+void rise_say_over_opening(double over_mm, const char *name, const double at_mm[3], char *out,
+                           size_t room) {
+  char place[UL_WORDS], figure[UL_WORDS];
+  snprintf(out, room,
+           "runs out: before it creams the liquid stands %.20s mm over %.40s at %.60s; keep that "
+           "closed until then, put it higher, or turn the mould another way",
+           ul_words_figure(over_mm, figure), name, ul_words_place(at_mm, place));
+}
+
 static bool over_an_opening(const told *t, char *out, size_t room) {
-  char name[40], place[UL_WORDS], figure[UL_WORDS];
+  char name[40];
   for (size_t i = 0; i < t->rise->cavity_count; i++) {
     const ul_rise_cavity *r = &t->rise->cavity[i];
     if (!(r->rim_over_mm > 0) || t->c->opts->hole_count) continue;
-    snprintf(out, room,
-             "runs out: poured, the liquid stands %.20s mm over the rim at %.60s; pour it in "
-             "another attitude (--poured-up) or through a hole (--pour-hole)",
-             ul_words_figure(r->rim_over_mm, figure), ul_words_place(r->rim_at_mm, place));
+    rise_say_over_rim(r->rim_over_mm, r->rim_at_mm, out, room);
     return true;
   }
   for (size_t i = 0; i < t->rise->vent_count; i++) {
     double over = t->rise->vent[i].liquid_over_mm;
     if (!(over > 0)) continue;
-    snprintf(out, room,
-             "runs out: before it creams the liquid stands %.20s mm over %s at %.60s; keep that "
-             "closed until then, put it higher, or turn the mould another way",
-             ul_words_figure(over, figure), name_of_opening(t, i, name),
-             ul_words_place(t->opts->vent[i].at_mm, place));
+    rise_say_over_opening(over, name_of_opening(t, i, name), t->opts->vent[i].at_mm, out, room);
     return true;
   }
   return false;
 }
 
-static bool too_slow(const told *t, char *out, size_t room) {
-  const ul_clock *k = t->clock;
+/* So many whole seconds less will do. */
+static double late_s(double margin_s) {
+  return ceil(-margin_s - 1e-6);
+}
+
+bool clock_missed(const ul_clock *k, char *out, size_t room) {
   char before[UL_CLOCK_WORDS];
-  if (!k) return false;
   if (k->pour_margin_s < 0)
     snprintf(out, room,
              "too slow for this foam: poured at %.0f s, cream at %.0f s; mix and pour in %.0f s "
              "less (--mix-s, --pour-s), cool the liquids or take a slower foam",
-             k->poured_s, k->cream_s, -k->pour_margin_s);
+             k->poured_s, k->cream_s, late_s(k->pour_margin_s));
   else if (k->shut_margin_s < 0)
     snprintf(out, room,
              "too slow for this foam: shut at %.0f s, but %s at %.0f s; be %.0f s quicker "
              "(--close-s), or take a slower foam",
-             k->shut_s, ul_clock_shut_words(k, before), k->shut_by_s, -k->shut_margin_s);
+             k->shut_s, ul_clock_shut_words(k, before), k->shut_by_s, late_s(k->shut_margin_s));
   else if (k->turn_margin_s < 0)
     snprintf(out, room,
              "too slow for this foam: in its tilt at %.0f s, but %s at %.0f s; be %.0f s quicker "
              "(--turn-s), or take a slower foam",
-             k->turned_s, ul_clock_limit_word(k->turn_by), k->turn_by_s, -k->turn_margin_s);
-  return k->pour_margin_s < 0 || k->shut_margin_s < 0 || k->turn_margin_s < 0;
+             k->turned_s, ul_clock_limit_word(k->turn_by), k->turn_by_s, late_s(k->turn_margin_s));
+  else
+    return false;
+  return true;
+}
+
+static bool too_slow(const told *t, char *out, size_t room) {
+  return t->clock && clock_missed(t->clock, out, room);
 }
 
 /* The largest void over the limit; NULL: none. */

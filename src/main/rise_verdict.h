@@ -19,6 +19,14 @@ rise_verdict rise_judge(const cavity_case *c, const ul_rise *rise, const ul_rise
 bool rise_runs_out(const cavity_case *c, const ul_rise *rise, const ul_rise_vent *vent,
                    const uint32_t *id, size_t first_hole, char *out, size_t room);
 
+/* That sentence, for the rim and for an opening called `name`. */
+void rise_say_over_rim(double over_mm, const double at_mm[3], char *out, size_t room);
+void rise_say_over_opening(double over_mm, const char *name, const double at_mm[3], char *out,
+                           size_t room);
+
+/* Whether the hands are too slow for the foam, and then what to say of it. */
+bool clock_missed(const ul_clock *clock, char *out, size_t room);
+
 /* "vent 2", "the pour hole" or "pour hole 2", as the rise's vent number `vent` is called. */
 const char *rise_vent_name(const options *opts, size_t vent, size_t first_hole, char out[40]);
 

@@ -9,6 +9,7 @@
 #include "base/memory.h"
 #include "base/vec.h"
 #include "main/pours.h"
+#include "main/rise_verdict.h"
 #include "report/json.h"
 #include "report/json_shop.h"
 
@@ -65,10 +66,39 @@ static bool will_not_hold(const options *opts, shop_case *s) {
   return true;
 }
 
+/* Less is not seen in a mould. */
+static const double DROWNED_MM = 0.1;
+
+/* By geometry: the charge as a liquid, level in each cavity as it lies while it is poured. */
+static ul_status find_drowned(const cavity_case *c, const double up[3], shop_case *s,
+                              ul_error *err) {
+  const double *poured_up = c->opts->has_poured_up ? c->opts->poured_up : up;
+  const double liquid_share = s->pack * ul_mid(s->foam.free_kg_m3) / ul_mid(s->foam.liquid_kg_m3);
+  mouth *m;
+  ul_status status = mouths_find(c, poured_up, &m, err);
+  for (size_t i = 0; status == UL_OK && i < s->cavity_count; i++) {
+    double over = mouth_liquid_over_mm(c, i, poured_up, &m[i], liquid_share);
+    if (over < DROWNED_MM || over <= s->drowned_over_mm) continue;
+    s->drowned = m[i];
+    s->drowned_over_mm = over;
+  }
+  free(m);
+  return status;
+}
+
+static bool runs_out(const options *opts, shop_case *s) {
+  char name[40];
+  if (!(s->drowned_over_mm > 0)) return false;
+  if (s->drowned.opening == UL_OPENING_RIM)
+    rise_say_over_rim(s->drowned_over_mm, s->drowned.at_mm, s->verdict, sizeof s->verdict);
+  else
+    rise_say_over_opening(s->drowned_over_mm, rise_vent_name(opts, s->drowned.hole, 0, name),
+                          s->drowned.at_mm, s->verdict, sizeof s->verdict);
+  return true;
+}
+
 /* Else the first thing that will not do, in the order of the work. */
 static void judge(const options *opts, shop_case *s) {
-  const ul_clock *k = &s->clock;
-  char before[UL_CLOCK_WORDS];
   const ul_least_pack *least = &s->choice.least;
   enum { ROOM = sizeof s->verdict };
   s->good = false;
@@ -85,21 +115,8 @@ static void judge(const options *opts, shop_case *s) {
     snprintf(s->verdict, ROOM,
              "does not fill: a pack of %.3g is under the %.3g that this cavity needs; raise --pack",
              s->pack, least->pack);
-  else if (k->pour_margin_s < 0)
-    snprintf(s->verdict, ROOM,
-             "too slow for this foam: poured at %.0f s, cream at %.0f s; mix and pour in %.0f s "
-             "less (--mix-s, --pour-s), cool the liquids or take a slower foam",
-             k->poured_s, k->cream_s, -k->pour_margin_s);
-  else if (k->shut_margin_s < 0)
-    snprintf(s->verdict, ROOM,
-             "too slow for this foam: shut at %.0f s, but %s at %.0f s; be %.0f s quicker "
-             "(--close-s), or take a slower foam",
-             k->shut_s, ul_clock_shut_words(k, before), k->shut_by_s, -k->shut_margin_s);
-  else if (k->turn_margin_s < 0)
-    snprintf(s->verdict, ROOM,
-             "too slow for this foam: in its tilt at %.0f s, but %s at %.0f s; be %.0f s quicker "
-             "(--turn-s), or take a slower foam",
-             k->turned_s, ul_clock_limit_word(k->turn_by), k->turn_by_s, -k->turn_margin_s);
+  else if (runs_out(opts, s) || clock_missed(&s->clock, s->verdict, ROOM))
+    return;
   else {
     s->good = true;
     snprintf(s->verdict, ROOM, "can be weighed, poured in time and held");
@@ -148,6 +165,7 @@ ul_status shop_make(const cavity_case *c, const pack_choice *choice, const doubl
   const ul_rise *rise = proof ? proof->rise : NULL;
   status =
       pours_clock(c, &s->foam, s->pack, up, rise, proof ? proof->first_hole : 0, &s->clock, err);
+  if (status == UL_OK && !rise) status = find_drowned(c, up, s, err);
   if (status != UL_OK) return status;
   ul_hold_opts holding = o->hold;
   holding.rise_kpa = rise ? proof->peak_kpa : NAN;

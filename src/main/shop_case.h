@@ -5,6 +5,7 @@
 #include <jansson.h>
 
 #include "main/foam_proof.h"
+#include "main/mouths.h"
 
 enum { CAUTIONS_MOST = 32 };
 
@@ -28,7 +29,9 @@ typedef struct shop_case {
   char pack_words[200];
   double air_at_s; /* the fastest moment of the rise */
   ul_clock clock;
-  double along[3]; /* direction of the projected area, and its area */
+  mouth drowned; /* where no rise was made: the opening that level liquid would stand over, */
+  double drowned_over_mm; /* and how high; 0: none */
+  double along[3];        /* direction of the projected area, and its area */
   bool along_assumed;
   double projected_mm2;
   ul_hold hold;

@@ -184,6 +184,28 @@ class Pour(Case):
         self.assertEqual((k["shut_before"], k["shut_cavity"]), ("foam is at the rim", 1))
         self.assertAlmostEqual(k["shut_by_s"], self.level_foam_at(0.5), places=6)
 
+    def test_charge_knows_a_hole_that_liquid_stands_over(self):
+        """60 mm high: 1.225 x 40 / 1130 of that, 2.6 mm, before it creams. `rise` said so, `charge` called it good."""
+        path = self.mesh(box((160, 100, 60)))
+        level = 60 * 1.225 * 40 / 1130
+        for place, z in (("80,50,0", 0), ("160,50,1", 1)):
+            r = self.result(1, "charge", path, "--foam", "rigid-40", "--cubes", 3000, "--pour-hole", place + ",20")
+            self.assertRegex(r["verdict"], f"^runs out: before it creams the liquid stands {level - z:.3g} mm over the pour hole at x ")
+        self.result(0, "charge", path, "--foam", "rigid-40", "--cubes", 3000, "--pour-hole", "160,50,3,20")
+        r = self.result(1, "charge", path, "--foam", "rigid-40", "--cubes", 3000, "--pour-hole", "160,50,3,20", "--poured-up", "-1,0,0")
+        self.assertRegex(r["verdict"], f"stands {160 * level / 60:.3g} mm over the pour hole")
+        r = self.result(1, "charge", path, "--foam", "rigid-40", "--cubes", 3000, "--parting", "z=1")
+        self.assertRegex(r["verdict"], f"^runs out: poured, the liquid stands {level - 1:.3g} mm over the rim at x .* z 1.0 mm; pour it in")
+        self.result(0, "charge", path, "--foam", "rigid-40", "--cubes", 3000, "--parting", "z=4", "--close-s", 1, "--mix-s", 20)
+
+    def test_seconds_that_are_asked_for_are_enough(self):
+        """12.5 s late: 12 s less were asked for, and would not have done."""
+        r = self.charge(1, "--mix-s", 47.5)
+        self.assertAlmostEqual(r["clock"]["margins_s"]["pour"], -12.5)
+        self.assertIn("mix and pour in 13 s less", r["verdict"])
+        self.charge(0, "--mix-s", 34.5)
+        self.assertIn("mix and pour in 12 s less", self.charge(1, "--mix-s", 47)["verdict"])
+
     def test_no_card_no_clock(self):
         ran = ullage("rise", self.mesh(box(SIZE)), "--cubes", 1000, *CORNERS, "--json")
         self.assertIsNone(json.loads(ran.stdout)["clock"])
