@@ -38,13 +38,15 @@ typedef struct ul_shot {
 
 typedef struct ul_shots {
   size_t count, vent_count;
-  ul_shot *shot; /* in the order of the table */
+  ul_shot *shot;     /* in the order of the table */
+  char unknown[160]; /* names of columns that mean nothing here, with commas between; "": none */
 } ul_shots;
 
 /* A CSV table (a comma, a semicolon or a tab between fields, a point or a comma in numbers) whose
- * first line names date, card, charge_g, liquid_c, mould_c, part_g, cup_g, cup_ml, fault_at and
- * symptom, in any order and writing, and as many vent_1_s, vent_2_s... as there are vents. Cells
- * may be empty but for charge_g and part_g. UL_E_READ with the line, the column and the remedy.
+ * first line names, in any order and writing, charge_g and part_g, and as many as the shop keeps of
+ * date, card, liquid_c, mould_c, cup_g, cup_ml, fault_at and symptom, and vent_1_s, vent_2_s... as
+ * there are vents. Cells may be empty but for charge_g and part_g. UL_E_READ with the line, the
+ * column and the remedy, also for a column that stands there twice.
  * UL_OK: *out is yours, ul_shots_free(). */
 ul_status ul_shots_read(FILE *stream, ul_shots **out, ul_error *err);
 void ul_shots_free(ul_shots *shots);
@@ -80,8 +82,10 @@ enum { UL_CAUSES_MOST = 8 };
 typedef struct ul_shots_opts {
   unsigned cookie;
   const ul_foam *foam; /* the card; NULL: none */
+  const char *card;    /* how it was asked for; NULL: by the last shot's `card` */
   double litres;       /* of the cavity; 0: not known */
   double pack;         /* aimed at; 0: the card's, or the trade's */
+  double want_kg_m3;   /* overall density wanted of the part, in place of a pack; 0: none */
 } ul_shots_opts;
 ul_shots_opts ul_shots_opts_default(void);
 
@@ -90,6 +94,7 @@ typedef struct ul_shots_said {
   bool from_cups;
   ul_mean lost_g;       /* charge less part: cup, bleed, flash */
   ul_mean pack;         /* reached; NAN without litres or density */
+  bool aim_fills;       /* false: target_pack is under 1 */
   double target_pack;   /* raised over a short part's by a twentieth; lowered to next_charge_g */
   double next_charge_g; /* NAN as above. Without a pack asked for, after a part that split or a seam
                            that leaked: no more than that shot's charge, or one's since */
@@ -103,11 +108,13 @@ typedef struct ul_shots_said {
                        no less (-1) than that shot's, or not known; 0: none was */
 } ul_shots_said;
 
-/* Reads sense into the shots. UL_E_USAGE for no shots or senseless options. */
+/* Reads sense into the shots. UL_E_USAGE for no shots or senseless options, such as a pack that is
+ * more than the cavity holds as a liquid. UL_E_READ, with the line, for a cup that no foam rises to
+ * and for a part that is denser than the liquid, or lighter than a tenth of a free rise. */
 ul_status ul_shots_judge(const ul_shots *shots, const ul_shots_opts *opts, ul_shots_said *out,
                          ul_error *err);
 /* What should be told with that: sentences. */
-enum { UL_SHOTS_REMARKS = 8, UL_SHOTS_REMARK = 280 };
+enum { UL_SHOTS_REMARKS = 9, UL_SHOTS_REMARK = 280 };
 size_t ul_shots_remarks(const ul_shots *shots, const ul_shots_opts *opts, const ul_shots_said *said,
                         char remark[UL_SHOTS_REMARKS][UL_SHOTS_REMARK]);
 /* Density of one shot's cup, kg/m3, and the pack that its part reached; NAN when not known. */

@@ -111,6 +111,11 @@ static void judge(const options *opts, shop_case *s) {
              "does not fill: even at a pack of %.3g the foam sets with %.2g %% of a cavity empty; "
              "pour nearer to its end, take a slower foam, or lay it flatter",
              least->pack, 100 * least->short_volume);
+  else if (least->rises && s->pack < least->pack - LEAST_STEP && opts->want_density_kg_m3 > 0)
+    snprintf(s->verdict, ROOM,
+             "does not fill: a pack of %.3g is under the %.3g that this cavity needs; ask for %.0f "
+             "kg/m3 or more (--want-density)",
+             s->pack, least->pack, ceil(least->pack * ul_mid(s->foam.free_kg_m3) - 1e-9));
   else if (least->rises && s->pack < least->pack - LEAST_STEP)
     snprintf(s->verdict, ROOM,
              "does not fill: a pack of %.3g is under the %.3g that this cavity needs; raise --pack",

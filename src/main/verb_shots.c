@@ -12,15 +12,20 @@
 #include "report/json.h"
 #include "report/json_shop.h"
 #include "report/words.h"
+#include "ullage/foam_card.h"
 
-/* The card of --foam, else the one that the last shot names, if it is there. */
+/* The card of --foam, else the one that the last shot names, if it is there: a file that is no
+ * sound card is refused. */
 static ul_status find_foam(const options *opts, const ul_shots *shots, ul_foam *foam, bool *given,
                            ul_error *err) {
   const char *named = shots->shot[shots->count - 1].card;
   *given = true;
   if (opts->foam) return foam_load(opts->foam, foam, err);
-  *given = *named && foam_load(named, foam, NULL) == UL_OK;
-  return UL_OK;
+  *given = false;
+  if (!*named) return UL_OK;
+  ul_status status = ul_foam_load(named, foam, NULL);
+  *given = status == UL_OK;
+  return status == UL_OK || status == UL_E_READ ? UL_OK : foam_load(named, foam, err);
 }
 
 static ul_status read_shots(const char *path, ul_shots **shots, ul_error *err) {
@@ -82,7 +87,7 @@ static void show(const ul_shots *shots, const ul_shots_opts *o, const ul_shots_s
   show_line("", "Follow the data sheet and local rules; change one thing at a time.");
 }
 
-static ul_status shots(const options *opts, ul_shots **read, ul_error *err) {
+static ul_status shots(const options *opts, ul_shots **read, bool *good, ul_error *err) {
   ul_status status = read_shots(opts->cavity_file, read, err);
   if (status != UL_OK) return status;
   ul_foam foam;
@@ -92,12 +97,13 @@ static ul_status shots(const options *opts, ul_shots **read, ul_error *err) {
   ul_shots_opts judge = ul_shots_opts_default();
   judge.litres = opts->litres;
   judge.pack = opts->pack;
+  judge.want_kg_m3 = opts->want_density_kg_m3;
+  judge.card = opts->foam;
   if (given) judge.foam = &foam;
-  if (opts->want_density_kg_m3 > 0 && given)
-    judge.pack = ul_pack_for_density(&foam, opts->want_density_kg_m3);
   ul_shots_said said;
   status = ul_shots_judge(*read, &judge, &said, err);
   if (status != UL_OK) return status;
+  *good = said.aim_fills;
   if (opts->json) return show_json(ul_json_shots(*read, &judge, &said), err);
   show(*read, &judge, &said);
   return UL_OK;
@@ -106,7 +112,9 @@ static ul_status shots(const options *opts, ul_shots **read, ul_error *err) {
 int verb_shots(const options *opts) {
   ul_shots *read = NULL;
   ul_error err = {0};
-  ul_status status = shots(opts, &read, &err);
+  bool good = false;
+  ul_status status = shots(opts, &read, &good, &err);
   ul_shots_free(read);
-  return status == UL_OK ? 0 : verb_failed(opts, &err);
+  if (status != UL_OK) return verb_failed(opts, &err);
+  return good ? 0 : 1;
 }

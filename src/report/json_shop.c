@@ -144,9 +144,9 @@ json_t *ul_json_shots(const ul_shots *shots, const ul_shots_opts *opts, const ul
   json_t *next =
       json_pack("{s:o,s:o,s:o}", "charge_g", number(said->next_charge_g), "give_or_take_g",
                 number(said->next_off_g), "pack", number(said->target_pack));
-  return json_pack("{s:o,s:o,s:s,s:o,s:o,s:o,s:o,s:o,s:o}", "shots", list, "free_kg_m3",
+  return json_pack("{s:o,s:o,s:s,s:o,s:o,s:o,s:o,s:o,s:o,s:o}", "shots", list, "free_kg_m3",
                    mean(&said->free_kg_m3), "free_from", said->from_cups ? "cups" : "card", "pack",
                    mean(&said->pack), "lost_g", mean(&said->lost_g), "next", next, "causes", causes,
                    "try_first", said->cause_count ? cause(&said->cause[said->first]) : json_null(),
-                   "remarks", remarks(shots, opts, said));
+                   "remarks", remarks(shots, opts, said), "good", json_boolean(said->aim_fills));
 }

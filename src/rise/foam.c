@@ -7,6 +7,7 @@
 
 static const double gas_constant = 8.314462618; /* J/(mol K), exact by definition of the SI */
 static const double zero_celsius_k = 273.15;
+static const double free_least = 8; /* kg/m3; no foam rises to less */
 
 const char *ul_foam_class_word(ul_foam_class foam_class) {
 #define AS_WORD(name, word) [name] = word,
@@ -95,7 +96,7 @@ static ul_status check_curve(const ul_foam *f, ul_error *err) {
 ul_status ul_foam_check(const ul_foam *f, ul_error *err) {
   const bound bounds[] = {
       {"liquid density", f->liquid_kg_m3, 700, 2500, "kg/m3"},
-      {"free-rise density", f->free_kg_m3, 8, 1200, "kg/m3"},
+      {"free-rise density", f->free_kg_m3, free_least, 1200, "kg/m3"},
       {"viscosity", f->viscosity_pa_s, 0.005, 100, "Pa s"},
       {"a to b", f->a_parts, 5, 2000, "parts of A to 100 of B"},
       {"cream", f->cream_s, 0.5, 1800, "s"},
@@ -143,6 +144,12 @@ ul_status ul_foam_cup_test(ul_foam *f, double grams, double ml, ul_error *err) {
         err, UL_E_USAGE,
         "cup test of %g g in %g ml is %.0f kg/m3: that is liquid, give the volume it rose to",
         grams, ml, density);
+  if (density < free_least)
+    return ul_fail(
+        err, UL_E_USAGE,
+        "cup test of %g g in %g ml is %.2g kg/m3, which no foam has (%g at least): check "
+        "both numbers",
+        grams, ml, density, free_least);
   f->free_kg_m3 = about(density);
   return UL_OK;
 }

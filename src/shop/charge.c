@@ -76,7 +76,10 @@ ul_status ul_charge_make(const ul_foam *f, double volume_mm3, const ul_charge_op
   if (o->cup_max_g > 0) out->cups = (size_t)fmax(1, ceil(goes_in / (o->cup_max_g - o->left_g)));
   out->cup_g = o->left_g * (double)out->cups;
   weigh(f, o, goes_in + out->cup_g, out);
-  return UL_OK;
+  if (out->a_g > 0 && out->b_g > 0) return UL_OK;
+  return ul_fail(err, UL_E_USAGE,
+                 "a scale in steps of %g g cannot weigh A and B of %.3g g in all: use a finer one",
+                 out->scale_g, goes_in + out->cup_g);
 }
 
 /* ---- remarks ---- */

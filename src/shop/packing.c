@@ -47,8 +47,9 @@ ul_pack_verdict ul_pack_judge(const ul_foam *f, double pack, char words[200]) {
   if (pack < 1) {
     snprintf(words, ROOM,
              "%.3g is under 1: even in the open this charge would not fill the mould; take "
-             "%.3g to %.3g",
-             pack, span.lo, span.hi);
+             "%.3g to %.3g, or %.3g to %.3g kg/m3",
+             pack, span.lo, span.hi, span.lo * ul_mid(f->free_kg_m3),
+             span.hi * ul_mid(f->free_kg_m3));
     return UL_PACK_SHORT;
   }
   if (pack < span.lo - 1e-9 || pack > span.hi + 1e-9) {

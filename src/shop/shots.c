@@ -88,6 +88,8 @@ static void aim(const ul_shots *shots, const ul_shots_opts *o, ul_shots_said *s)
   ul_span span = {UL_PACK_TRADE_LO, UL_PACK_TRADE_HI};
   if (o->foam && o->foam->pack.hi > 0) span = o->foam->pack;
   s->target_pack = o->pack > 0 ? o->pack : ul_mid(span);
+  if (o->want_kg_m3 > 0 && !isnan(s->free_kg_m3.value))
+    s->target_pack = o->want_kg_m3 / s->free_kg_m3.value;
   const ul_shot *last = &shots->shot[shots->count - 1];
   double raised = ul_shot_pack(last, s, o) * short_raise;
   if (last->symptom == UL_SYMPTOM_SHORT && raised > s->target_pack)
@@ -105,7 +107,7 @@ static void next_charge(const ul_shots_opts *o, ul_shots_said *s) {
 /* Foam got out, or the part burst: until the cause is found no more goes in than has gone well, or
  * than that shot's. */
 static void hold_back(const ul_shots *shots, const ul_shots_opts *o, ul_shots_said *s) {
-  if (s->faulty == SIZE_MAX || o->pack > 0) return;
+  if (s->faulty == SIZE_MAX || o->pack > 0 || o->want_kg_m3 > 0) return;
   ul_symptom symptom = shots->shot[s->faulty].symptom;
   if (symptom != UL_SYMPTOM_SPLIT && symptom != UL_SYMPTOM_LEAK) return;
   double most = 0;
@@ -165,19 +167,79 @@ static void find_causes(const ul_shots *shots, const ul_shots_opts *o, ul_shots_
   s->first = ul_causes_cheapest(s->cause, s->cause_count);
 }
 
+/* ---- what cannot be ---- */
+
+/* Lighter than this share of a free rise, or than this, no part is, not even a short one: the
+ * program's own choice. Litres that are really cm3 or m3 are a thousand times off. */
+static const double least_pack = 0.1, least_kg_m3 = 2;
+
+static ul_foam known_foam(const ul_shots_opts *o) {
+  return o->foam ? *o->foam : ul_foam_middling();
+}
+
+static ul_status check_cup(const ul_shot *shot, const ul_shots_opts *o, ul_error *err) {
+  if (isnan(shot->cup_g) || isnan(shot->cup_ml)) return UL_OK;
+  ul_error why = {0};
+  ul_foam foam = known_foam(o);
+  if (ul_foam_cup_test(&foam, shot->cup_g, shot->cup_ml, &why) == UL_OK) return UL_OK;
+  return ul_fail(err, UL_E_READ, "line %zu: %s", shot->line, why.text);
+}
+
+static ul_status check_part(const ul_shot *shot, const ul_shots_opts *o, const ul_shots_said *s,
+                            ul_error *err) {
+  if (!(o->litres > 0)) return UL_OK;
+  ul_foam foam = known_foam(o);
+  double density = shot->part_g / o->litres, liquid = ul_mid(foam.liquid_kg_m3);
+  double least =
+      fmax(least_kg_m3, isnan(s->free_kg_m3.value) ? 0 : least_pack * s->free_kg_m3.value);
+  if (density >= liquid)
+    return ul_fail(err, UL_E_READ,
+                   "line %zu: a part of %g g in %g litres is %.0f kg/m3, denser than the liquid "
+                   "(%.0f): check --litres and part_g",
+                   shot->line, shot->part_g, o->litres, density, liquid);
+  if (density < least)
+    return ul_fail(err, UL_E_READ,
+                   "line %zu: a part of %g g in %g litres is %.3g kg/m3, lighter than any foam: "
+                   "check --litres and part_g",
+                   shot->line, shot->part_g, o->litres, density);
+  return UL_OK;
+}
+
+static ul_status check_aim(const ul_shots_opts *o, const ul_shots_said *s, ul_error *err) {
+  ul_foam foam = known_foam(o);
+  double most = ul_mid(foam.liquid_kg_m3) / s->free_kg_m3.value;
+  if (!(s->target_pack >= most)) return UL_OK;
+  return ul_fail(err, UL_E_USAGE,
+                 "a charge of %.3g times free rise is more than the cavity holds as liquid (%.3g): "
+                 "weigh less",
+                 s->target_pack, most);
+}
+
 ul_status ul_shots_judge(const ul_shots *shots, const ul_shots_opts *o, ul_shots_said *out,
                          ul_error *err) {
   if (o->cookie != COOKIE)
     return ul_fail(err, UL_E_USAGE, "shot options not made by ul_shots_opts_default()");
   if (shots->count == 0) return ul_fail(err, UL_E_USAGE, "no shots to judge");
-  if (!(o->litres >= 0 && o->pack >= 0))
+  if (!(o->litres >= 0 && o->pack >= 0 && o->want_kg_m3 >= 0))
     return ul_fail(err, UL_E_USAGE, "a cavity of %g litres at pack %g: give values above 0",
                    o->litres, o->pack);
+  if (o->pack > 0 && o->want_kg_m3 > 0)
+    return ul_fail(err, UL_E_USAGE, "a pack of %g and a density of %g kg/m3: give one", o->pack,
+                   o->want_kg_m3);
+  ul_status status = UL_OK;
+  for (size_t i = 0; i < shots->count && status == UL_OK; i++)
+    status = check_cup(&shots->shot[i], o, err);
+  if (status != UL_OK) return status;
   *out = (ul_shots_said){.held_back_g = NAN};
   find_density(shots, o, out);
+  for (size_t i = 0; i < shots->count && status == UL_OK; i++)
+    status = check_part(&shots->shot[i], o, out, err);
   out->lost_g = mean_of(shots, lost_value, out, o);
   out->pack = mean_of(shots, ul_shot_pack, out, o);
   aim(shots, o, out);
+  if (status == UL_OK) status = check_aim(o, out, err);
+  if (status != UL_OK) return status;
+  out->aim_fills = out->target_pack >= 1;
   next_charge(o, out);
   find_faulty(shots, out);
   hold_back(shots, o, out);

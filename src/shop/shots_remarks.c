@@ -2,7 +2,10 @@
 #include <math.h>
 #include <stdint.h>
 #include <stdio.h>
+#include <string.h>
+#include <strings.h>
 
+#include "ullage/packing.h"
 #include "ullage/shots.h"
 
 typedef struct {
@@ -68,7 +71,7 @@ static bool say_held_back(const told *t, char *text) {
 /* Asked for all the same. */
 static bool say_more_than_burst(const told *t, char *text) {
   char had[FIGURE];
-  if (!bursts(t) || !(t->opts->pack > 0)) return false;
+  if (!bursts(t) || !(t->opts->pack > 0 || t->opts->want_kg_m3 > 0)) return false;
   const ul_shot *shot = &t->shots->shot[t->said->faulty];
   if (!(t->said->next_charge_g > shot->charge_g)) return false;
   snprintf(text, UL_SHOTS_REMARK,
@@ -78,11 +81,114 @@ static bool say_more_than_burst(const told *t, char *text) {
   return true;
 }
 
+/* ---- the table ---- */
+
+static bool say_aim(const told *t, char *text) {
+  char words[200];
+  ul_foam foam = t->opts->foam ? *t->opts->foam : ul_foam_middling();
+  if (t->said->aim_fills) return false;
+  if (!t->opts->foam) foam.pack = (ul_span){UL_PACK_TRADE_LO, UL_PACK_TRADE_HI};
+  if (!isnan(t->said->free_kg_m3.value))
+    foam.free_kg_m3 = (ul_span){t->said->free_kg_m3.value, t->said->free_kg_m3.value};
+  ul_pack_judge(&foam, t->said->target_pack, words);
+  snprintf(text, UL_SHOTS_REMARK, "Does not fill: pack %s.", words);
+  return true;
+}
+
+/* A part that is whole has at least what a free rise fills it with. */
+static bool say_light(const told *t, char *text) {
+  for (size_t i = 0; i < t->shots->count; i++) {
+    const ul_shot *shot = &t->shots->shot[i];
+    double pack = ul_shot_pack(shot, t->said, t->opts);
+    bool whole = shot->symptom != UL_SYMPTOM_SHORT && shot->symptom != UL_SYMPTOM_MISSING_CORNER;
+    if (!(whole && pack < 1)) continue;
+    snprintf(
+        text, UL_SHOTS_REMARK,
+        "Line %zu reached pack %.3g, and under 1 it cannot have filled: check --litres, part_g "
+        "and the free-rise density.",
+        shot->line, pack);
+    return true;
+  }
+  return false;
+}
+
+static bool say_half_cup(const told *t, char *text) {
+  for (size_t i = 0; i < t->shots->count; i++) {
+    const ul_shot *shot = &t->shots->shot[i];
+    if (isnan(shot->cup_g) == isnan(shot->cup_ml)) continue;
+    bool grams = !isnan(shot->cup_g);
+    snprintf(text, UL_SHOTS_REMARK, "Line %zu has cup_%s without cup_%s: that cup does not count.",
+             shot->line, grams ? "g" : "ml", grams ? "ml" : "g");
+    return true;
+  }
+  return false;
+}
+
+/* Equal but for case, a folder and the ending of a file. */
+static bool same_card(const char *a, const char *b) {
+  const char *slash[2] = {strrchr(a, '/'), strrchr(b, '/')};
+  if (slash[0]) a = slash[0] + 1;
+  if (slash[1]) b = slash[1] + 1;
+  size_t n[2] = {strlen(a), strlen(b)};
+  for (int i = 0; i < 2; i++) {
+    const char *name = i ? b : a;
+    if (n[i] > 5 && strcasecmp(name + n[i] - 5, ".card") == 0) n[i] -= 5;
+  }
+  return n[0] == n[1] && strncasecmp(a, b, n[0]) == 0;
+}
+
+/* Shots of several foams have no mean. */
+static bool say_mixed_cards(const told *t, char *text) {
+  const ul_shot *first = NULL;
+  for (size_t i = 0; i < t->shots->count; i++) {
+    const ul_shot *shot = &t->shots->shot[i];
+    if (!*shot->card) continue;
+    if (!first) first = shot;
+    if (same_card(first->card, shot->card)) continue;
+    snprintf(text, UL_SHOTS_REMARK,
+             "Line %zu is of %.40s and line %zu of %.40s, and all are taken as one foam: keep a "
+             "table for each.",
+             first->line, first->card, shot->line, shot->card);
+    return true;
+  }
+  return false;
+}
+
+static bool say_other_card(const told *t, char *text) {
+  const ul_shots_opts *o = t->opts;
+  for (size_t i = t->shots->count; i-- > 0;) {
+    const ul_shot *shot = &t->shots->shot[i];
+    if (!*shot->card) continue;
+    if (!o->foam)
+      snprintf(text, UL_SHOTS_REMARK,
+               "The card %.60s of line %zu is neither a file nor a generic card: give --foam CARD.",
+               shot->card, shot->line);
+    else if (o->card && !same_card(shot->card, o->card) && !same_card(shot->card, o->foam->name))
+      snprintf(text, UL_SHOTS_REMARK,
+               "The card of line %zu is %.60s; what is asked for, %.60s, is taken for all.",
+               shot->line, shot->card, o->card);
+    else
+      return false;
+    return true;
+  }
+  return false;
+}
+
+static bool say_unknown(const told *t, char *text) {
+  if (!*t->shots->unknown) return false;
+  snprintf(text, UL_SHOTS_REMARK, "Passed over, as no column has that name here: %s.",
+           t->shots->unknown);
+  return true;
+}
+
 size_t ul_shots_remarks(const ul_shots *shots, const ul_shots_opts *opts, const ul_shots_said *said,
                         char remark[UL_SHOTS_REMARKS][UL_SHOTS_REMARK]) {
-  static const remark_fn all[] = {say_held_back, say_more_than_burst, say_charge};
+  static const remark_fn all[] = {say_aim,         say_held_back,  say_more_than_burst,
+                                  say_charge,      say_light,      say_half_cup,
+                                  say_mixed_cards, say_other_card, say_unknown};
+  _Static_assert(sizeof all / sizeof *all == UL_SHOTS_REMARKS, "room for all of them");
   const told t = {shots, opts, said};
   size_t count = 0;
-  for (size_t i = 0; i < sizeof all / sizeof *all; i++) count += all[i](&t, remark[count]);
+  for (size_t i = 0; i < UL_SHOTS_REMARKS; i++) count += all[i](&t, remark[count]);
   return count;
 }

@@ -13,7 +13,7 @@
 
 typedef enum { TEXT, NUMBER, SYMPTOM } cell_kind;
 
-/* Columns that must be there. */
+/* What a table may hold. A column that is not needed may be left out. */
 static const struct {
   const char *name, *meaning;
   cell_kind kind;
@@ -54,28 +54,79 @@ static bool same_word(const char *a, const char *b) {
   }
 }
 
-static size_t find_column(const ul_csv *csv, const char *name) {
-  for (size_t i = 0; i < csv->columns; i++)
-    if (same_word(ul_csv_cell(csv, 0, i), name)) return i;
-  return SIZE_MAX;
+/* The first of that name; *again is the one after it, SIZE_MAX: none. */
+static size_t find_column(const ul_csv *csv, const char *name, size_t *again) {
+  size_t found = *again = SIZE_MAX;
+  for (size_t i = 0; i < csv->columns; i++) {
+    if (!same_word(ul_csv_cell(csv, 0, i), name)) continue;
+    if (found != SIZE_MAX) {
+      *again = i;
+      break;
+    }
+    found = i;
+  }
+  return found;
+}
+
+/* `first` is what is wrong, with a comma after it, or "". */
+static ul_status refuse_columns(const layout *l, const char *first, ul_error *err) {
+  size_t k = 0;
+  while (k < COLUMNS && l->at[k] != SIZE_MAX) k++;
+  if (k == COLUMNS) return ul_fail(err, UL_E_READ, "%s in the first line: keep one", first);
+  return ul_fail(err, UL_E_READ,
+                 "%s%sno column %s (%s): the first line names date, card, charge_g, liquid_c, "
+                 "mould_c, part_g, cup_g, cup_ml, fault_at, symptom, and vent_1_s... if any; "
+                 "charge_g and part_g must be there",
+                 first, *first ? ", and " : "", columns[k].name, columns[k].meaning);
+}
+
+/* The needed ones are there, and none is there twice. */
+static ul_status check_columns(const layout *l, const size_t again[COLUMNS], ul_error *err) {
+  char first[80] = "";
+  for (size_t k = 0; k < COLUMNS; k++)
+    if (again[k] != SIZE_MAX) {
+      snprintf(first, sizeof first, "%s stands twice", columns[k].name);
+      return refuse_columns(l, first, err);
+    }
+  bool before = false; /* one is missing that is not needed */
+  for (size_t k = 0; k < COLUMNS; k++) {
+    if (l->at[k] != SIZE_MAX) continue;
+    if (columns[k].needed) {
+      if (before) snprintf(first, sizeof first, "no column %s", columns[k].name);
+      return refuse_columns(l, first, err);
+    }
+    before = true;
+  }
+  return UL_OK;
+}
+
+/* Names that are none of ours: a misspelt one would be missed without a word. */
+static void list_unknown(const layout *l, char *text, size_t room) {
+  size_t used = 0;
+  for (size_t i = 0; i < l->csv->columns; i++) {
+    const char *name = ul_csv_cell(l->csv, 0, i);
+    bool known = same_word(name, "");
+    for (size_t k = 0; k < COLUMNS && !known; k++) known = l->at[k] == i;
+    for (size_t v = 0; v < UL_SHOT_VENTS && !known; v++) known = l->vent_at[v] == i;
+    if (!known && used < room)
+      used += (size_t)snprintf(text + used, room - used, "%s%.40s", used ? ", " : "", name);
+  }
 }
 
 static ul_status lay_out(layout *l, ul_error *err) {
-  for (size_t k = 0; k < COLUMNS; k++) {
-    l->at[k] = find_column(l->csv, columns[k].name);
-    if (l->at[k] == SIZE_MAX)
-      return ul_fail(err, UL_E_READ,
-                     "no column %s (%s): the first line names date, card, charge_g, liquid_c, "
-                     "mould_c, part_g, cup_g, cup_ml, fault_at, symptom, and vent_1_s... if any",
-                     columns[k].name, columns[k].meaning);
-  }
-  for (unsigned v = 0; v < UL_SHOT_VENTS; v++) {
+  size_t again[COLUMNS];
+  for (size_t k = 0; k < COLUMNS; k++) l->at[k] = find_column(l->csv, columns[k].name, &again[k]);
+  ul_status status = check_columns(l, again, err);
+  for (unsigned v = 0; v < UL_SHOT_VENTS && status == UL_OK; v++) {
     char name[24];
+    size_t twice;
     snprintf(name, sizeof name, "vent_%u_s", v + 1);
-    l->vent_at[v] = find_column(l->csv, name);
+    l->vent_at[v] = find_column(l->csv, name, &twice);
+    if (twice != SIZE_MAX)
+      status = ul_fail(err, UL_E_READ, "%s stands twice in the first line: keep one", name);
     if (l->vent_at[v] != SIZE_MAX) l->vent_count = v + 1;
   }
-  return UL_OK;
+  return status;
 }
 
 static ul_status read_number(const layout *l, size_t row, size_t column, double least, double most,
@@ -111,6 +162,10 @@ static ul_status read_symptom(const layout *l, size_t row, size_t column, ul_sym
 
 static ul_status read_cell(const layout *l, size_t row, size_t k, ul_shot *shot, ul_error *err) {
   char *field = (char *)shot + columns[k].offset;
+  if (l->at[k] == SIZE_MAX) {
+    if (columns[k].kind == NUMBER) *(double *)(void *)field = NAN;
+    return UL_OK;
+  }
   const char *cell = ul_csv_cell(l->csv, row, l->at[k]);
   if (columns[k].needed && !*cell)
     return ul_fail(err, UL_E_READ, "line %zu: no %s (%s): fill it in, or take the line out",
@@ -149,6 +204,7 @@ static ul_status read_all(const ul_csv *csv, ul_shots *shots, ul_error *err) {
   if (status != UL_OK) return status;
   if (csv->rows < 2) return ul_fail(err, UL_E_READ, "no shot yet: one line each under the names");
   shots->vent_count = l.vent_count;
+  list_unknown(&l, shots->unknown, sizeof shots->unknown);
   shots->shot = ul_new(csv->rows - 1, sizeof *shots->shot);
   if (!shots->shot) return ul_fail_memory(err);
   for (size_t row = 1; row < csv->rows && status == UL_OK; row++)

@@ -88,6 +88,12 @@ class Shop(Case):
     def test_a_pack_under_one_is_said_and_exits_1(self):
         r = self.charged(1, "--foam", "cushion-60", "--pack", 0.9, *QUICK)
         self.assertIn("under 1", r["verdict"])
+        r = self.charged(1, "--foam", "cushion-60", "--want-density", 50, *QUICK)
+        self.assertIn("take 1.1 to 1.3, or 66 to 78 kg/m3", r["verdict"])
+        self.assertEqual(r["hold"]["peak_kpa"], 0)
+        tall = self.mesh(box((10, 10, 400)))
+        r = self.result(1, "charge", tall, "--cubes", 20000, "--foam", "cushion-60", "--want-density", 61, *QUICK)
+        self.assertRegex(r["verdict"], r"needs; ask for \d+ kg/m3 or more \(--want-density\)")
         self.assertEqual(r["hold"]["peak_kpa"], 0)
 
     def test_without_a_card_there_are_litres_and_no_grams_clock_or_pressure(self):
@@ -198,6 +204,15 @@ class Shop(Case):
                     self.assertLessEqual(r["next"]["charge_g"], charge)
         text = " ".join(ullage("shots", table, "--litres", 2, "--foam", "cushion-60").stdout.split())
         self.assertIn("care " + r["remarks"][0], text)
+
+    def test_an_aim_that_does_not_fill_is_told_as_charge_tells_it(self):
+        table = self.file("want.csv", "charge_g,part_g\n380,365\n")
+        r = self.result(1, "shots", table, "--litres", 5, "--foam", "cushion-60", "--want-density", 40)
+        self.assertFalse(r["good"])
+        self.assertIn("Does not fill: pack 0.667 is under 1", r["remarks"][0])
+        self.assertTrue(self.result(0, "shots", table, "--litres", 5, "--foam", "cushion-60")["good"])
+        bad = self.file("bad.card", "name = bad\n")
+        self.refused(3, ("bad.card", "class"), "shots", self.file("names.csv", f"card,charge_g,part_g\n{bad},380,365\n"))
 
     def test_bad_input_of_shots(self):
         self.refused(3, ("missing.csv", "no column part_g"), "shots",

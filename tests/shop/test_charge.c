@@ -136,6 +136,7 @@ static void nonsense_is_refused_with_what_to_do(void **state) {
   REFUSED(left_g, -1, "negative");
   REFUSED(pigment_percent, 30, "1 to 2 %");
   REFUSED(cup_max_g, 8, "larger cup");
+  REFUSED(scale_g, 500, "a scale in steps of 500 g cannot weigh A and B of");
   REFUSED(cookie, 0, "ul_charge_opts_default");
   ul_charge_opts o = ul_charge_opts_default();
   refused(&o, 0, "takes no charge");

@@ -264,6 +264,90 @@ static void why_the_charge_is_no_cause_is_said(void **state) {
   assert_true(remarked(HEAD ",,150,,,140,,,,,,short\n", &o, "note cup_g and cup_ml"));
 }
 
+static void judged_wrong(const char *text, const ul_shots_opts *o, ul_status code,
+                         const char *says) {
+  ul_shots *shots = table(text);
+  ul_shots_said s;
+  ul_error err = {0};
+  assert_int_equal(ul_shots_judge(shots, o, &s, &err), code);
+  if (!strstr(err.text, says)) print_message("said: %s\n", err.text);
+  assert_non_null(strstr(err.text, says));
+  ul_shots_free(shots);
+}
+
+/* A swapped cup gave a free rise of 16800 kg/m3 and a next charge of 40 kg. */
+static void what_cannot_be_is_refused_with_its_line(void **state) {
+  (void)state;
+  ul_shots_opts o = two_litres();
+  const char *swapped = HEAD ",,150,,,140,31,520,,,,\n,,150,,,140,520,31,,,,\n";
+  judged_wrong(swapped, &o, UL_E_READ,
+               "line 3: cup test of 520 g in 31 ml is 16774 kg/m3: that is liquid");
+  judged_wrong(HEAD ",,150,,,140,31,31000,,,,\n", &o, UL_E_READ,
+               "line 2: cup test of 31 g in 31000");
+  judged_wrong(HEAD ",,3000,,,2900,,,,,,\n", &o, UL_E_READ,
+               "line 2: a part of 2900 g in 2 litres is 1450 kg/m3, denser than the liquid (1070)");
+  o.litres = 0.002;
+  judged_wrong(HEAD ",,150,,,140,,,,,,\n", &o, UL_E_READ, "denser than the liquid");
+  o.litres = 2000;
+  judged_wrong(HEAD ",,150,,,140,,,,,,short\n", &o, UL_E_READ, "lighter than any foam");
+  o = two_litres();
+  o.foam = NULL;
+  judged_wrong(swapped, &o, UL_E_READ, "line 3: cup test of 520 g");
+  o = two_litres();
+  o.pack = 18;
+  judged_wrong(HEAD ",,150,,,140,,,,,,\n", &o, UL_E_USAGE,
+               "more than the cavity holds as liquid (17.8)");
+  o.want_kg_m3 = 70;
+  judged_wrong(HEAD ",,150,,,140,,,,,,\n", &o, UL_E_USAGE, "give one");
+}
+
+/* Cups of 62 kg/m3, 75 wanted: 2 l weigh 150 g, whatever the card's 60 says. */
+static void a_density_that_is_wanted_is_reached_by_the_cups(void **state) {
+  (void)state;
+  ul_shots_opts o = two_litres();
+  o.want_kg_m3 = 75;
+  ul_shots_said s = said(HEAD ",,160,,,150,31,500,,,,\n", &o);
+  assert_rel(s.next_charge_g, 160, 1e-12);
+  assert_rel(s.target_pack, 75 / 62.0, 1e-12);
+  assert_true(s.aim_fills);
+  o.want_kg_m3 = 50;
+  s = said(HEAD ",,160,,,150,31,500,,,,\n", &o);
+  assert_false(s.aim_fills);
+  assert_true(remarked(HEAD ",,160,,,150,31,500,,,,\n", &o,
+                       "Does not fill: pack 0.806 is under 1: even in the open this charge would "
+                       "not fill the mould; take 1.1 to 1.3, or 68.2 to 80.6 kg/m3."));
+}
+
+static void what_is_doubtful_is_said(void **state) {
+  (void)state;
+  ul_shots_opts o = two_litres();
+  o.card = "cushion-60";
+  assert_true(remarked(HEAD ",,120,,,110,,,,,,\n", &o, "Line 2 reached pack 0.917, and under 1"));
+  assert_false(remarked(HEAD ",,120,,,110,,,,,,short\n", &o, "under 1"));
+  assert_true(remarked(HEAD ",,150,,,140,31,,,,,\n", &o, "Line 2 has cup_g without cup_ml"));
+  assert_true(remarked(HEAD ",,150,,,140,,500,,,,\n", &o, "Line 2 has cup_ml without cup_g"));
+  const char *rigid = HEAD ",rigid-40,150,,,140,,,,,,\n",
+             *cushion = HEAD ",shop/Cushion-60.card,150,,,140,,,,,,\n,,150,,,140,,,,,,\n";
+  assert_true(remarked(rigid, &o, "The card of line 2 is rigid-40; what is asked for, cushion-60"));
+  assert_false(remarked(cushion, &o, "ard"));
+  assert_true(remarked(HEAD ",rigid-40,150,,,140,,,,,,\n,cushion-60,150,,,140,,,,,,\n", &o,
+                       "Line 2 is of rigid-40 and line 3 of cushion-60"));
+  o.foam = NULL, o.card = NULL;
+  assert_true(remarked(rigid, &o, "The card rigid-40 of line 2 is neither"));
+  assert_true(remarked("part_g,liquid c,charge_g,Remarks,mold_c\n140,20,150,fine,22\n", &o,
+                       "no column has that name here: Remarks, mold_c."));
+}
+
+static void a_table_does_with_the_columns_it_needs(void **state) {
+  (void)state;
+  ul_shots *shots = table("part_g,charge_g\n140,150\n");
+  const ul_shot *s = shots->shot;
+  assert_true(s->part_g == 140 && s->charge_g == 150 && !*s->card && !*shots->unknown);
+  assert_true(isnan(s->cup_g) && isnan(s->cup_ml) && isnan(s->liquid_c) && isnan(s->mould_c));
+  assert_int_equal(s->symptom, UL_SYMPTOM_NONE);
+  ul_shots_free(shots);
+}
+
 static void the_last_fault_is_the_one_explained(void **state) {
   (void)state;
   ul_shots_opts o = two_litres();
@@ -284,6 +368,10 @@ static void refused(const char *text, const char *says) {
 static void what_is_wrong_in_a_table_is_said_with_its_line(void **state) {
   (void)state;
   refused("date,card,charge_g\n1,2,3\n", "no column liquid_c (temperature of the liquids)");
+  refused("charge_g,liquid_c\n1,2\n", "no column part_g, and no column date (any text)");
+  refused("part_g,charge_g,vent_1_s,vent 1 s\n1,2,3,4\n",
+          "vent_1_s stands twice in the first line");
+  refused("charge_g,part_g,Charge (g)\n1,1,2\n", "charge_g stands twice");
   refused(HEAD, "no shot yet");
   refused(HEAD ",,heavy,,,150,,,,,,\n", "line 2: charge_g = heavy is no number");
   refused(HEAD ",,160 g,,,150,,,,,,\n", "without a unit");
@@ -339,6 +427,10 @@ int main(void) {
       cmocka_unit_test(the_charge_is_a_cause_only_where_the_next_one_goes_its_way),
       cmocka_unit_test(after_a_split_no_more_is_poured_until_its_cause_is_found),
       cmocka_unit_test(why_the_charge_is_no_cause_is_said),
+      cmocka_unit_test(what_cannot_be_is_refused_with_its_line),
+      cmocka_unit_test(a_density_that_is_wanted_is_reached_by_the_cups),
+      cmocka_unit_test(what_is_doubtful_is_said),
+      cmocka_unit_test(a_table_does_with_the_columns_it_needs),
       cmocka_unit_test(the_last_fault_is_the_one_explained),
       cmocka_unit_test(what_is_wrong_in_a_table_is_said_with_its_line),
       cmocka_unit_test(senseless_questions_are_refused),
