@@ -11,7 +11,7 @@ static ul_status no_such_card(const char *name, ul_error *err) {
   for (; count < ul_foam_generic_count() && count < MOST; count++)
     known[count] = ul_foam_generic(count)->name;
   const char *near = nearest_word(name, known, count);
-  return ul_fail(err, UL_E_READ,
+  return ul_fail(err, UL_E_CARD,
                  "foam card %.100s is neither a file nor a generic card%s%s: `ullage foams` lists "
                  "those",
                  name, near ? "; did you mean " : "", near ? near : "");

@@ -22,7 +22,8 @@ int verb_failed(const options *opts, const ul_error *err) {
   const char *file = opts->cavity_file;
   fflush(stdout);
   fputs("ullage: ", stderr);
-  if (file && ul_status_exit_code(err->code) == 3) {
+  /* What is wrong with a foam card is not the cavity's: the text names the card. */
+  if (file && ul_status_exit_code(err->code) == 3 && err->code != UL_E_CARD) {
     put_line(stderr, file);
     fputs(": ", stderr);
   }

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "base/fail.h"
+#include "rise/foam_curve.h"
 
 static const double gas_constant = 8.314462618; /* J/(mol K), exact by definition of the SI */
 static const double zero_celsius_k = 273.15;
@@ -182,7 +183,7 @@ double ul_foam_set_s(const ul_foam *f) {
   return f->set_s > 0 ? f->set_s : ul_mid(f->rise_s);
 }
 
-static double on_curve(const ul_foam *f, double t) {
+double ul_foam_curve_at(const ul_foam *f, double t) {
   size_t i = 0;
   while (i < f->curve_count && f->curve_s[i] <= t) i++;
   if (i == 0) return 0;
@@ -195,7 +196,7 @@ double ul_foam_progress(const ul_foam *f, double t_s) {
   double t = fmin(t_s, ul_foam_set_s(f));
   double cream = ul_mid(f->cream_s), rise = ul_mid(f->rise_s);
   if (t <= cream) return 0;
-  if (f->curve_count) return on_curve(f, t);
+  if (f->curve_count) return ul_foam_curve_at(f, t);
   double s = (t - cream) / (rise - cream);
   return 1 - pow(1 - f->rise_progress, pow(s, f->rise_shape));
 }

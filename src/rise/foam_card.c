@@ -4,6 +4,7 @@
 #include <errno.h>
 #include <ini.h>
 #include <locale.h>
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
@@ -83,7 +84,36 @@ static bool same_word(const char *a, const char *b) {
   }
 }
 
-static const ul_card_unit *find_unit(ul_dimension dimension, const char *name) {
+/* Other ways to write a unit. */
+static const struct {
+  const char *said, *name;
+} aliases[] = {{"sec", "s"},     {"secs", "s"},   {"second", "s"},
+               {"seconds", "s"}, {"mins", "min"}, {"minutes", "min"},
+               {"cps", "cP"},    {"deg C", "C"},  {"deg F", "F"}};
+
+/* Without what only decorates it: a degree sign, a dot between units, a raised 3. */
+static void plain_unit(const char *name, char out[32]) {
+  static const struct {
+    const char *from;
+    char to; /* 0: left out */
+  } drops[] = {{"\xc2\xb0", 0},   {"\xc2\xba", 0}, {"\xc2\xb7", 0},
+               {"\xc2\xb3", '3'}, {".", 0},        {"^", 0}};
+  size_t used = 0;
+  while (*name && used < 31) {
+    size_t k = 0, count = sizeof drops / sizeof *drops;
+    while (k < count && strncmp(name, drops[k].from, strlen(drops[k].from)) != 0) k++;
+    char keep = k < count ? drops[k].to : *name;
+    name += k < count ? strlen(drops[k].from) : 1;
+    if (keep) out[used++] = keep;
+  }
+  out[used] = 0;
+  for (size_t i = 0; i < sizeof aliases / sizeof *aliases; i++)
+    if (same_word(out, aliases[i].said)) snprintf(out, 32, "%s", aliases[i].name);
+}
+
+static const ul_card_unit *find_unit(ul_dimension dimension, const char *written) {
+  char name[32];
+  plain_unit(written, name);
   for (size_t i = 0; i < ul_card_unit_count; i++)
     if (ul_card_units[i].dimension == dimension && same_word(name, ul_card_units[i].name))
       return &ul_card_units[i];
@@ -225,20 +255,95 @@ static ul_status check_needed(const card *c) {
   return UL_OK;
 }
 
+/* ---- the whole of it ---- */
+
+static int line_of(const card *c, const char *name) {
+  for (size_t k = 0; k < ul_foam_key_count; k++)
+    if (strcmp(ul_foam_keys[k].name, name) == 0) return c->given[k];
+  return 0;
+}
+
+/* What a check says begins with the key's name: its line goes in front. */
+static ul_status with_line(const card *c, ul_status status) {
+  size_t longest = 0;
+  int line = 0;
+  ul_error why = *c->err;
+  for (size_t k = 0; k < ul_foam_key_count; k++) {
+    size_t length = strlen(ul_foam_keys[k].name);
+    if (length <= longest || strncmp(why.text, ul_foam_keys[k].name, length) != 0) continue;
+    longest = length;
+    line = c->given[k];
+  }
+  return line ? ul_fail(c->err, status, "line %d: %s", line, why.text) : status;
+}
+
+/* What the card does not say follows what it says. */
+static void fit_defaults(const card *c) {
+  ul_foam *f = c->foam;
+  double until = fmax(ul_mid(f->rise_s), ul_foam_set_s(f));
+  if (!line_of(c, "tack-free") && ul_mid(f->tack_free_s) < until)
+    f->tack_free_s = (ul_span){until, until};
+  if (!line_of(c, "demould") && ul_mid(f->demould_s) < until)
+    f->demould_s = (ul_span){until, until};
+}
+
+static ul_status check_demould(const card *c) {
+  const ul_foam *f = c->foam;
+  bool by_set = ul_foam_set_s(f) > ul_mid(f->rise_s);
+  double until = by_set ? ul_foam_set_s(f) : ul_mid(f->rise_s);
+  if (ul_mid(f->demould_s) >= until) return UL_OK;
+  return ul_fail(c->err, UL_E_CARD,
+                 "line %d: demould at %g s comes before %s at %g s, while the foam still presses: "
+                 "check both times",
+                 line_of(c, "demould"), ul_mid(f->demould_s), by_set ? "set" : "rise", until);
+}
+
+/* So much of a measured rise may be up at cream, and must be at the rise time where that ends it:
+ * the program's own choice. */
+static const double most_at_cream = 0.5, least_at_rise = 0.9;
+
+static ul_status check_curve_times(const card *c) {
+  const ul_foam *f = c->foam;
+  if (!f->curve_count) return UL_OK;
+  double end = f->curve_s[f->curve_count - 1], cream = ul_mid(f->cream_s);
+  double up = ul_foam_curve_at(f, cream);
+  if (up >= most_at_cream)
+    return ul_fail(c->err, UL_E_CARD,
+                   "line %d: rise curve is %.0f %% up at cream, %g s (it ends at %g s): both run "
+                   "from the start of mixing, check them",
+                   line_of(c, "rise curve"), 100 * up, cream, end);
+  up = ul_foam_curve_at(f, ul_foam_set_s(f));
+  if (f->set_s > 0 || up >= least_at_rise) return UL_OK;
+  return ul_fail(c->err, UL_E_CARD,
+                 "line %d: rise curve is only %.0f %% up at rise, %g s, where the foam stops; it "
+                 "ends at %g s: give that as rise, or say when it stops (set)",
+                 line_of(c, "rise curve"), 100 * up, ul_mid(f->rise_s), end);
+}
+
+static ul_status check_whole(const card *c) {
+  ul_status status = check_needed(c);
+  if (status != UL_OK) return status;
+  fit_defaults(c);
+  status = ul_foam_check(c->foam, c->err);
+  if (status != UL_OK) return with_line(c, status);
+  status = check_demould(c);
+  return status == UL_OK ? check_curve_times(c) : status;
+}
+
 static ul_status read_lines(card *c) {
   int broken = ini_parse_stream(next_line, c, on_line, c);
   if (c->status != UL_OK) return c->status;
   if (broken) /* inih's own complaint: a line without = */
     return ul_fail(c->err, UL_E_CARD, "line %d is not `key = value unit`: is this a foam card?",
                    broken);
-  ul_status status = check_needed(c);
-  return status == UL_OK ? ul_foam_check(c->foam, c->err) : status;
+  return check_whole(c);
 }
 
 ul_status ul_foam_read(FILE *stream, const char *folder, ul_foam *out, ul_error *err) {
   ul_foam foam = ul_foam_middling();
   *foam.note = 0;
-  card c = {.stream = stream, .folder = folder, .foam = &foam, .err = err};
+  ul_error unread = {0};
+  card c = {.stream = stream, .folder = folder, .foam = &foam, .err = err ? err : &unread};
   locale_t plain = newlocale(LC_ALL_MASK, "C", (locale_t)0);
   if (!plain) return ul_fail_memory(err);
   locale_t before = uselocale(plain); /* a comma locale would read 0.5 as 0 */

@@ -11,8 +11,8 @@
   .cm_gel = 0.65, .gel_cap = 100, .gas_power = 1, .gas_cap = 20, .cream_per_10k = 2,               \
   .gel_per_10k = 2, .viscosity_j_mol = 41300, .note = GENERIC
 
-/* The rigid ones are slow enough for a cup mixed and poured by hand in 35 s; the others want quicker
- * hands, as such foams do. */
+/* The rigid ones are slow enough for a cup mixed and poured by hand in 35 s; the others want
+ * quicker hands, as such foams do. */
 static const ul_foam generic[] = {
     {.name = "rigid-40",
      MODEL,

@@ -12,6 +12,7 @@ enum {
   POROUS = 32,
   SOFT = 64,
   SAME_STUFF = 128,
+  TACK_FIRST = 256,
 };
 
 /* A core that keeps its heat for longer than this, well past the rise, is thick (from a half
@@ -57,6 +58,8 @@ static const struct {
     {UL_WHEN_DEMOULD, 0,
      "Open after the demould time, clamps slowly and in turn, face away; gloves, for the surface "
      "may not be cured."},
+    {UL_WHEN_DEMOULD, TACK_FIRST,
+     "The foam card has the foam tack-free before it stops rising: look up both times again."},
     {UL_WHEN_DEMOULD, RIGID,
      "Too early a demould lets rigid foam swell or split: when in doubt, wait as long again."},
     {UL_WHEN_CRUSH, CUSHION,
@@ -89,6 +92,7 @@ static int facts(const ul_caution_job *job) {
   int all = job->foam ? of_class[job->foam->foam_class] : RIGID | CUSHION | SKINNING;
   if (ul_core_hot_s(job->half_gap_mm) >= thick_hot_s) all |= THICK;
   if (job->drilled) all |= DRILLED;
+  if (job->foam && ul_mid(job->foam->tack_free_s) < ul_mid(job->foam->rise_s)) all |= TACK_FIRST;
   if (!strcmp(material, "plaster") || !strcmp(material, "wood")) all |= POROUS;
   if (!strcmp(material, "cast-urethane")) all |= SAME_STUFF;
   if (job->material && job->material->soft) all |= SOFT;

@@ -131,6 +131,9 @@ class Shop(Case):
         path = self.box_file()
         card = ullage("foams", "cushion-60").stdout
         self.refused(3, "did you mean cushion-60", "charge", path, "--foam", "cushin-60")
+        wrong = self.file("soon.card", card.replace("demould            = 480 to 720 s", "demould            = 10 s"))
+        ran = self.refused(3, "line 13: demould at 10 s comes before rise", "charge", path, "--foam", wrong)
+        self.assertTrue(ran.stderr.startswith(f"ullage: foam card {wrong}"), ran.stderr)  # not the mesh
         zero = self.file("zero.card", card.replace("52", "0"))
         self.refused(3, ("zero.card", "a to b"), "charge", path, "--foam", zero)
         negative = self.file("negative.card", card.replace("57 to 63", "-60"))

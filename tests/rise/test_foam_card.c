@@ -93,6 +93,67 @@ static void what_is_wrong_is_said_with_line_and_remedy(void **state) {
   refused("gel_cap", "rise curve = /nowhere/at all.csv", "rise curve /nowhere/at all.csv: ");
 }
 
+/* The good card and one line more. */
+static ul_foam with_line(const char *line) {
+  char text[1000];
+  ul_foam f;
+  ul_error err;
+  snprintf(text, sizeof text, "%s%s\n", good, line);
+  char *cap = strstr(text, "gel_cap = 50");
+  if (strstr(line, "gel cap")) memset(cap, ' ', strlen("gel_cap = 50"));
+  assert_ok(read_text(text, &f, &err), &err);
+  return f;
+}
+
+static void times_that_cannot_be_are_refused_with_their_line(void **state) {
+  (void)state;
+  refused("cream", "cream = 160 s", "line 8: cream at 160 s does not come before gel at 150 s");
+  refused("gel_cap", "demould = 100 s", "line 12: demould at 100 s comes before rise at 180 s");
+  refused("gel_cap", "demould = 170 s\nset = 4 min",
+          "line 12: demould at 170 s comes before set at 240 s");
+  refused("rise =", "rise = 190 to 170 s", "line 10: rise runs from 190 down to 170 s");
+  refused("gel_cap", "rise shape = 20", "line 12: rise shape is 20 ");
+  refused("gel_cap", "rise progress = 2", "line 12: rise progress is 2 ");
+  ul_foam f = with_line("demould = 3 min");
+  assert_rel(ul_mid(f.demould_s), 180, 1e-12);
+  f = with_line("rise shape = 2"); /* neither is said: not before it stops */
+  assert_true(ul_mid(f.tack_free_s) >= 180 && ul_mid(f.demould_s) >= 180);
+  f = with_line("tack-free = 170 s"); /* doubtful, and told as a caution */
+  assert_rel(ul_mid(f.tack_free_s), 170, 1e-12);
+}
+
+static void units_are_read_as_people_write_them(void **state) {
+  (void)state;
+  static const struct {
+    const char *key, *line;
+  } same[] = {{"liquid", "liquid density = 1.1 g/cm\xc2\xb3"},
+              {"liquid", "liquid density = 1100 kg/m^3"},
+              {"liquid", "liquid density = 1100 kg/m\xc2\xb3"},
+              {"viscosity", "viscosity = 650 mPa.s"},
+              {"viscosity", "viscosity = 650 mPa\xc2\xb7s"},
+              {"viscosity", "viscosity = 0.65 Pa.s"},
+              {"viscosity", "viscosity = 650 cps"},
+              {"  gel", "gel = 150 sec"},
+              {"  gel", "gel = 150 seconds"},
+              {"temperature", "temperature = 20 \xc2\xb0"
+                              "C"},
+              {"temperature", "temperature = 68 \xc2\xb0"
+                              "F"},
+              {"temperature", "temperature = 20 deg C"}};
+  for (size_t i = 0; i < sizeof same / sizeof *same; i++) {
+    char text[1000];
+    ul_foam f;
+    ul_error err = {0};
+    const char *at = strstr(good, same[i].key), *end = strchr(at, '\n');
+    snprintf(text, sizeof text, "%.*s%s%s", (int)(at - good), good, same[i].line, end);
+    assert_ok(read_text(text, &f, &err), &err);
+    assert_rel(ul_mid(f.liquid_kg_m3), 1100, 1e-12);
+    assert_rel(ul_mid(f.viscosity_pa_s), 0.65, 1e-12);
+    assert_rel(ul_mid(f.gel_s), 150, 1e-12);
+    assert_rel(f.temperature_c, 20, 1e-12);
+  }
+}
+
 static void a_line_that_is_too_long_is_refused(void **state) {
   (void)state;
   char text[600] = "name = ";
@@ -141,18 +202,6 @@ static void write_file(const char *path, const char *text) {
   assert_non_null(f);
   fputs(text, f);
   fclose(f);
-}
-
-/* The good card and one line more. */
-static ul_foam with_line(const char *line) {
-  char text[1000];
-  ul_foam f;
-  ul_error err;
-  snprintf(text, sizeof text, "%s%s\n", good, line);
-  char *cap = strstr(text, "gel_cap = 50");
-  if (strstr(line, "gel cap")) memset(cap, ' ', strlen("gel_cap = 50"));
-  assert_ok(read_text(text, &f, &err), &err);
-  return f;
 }
 
 /* Cream 36, gel 150, rise 180 s; 0.65 Pa s, 1100 and 64.07 kg/m3; every other constant as the docs
@@ -233,16 +282,63 @@ static void a_measured_curve_is_read_from_beside_the_card(void **state) {
   assert_non_null(strstr(err.text, "no generic card either"));
 }
 
+/* Cream 36, rise 180 s. */
+static void a_curve_that_cannot_be_is_refused_with_its_line(void **state) {
+  (void)state;
+  char folder[] = "/tmp/ullage-card-XXXXXX", card[64], curve[64], text[1000];
+  assert_non_null(mkdtemp(folder));
+  snprintf(card, sizeof card, "%s/ball.card", folder);
+  snprintf(curve, sizeof curve, "%s/rise.csv", folder);
+  snprintf(text, sizeof text, "%srise curve = rise.csv\n", good);
+  write_file(card, text);
+  static const struct {
+    const char *csv, *says;
+  } wrong[] = {
+      {"t,h\n36,10\n150,110\n180,105\n", "point 3 (180 s, 105), line 4 of "},
+      {"t,h\n36,10\n150,110\n180,105\n", "it falls from 110; end it at its highest point"},
+      {"36,10\n\n100,60\n120,50\n180,110\n", "point 3 (120 s, 50), line 4 of "},
+      {"36,10\n150,50\n140,60\n180,110\n", "point 3 (140 s, 60), line 3 of "},
+      {"36,10\n150,50\n150,60\n180,110\n", "times run on from the start of mixing"},
+      {"-5,10\n180,110\n", "point 1 (-5 s, 10), line 1 of "},
+      {"36,10\n180,inf\n", "rise.csv, line 2: two numbers are wanted"},
+      {"36,nan\n180,110\n", "rise.csv, line 1: two numbers are wanted"},
+      {"10,10\n20,110\n", "line 13: rise curve is 100 % up at cream, 36 s (it ends at 20 s)"},
+      {"36,10\n400,110\n", "line 13: rise curve is only 40 % up at rise, 180 s, where the foam "
+                           "stops; it ends at 400 s: give that as rise"},
+  };
+  ul_foam f;
+  for (size_t i = 0; i < sizeof wrong / sizeof *wrong; i++) {
+    ul_error err = {0};
+    write_file(curve, wrong[i].csv);
+    assert_int_equal(ul_foam_load(card, &f, &err), UL_E_CARD);
+    if (!strstr(err.text, wrong[i].says)) print_message("said: %s\n", err.text);
+    assert_non_null(strstr(err.text, wrong[i].says));
+  }
+  ul_error err = {0};
+  write_file(curve, "0,10\n36,10\n185,110\n190,108.5\n"); /* settles by 1.5 % */
+  assert_ok(ul_foam_load(card, &f, &err), &err);
+  snprintf(text, sizeof text, "%srise curve = rise.csv\nset = 100 s\n", good); /* so it is meant */
+  write_file(card, text);
+  write_file(curve, "36,10\n400,110\n");
+  assert_ok(ul_foam_load(card, &f, &err), &err);
+  unlink(card);
+  unlink(curve);
+  rmdir(folder);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(values_come_with_units_and_spans),
       cmocka_unit_test(a_comma_locale_changes_nothing),
       cmocka_unit_test(what_is_wrong_is_said_with_line_and_remedy),
+      cmocka_unit_test(times_that_cannot_be_are_refused_with_their_line),
+      cmocka_unit_test(units_are_read_as_people_write_them),
       cmocka_unit_test(a_line_that_is_too_long_is_refused),
       cmocka_unit_test(a_printed_card_reads_back_the_same),
       cmocka_unit_test(every_generic_card_is_usable_and_says_what_it_is),
       cmocka_unit_test(every_constant_of_the_model_can_be_set_and_is_used),
       cmocka_unit_test(a_measured_curve_is_read_from_beside_the_card),
+      cmocka_unit_test(a_curve_that_cannot_be_is_refused_with_its_line),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

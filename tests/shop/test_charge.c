@@ -227,6 +227,9 @@ static void cautions_stand_where_the_act_is(void **state) {
   assert_true(cautioned(&job, UL_WHEN_ALWAYS, "data sheet and local rules"));
   assert_false(cautioned(&job, UL_WHEN_POUR, "Thick"));
   assert_false(cautioned(&job, UL_WHEN_DRILL, "Drill"));
+  assert_false(cautioned(&job, UL_WHEN_DEMOULD, "tack-free"));
+  cushion.tack_free_s = (ul_span){30, 30};
+  assert_true(cautioned(&job, UL_WHEN_DEMOULD, "tack-free before it stops rising"));
   job = (ul_caution_job){
       .foam = &rigid, .half_gap_mm = 40, .drilled = true, .material = ul_material_find("plaster")};
   assert_true(cautioned(&job, UL_WHEN_POUR, "Thick"));
