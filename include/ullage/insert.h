@@ -10,11 +10,12 @@
 ul_status ul_inserts_join(const ul_mesh *cavity, const ul_solid *const *insert, size_t count,
                           bool turned, ul_mesh **out, ul_error *err);
 
-/* Each cavity less the inserts, within the skin that their surfaces make together, all in one solid: as exact
- * as any other. *out is NULL if no clean skin comes of it: no closed one, one through itself, one
- * that has not the volume and area of its pieces within 1e-5 (surfaces may lie in one another
- * within rounding), or one round other cavities than those of `solid`, as when one is filled or cut
- * in two. Then the inserts are for ul_columns_build() and ul_grid_build() to take out. UL_OK: *out
+/* Each cavity less the inserts, within the skin that their surfaces make together, all in one
+ * solid: as exact as any other. A cavity cut in two is two there, in its place in the order; a
+ * hollow that is sealed in or between inserts is taken for full. *out is NULL if no clean skin
+ * comes of it: no closed one, one through itself, one that has not the volume and area of its
+ * pieces within 1e-5 (surfaces may lie in one another within rounding), or if nothing is left of a
+ * cavity. Then the inserts are for ul_columns_build() and ul_grid_build() to take out. UL_OK: *out
  * is yours. */
 ul_status ul_inserts_cut(const ul_solid *solid, const ul_solid *const *insert, size_t count,
                          const ul_job *job, ul_solid **out, ul_error *err);

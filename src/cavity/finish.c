@@ -132,6 +132,12 @@ ul_status ul_import_finish(ul_mesh *mesh, double mm_per_unit, char up, const ul_
   info->turned_z_up = up != 'z';
   if (up == 'x') ul_import_note(info, "The file calls +x up; turned to +z up.");
   place(mesh, up, info->mm_per_unit * (1 + opts->grow_percent / 100));
+  if (opts->grow_percent != 0)
+    ul_import_note(
+        info,
+        "Grown by %.3g %% from the file's origin (--grow): what is drawn to fit it, as a "
+        "tool of its own or an insert, must be where it is then.",
+        opts->grow_percent);
   size_t merged = info->weld.vertices_merged;
   ul_status status = ul_mesh_weld(mesh, opts->weld_mm, &info->weld, err);
   if (status != UL_OK) return status;

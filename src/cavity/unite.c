@@ -98,43 +98,98 @@ static bool is_sound(const ul_audit *audit, const ul_solid *made) {
   return true;
 }
 
-/* Every triangle bounds the cavity that its piece was cut from. */
-static bool keeps_cavities(const uniting *u, const ul_solid *made, const uint32_t *piece) {
-  if (made->cavity_count != u->of->cavity_count) return false;
-  for (size_t t = 0, i = 0; t < made->mesh->triangle_count; t++) {
-    while (piece[t] >= u->end[i]) i++;
-    if (made->cavity_of[t] != i) return false;
+/* A cavity of what was made. */
+typedef struct {
+  uint32_t of;  /* the cavity it is a part of */
+  bool started; /* that is known */
+  bool walled;  /* some of its wall is that cavity's own; else it is sealed in or between inserts */
+} room;
+
+/* False: one is round parts of two cavities. */
+static bool list_rooms(const uniting *u, const ul_solid *made, const uint32_t *piece, room *list) {
+  uint32_t of = 0;
+  for (size_t t = 0; t < made->mesh->triangle_count; t++) {
+    while (piece[t] >= u->end[of]) of++;
+    room *r = &list[made->cavity_of[t]];
+    if (r->started && r->of != of) return false;
+    r->of = of;
+    r->started = true;
+    r->walled = r->walled || u->skin.piece[piece[t]].source < u->of->mesh->triangle_count;
   }
   return true;
 }
 
-static bool measures_up(const uniting *u, const ul_solid *made) {
-  for (size_t i = 0; i < made->cavity_count; i++) {
-    const ul_measure *is = &made->cavity[i], *want = &u->want[i];
-    if (!(fabs(is->volume_mm3 - want->volume_mm3) <= SAME * want->volume_mm3 &&
-          fabs(is->area_mm2 - want->area_mm2) <= SAME * want->area_mm2))
+static bool is_as(double is, double want) {
+  return fabs(is - want) <= SAME * want;
+}
+
+/* Together the rooms of each cavity are as big as its pieces say, and each has one that is not
+ * sealed. */
+static bool measures_up(const uniting *u, const ul_solid *made, const room *list) {
+  for (uint32_t i = 0; i < u->of->cavity_count; i++) {
+    double volume = 0, area = 0;
+    bool some = false;
+    for (size_t k = 0; k < made->cavity_count; k++) {
+      if (list[k].of != i) continue;
+      volume += made->cavity[k].volume_mm3;
+      area += made->cavity[k].area_mm2;
+      some = some || list[k].walled;
+    }
+    if (!some || !is_as(volume, u->want[i].volume_mm3) || !is_as(area, u->want[i].area_mm2))
       return false;
   }
   return true;
 }
 
-static ul_status audit(const uniting *u, const ul_mesh *closed, const uint32_t *piece,
-                       const ul_job *job, ul_solid **out, ul_error *err) {
+/* No foam gets into a sealed room: without their triangles it is as if the inserts were full. */
+static size_t leave_out_sealed(uniting *u, const ul_solid *made, const room *list, ul_mesh *closed,
+                               uint32_t *piece) {
+  size_t sealed = 0, left = 0;
+  for (size_t k = 0; k < made->cavity_count; k++) {
+    if (list[k].walled) continue;
+    sealed++;
+    u->want[list[k].of].volume_mm3 -= made->cavity[k].volume_mm3;
+    u->want[list[k].of].area_mm2 -= made->cavity[k].area_mm2;
+  }
+  for (size_t t = 0; sealed && t < closed->triangle_count; t++) {
+    if (!list[made->cavity_of[t]].walled) continue;
+    memcpy(closed->triangle[left], closed->triangle[t], sizeof *closed->triangle);
+    closed->part[left] = closed->part[t];
+    piece[left++] = piece[t];
+  }
+  if (sealed) closed->triangle_count = left;
+  return sealed;
+}
+
+static bool is_good(const uniting *u, const ul_audit *found, const ul_mesh *closed,
+                    const ul_solid *made, const uint32_t *piece, room *list) {
+  return is_sound(found, made) && made->mesh->triangle_count == closed->triangle_count &&
+         list_rooms(u, made, piece, list) && measures_up(u, made, list);
+}
+
+/* *again: sealed rooms were left out of `closed`. */
+static ul_status audit(uniting *u, ul_mesh *closed, uint32_t *piece, const ul_job *job, bool *again,
+                       ul_solid **out, ul_error *err) {
   ul_solid_opts opts = ul_solid_opts_default();
   opts.drawn = UL_DRAWN_PART;
   ul_audit *found;
   ul_solid *made;
+  *again = false;
   ul_status status = ul_audit_mesh(closed, &opts, job, &found, &made, err);
   if (status != UL_OK) return status;
-  if (is_sound(found, made) && made->mesh->triangle_count == closed->triangle_count &&
-      keeps_cavities(u, made, piece) && measures_up(u, made)) {
+  room *list = ul_new(made ? made->cavity_count : 0, sizeof *list);
+  const bool good = list && is_good(u, found, closed, made, piece, list);
+  *again = good && leave_out_sealed(u, made, list, closed, piece) > 0;
+  if (good && !*again) {
     made->read_as_block = u->of->read_as_block;
     made->reading_doubtful = u->of->reading_doubtful;
     *out = made;
   } else
     ul_solid_free(made);
   ul_audit_free(found);
-  return UL_OK;
+  status = list ? UL_OK : UL_E_MEMORY;
+  free(list);
+  return status;
 }
 
 ul_status ul_inserts_cut(const ul_solid *solid, const ul_solid *const *insert, size_t count,
@@ -149,7 +204,9 @@ ul_status ul_inserts_cut(const ul_solid *solid, const ul_solid *const *insert, s
   status = cut_all(&u, touch, job);
   if (status == UL_OK && u.skin.piece_count)
     status = ul_skin_stitch(&u.skin, u.mesh, NEAR_TOUCHES * touch, &closed, &piece);
-  if (status == UL_OK && closed) status = audit(&u, closed, piece, job, out, err);
+  bool again = status == UL_OK && closed;
+  for (int round = 0; status == UL_OK && again && round < 2; round++)
+    status = audit(&u, closed, piece, job, &again, out, err);
   if (status == UL_E_MEMORY) ul_fail_memory(err);
   if (status == UL_E_LIMIT) status = UL_OK; /* too many pieces for one mesh */
   ul_mesh_free(u.mesh);

@@ -1,9 +1,11 @@
 #include "main/inserts.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
 #include "base/fail.h"
+#include "base/vec.h"
 #include "main/show.h"
 #include "report/json.h"
 #include "report/words.h"
@@ -18,6 +20,33 @@ static ul_status of_file(const char *file, ul_status status, ul_error *err) {
   return ul_fail(err, status, "the insert %s: %s", file, text);
 }
 
+/* A hollow that is closed all round gets no foam: without the shell round it, the insert is full.
+ */
+static ul_status fill_hollows(cavity_case *c, size_t i, ul_error *err) {
+  const ul_solid *with = c->in.solid[i];
+  size_t kept = 0;
+  ul_mesh *mesh;
+  ul_status status = ul_mesh_copy(with->mesh, &mesh, err);
+  if (status != UL_OK) return status;
+  for (size_t t = 0; t < with->mesh->triangle_count; t++)
+    if (with->shell[with->shell_of[t]].depth % 2 == 0)
+      memcpy(mesh->triangle[kept++], with->mesh->triangle[t], sizeof *mesh->triangle);
+  const bool some = kept < mesh->triangle_count;
+  mesh->triangle_count = kept;
+  ul_solid_opts opts = ul_solid_opts_default();
+  opts.drawn = UL_DRAWN_PART;
+  ul_audit *audit = NULL;
+  ul_solid *full = NULL;
+  if (some) status = ul_audit_mesh(mesh, &opts, &c->job, &audit, &full, err);
+  if (full) {
+    ul_solid_free(c->in.solid[i]);
+    c->in.solid[i] = full;
+  }
+  ul_audit_free(audit);
+  ul_mesh_free(mesh);
+  return status;
+}
+
 static ul_status open_one(cavity_case *c, size_t i, ul_error *err) {
   const char *file = c->opts->insert[i];
   ul_import_opts import = ul_import_opts_default();
@@ -28,6 +57,7 @@ static ul_status open_one(cavity_case *c, size_t i, ul_error *err) {
   if (status != UL_OK) return of_file(file, status, err);
   ul_solid_opts opts = ul_solid_opts_default();
   opts.drawn = UL_DRAWN_PART;
+  opts.patch_mm = c->opts->patch_mm;
   ul_audit *audit = NULL;
   status = ul_audit_mesh(mesh, &opts, &c->job, &audit, &c->in.solid[i], err);
   ul_mesh_free(mesh);
@@ -36,6 +66,7 @@ static ul_status open_one(cavity_case *c, size_t i, ul_error *err) {
     status = ul_audit_verdict(audit, err);
   }
   ul_audit_free(audit);
+  if (status == UL_OK) status = fill_hollows(c, i, err);
   return status == UL_OK ? UL_OK : of_file(file, status, err);
 }
 
@@ -77,6 +108,16 @@ static ul_status take_out(cavity_case *c, ul_error *err) {
   return volume_of(c->bare) > NOTHING * volume ? UL_OK : inserts_fill_it(c, err);
 }
 
+/* A mould cut in two fills from two cups. */
+static void say_rooms(cavity_case *c, const ul_solid *cut) {
+  if (c->info.note_count == UL_IMPORT_NOTES) return;
+  snprintf(
+      c->info.note[c->info.note_count++], sizeof *c->info.note,
+      "The inserts cut what is drawn as %zu cavit%s into %zu rooms without a way between them: "
+      "each is told as a cavity, with a pour and a charge of its own.",
+      c->bare->cavity_count, c->bare->cavity_count == 1 ? "y" : "ies", cut->cavity_count);
+}
+
 ul_status inserts_open(cavity_case *c, ul_error *err) {
   ul_status status = UL_OK;
   for (size_t i = 0; status == UL_OK && i < c->opts->insert_count; i++) {
@@ -89,6 +130,7 @@ ul_status inserts_open(cavity_case *c, ul_error *err) {
                           err);
   if (status != UL_OK) return status;
   if (!cut) return take_out(c, err);
+  if (cut->cavity_count > c->bare->cavity_count) say_rooms(c, cut);
   c->solid = cut;
   return UL_OK;
 }
@@ -102,9 +144,26 @@ size_t case_loose_inserts(const cavity_case *c, const ul_solid *const **insert) 
   return c->solid == c->bare ? c->in.count : 0;
 }
 
+/* What foam finds of the insert's underside; where it was not cut out, its whole shadow. */
 static ul_status area_from_below(const cavity_case *c, size_t i, const double up[3], double *mm2,
                                  ul_error *err) {
-  return ul_shadow_mm2(c->in.solid[i]->mesh, up, mm2, err);
+  const ul_mesh *mesh = c->solid->mesh;
+  if (c->solid == c->bare) return ul_shadow_mm2(c->in.solid[i]->mesh, up, mm2, err);
+  size_t first = c->bare->mesh->part_count;
+  for (size_t k = 0; k < i; k++) first += c->in.solid[k]->mesh->part_count;
+  const size_t end = first + c->in.solid[i]->mesh->part_count;
+  double sum = 0, length = ul_norm(up);
+  for (size_t t = 0; t < mesh->triangle_count; t++) {
+    if (mesh->part[t] < first || mesh->part[t] >= end) continue;
+    const double *a = mesh->vertex_mm[mesh->triangle[t][0]];
+    double ab[3], ac[3], normal[3];
+    ul_sub(mesh->vertex_mm[mesh->triangle[t][1]], a, ab);
+    ul_sub(mesh->vertex_mm[mesh->triangle[t][2]], a, ac);
+    ul_cross(ab, ac, normal);
+    sum += fmax(0, ul_dot(normal, up)) / (2 * length); /* out of the cavity, so into the insert */
+  }
+  *mm2 = sum;
+  return UL_OK;
 }
 
 ul_status inserts_show(const cavity_case *c, const double up[3], ul_error *err) {
@@ -116,10 +175,13 @@ ul_status inserts_show(const cavity_case *c, const double up[3], ul_error *err) 
     snprintf(label, sizeof label, "insert %zu", i + 1);
     show_line(label, "%s takes up %s of the cavity", c->opts->insert[i],
               ul_words_volume(c->in.displaced_mm3[i], volume));
-    show_line("",
-              "hold it down: it floats with the weight of that much foam, and measures %s cm2 "
-              "from below, so each kPa under it alone lifts with %s N",
-              ul_words_figure(mm2 / 100, area), ul_words_figure(mm2 / 1000, push));
+    if (mm2 < 1)
+      show_line("", "foam gets nowhere under it: it is not lifted");
+    else
+      show_line("",
+                "hold it down: it floats with the weight of that much foam, and offers it %s cm2 "
+                "from below, so each kPa under it alone lifts with %s N",
+                ul_words_figure(mm2 / 100, area), ul_words_figure(mm2 / 1000, push));
   }
   return UL_OK;
 }

@@ -228,6 +228,45 @@ class Cli(Case):
         self.assertEqual((under["kind"], under["height_mm"], under["cut_off_height_mm"]), ("face", 90, 50))
         self.assertAlmostEqual(under["pocket_cm3"], 6 * 6 * 4, delta=1e-6)
 
+    def test_patch_closes_an_insert_too(self):
+        faces = box((40, 40, 40), (100, 80, 30))
+        gap = self.file("gap.stl", stl(faces[2:]))
+        self.refused(3, ("the insert", "try --patch"), "check", self.box_file(), "--insert", gap)
+        r = self.told("check", self.box_file(), "--cubes", "20000", "--insert", gap, "--patch", "60")
+        self.assertAlmostEqual(r["cavities"][0]["volume_cm3"], 6000 - 64, delta=1e-9)
+
+    def test_a_grown_cavity_says_so(self):
+        ran = ullage("check", self.box_file(), "--cubes", "20000", "--grow", "2")
+        self.assertIn("Grown by 2 % from the file's origin", " ".join(ran.stdout.split()))
+        self.assertNotIn("Grown", ullage("check", self.box_file(), "--cubes", "20000").stdout)
+
+    def test_an_insert_that_parts_the_cavity_makes_two(self):
+        path = self.box_file()
+        wall = self.file("parts.stl", stl(box((10, 220, 120), (100, -10, -10))))
+        r = self.told("check", path, "--cubes", "20000", "--insert", wall)
+        self.assertEqual([c["id"] for c in r["cavities"]], [1, 2])
+        for c, volume, area in zip(r["cavities"], (2000, 3800), (1000, 1540), strict=True):
+            self.assertAlmostEqual(c["volume_cm3"], volume, delta=1e-9)
+            self.assertAlmostEqual(c["area_cm2"], area, delta=1e-9)
+        self.assertAlmostEqual(r["inserts"][0]["area_from_below_cm2"], 0, delta=1e-9)
+        ran = ullage("check", path, "--cubes", "20000", "--insert", wall)
+        self.assertIn("into 2 rooms without a way between them", " ".join(ran.stdout.split()))
+        self.assertIn("foam gets nowhere under it", ran.stdout)
+
+    def test_a_hollow_in_an_insert_is_no_cavity(self):
+        shell, core = box((60, 60, 60), (20, 20, 20)), box((50, 50, 50), (25, 25, 25))
+        hollow = self.file("hollow.stl", stl(shell + [t[::-1] for t in core]))
+        cup = self.file("over.stl", stl([t for t in cup_faces((210, 220, 270, 280), (20, 30, 80, 90), (50, 80, 90))]))
+        block = self.file("under.stl", stl(box((80, 80, 20), (205, 15, 30))))  # shuts the cup from below
+        r = self.told("check", self.box_file(), "--cubes", "20000", "--insert", hollow)
+        self.assertAlmostEqual(r["cavities"][0]["volume_cm3"], 6000 - 216, delta=1e-9)
+        self.assertAlmostEqual(r["inserts"][0]["displaced_cm3"], 216, delta=1e-9)
+        self.assertAlmostEqual(r["inserts"][0]["area_from_below_cm2"], 36, delta=1e-9)
+        self.assertEqual(len(r["cavities"]), 1)
+        r = self.told("check", self.box_file(), "--cubes", "20000", "--insert", cup, "--insert", block)
+        self.assertEqual(len(r["cavities"]), 1)
+        self.assertAlmostEqual(r["cavities"][0]["volume_cm3"], 6000 - 7 * 7 * 4 - 8 * 8 * 2, delta=1e-9)
+
     def test_air_under_an_insert_is_a_peak(self):
         path = self.box_file()
         # A cup upside down: its hollow, 60 x 60 x 30, holds air up to z = 70.
