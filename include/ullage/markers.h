@@ -34,13 +34,16 @@ ul_status ul_write_vents_csv(const ul_vents *vents, const ul_datum *datum, const
 /* A drill layout: the vents seen along a direction, as flat drawing. */
 typedef struct ul_layout {
   ul_datum datum; /* what is measured from: the drawing's origin */
-  double view[3]; /* towards the eye, unit, in the file's axes; zeros: the axis most holes share */
+  double view[3]; /* what it is seen along, unit, in the file's axes; zeros: the axis that more than
+                     one hole share, or else the datum's that they lie along best */
   double box_mm[2][3]; /* the tool's, drawn as an outline */
 } ul_layout;
-/* DXF R12 text, mm: layer OUTLINE the tool, DATUM a cross, and for each drill size a layer
- * DRILL-3_0-MM with its holes and their numbers. A hole along the view is a circle; another is the
- * line of its axis from the mouth to where it comes out, and says its axis. The drawing's x and y
- * are the datum's where the view is along the datum's z, else its x (or y) as seen. UL_E_EMPTY when
+/* DXF R12 text, mm: layer OUTLINE the tool, DATUM a cross and the datum's axes with their names,
+ * and for each drill size a layer DRILL-3_0-MM with its holes and their numbers. A hole along the
+ * view is a circle, and says so when it is drilled from the far side; another is the line of its
+ * axis from the mouth to where it comes out, and says its axis. Places are the table's: seen along
+ * the datum's z from its +z side (x, y), along its y from -y (x, z), along its x from +x (y, z);
+ * along a direction between these from the side of the nearest. UL_E_EMPTY when
  * no vent can be made. */
 ul_status ul_write_vents_dxf(const ul_vents *vents, const ul_layout *layout, const char *path,
                              ul_error *err);

@@ -78,10 +78,11 @@ static void flatten(const drawing *d, const double place_mm[3], double out[2]) {
   out[1] = ul_dot(from, d->y);
 }
 
-/* The axis that most holes share, the first of equals: seen along it, the most are circles. */
+/* The axis that most holes share, the first of equals: seen along it, the most are circles. NULL
+ * when every hole has one of its own. */
 static const double *shared_axis(const ul_vents *vents) {
   const double *best = NULL;
-  size_t most = 0;
+  size_t most = 1;
   for (size_t i = 0; i < vents->count; i++) {
     size_t count = 0;
     for (size_t k = 0; vents->vent[i].ok && k < vents->count; k++)
@@ -91,12 +92,39 @@ static const double *shared_axis(const ul_vents *vents) {
   return best;
 }
 
-/* The drawing's x is the datum's as seen, or its y where x points at the eye. */
+/* The axis of the datum that the holes lie along best, its z before its x and y. */
+static const double *likeliest_axis(const ul_vents *vents, const ul_datum *datum) {
+  const double *best = datum->axis[2];
+  double most = 0;
+  for (int c = 2; c >= 0; c--) {
+    double along = 0;
+    for (size_t i = 0; i < vents->count; i++)
+      if (vents->vent[i].ok) along += fabs(ul_dot(vents->vent[i].axis, datum->axis[c]));
+    if (along > most + 1e-9) most = along, best = datum->axis[c];
+  }
+  return best;
+}
+
+/* Of the datum's x, y and z, the one that the view is nearest to. */
+static int viewed_axis(const ul_datum *datum, const double view[3]) {
+  int nearest = 2;
+  for (int c = 1; c >= 0; c--)
+    if (fabs(ul_dot(view, datum->axis[c])) > fabs(ul_dot(view, datum->axis[nearest])) + 1e-9)
+      nearest = c;
+  return nearest;
+}
+
+/* Where the view is along an axis of the datum, the drawing's x and y are the other two, as they
+ * are in the table: so it is seen from +z, -y or +x, whichever way the halves open. */
 static void set_view(drawing *d) {
+  static const struct { int across, side; } seen[3] = {{1, 1}, {0, -1}, {0, 1}};
   const ul_layout *l = d->layout;
-  ul_copy3(ul_norm(l->view) > 0 ? l->view : shared_axis(d->vents), d->eye);
-  const double *across =
-      fabs(ul_dot(l->datum.axis[0], d->eye)) < 0.9 ? l->datum.axis[0] : l->datum.axis[1];
+  const double *view = ul_norm(l->view) > 0 ? l->view : shared_axis(d->vents);
+  if (!view) view = likeliest_axis(d->vents, &l->datum);
+  int along = viewed_axis(&l->datum, view);
+  double side = ul_dot(view, l->datum.axis[along]) * seen[along].side < 0 ? -1 : 1;
+  for (int c = 0; c < 3; c++) d->eye[c] = side * view[c];
+  const double *across = l->datum.axis[seen[along].across];
   ul_add_scaled(across, -ul_dot(across, d->eye), d->eye, d->x);
   double length = ul_norm(d->x);
   for (int c = 0; c < 3; c++) d->x[c] /= length;
@@ -220,6 +248,8 @@ static void put_hole(FILE *file, const drawing *d, const ul_vent *vent) {
     put_entity(file, "CIRCLE", layer);
     put_point(file, 10, out);
     put_number_group(file, 40, radius);
+    if (ul_dot(vent->axis, d->eye) < 0)
+      snprintf(words + length, sizeof words - (size_t)length, ", FROM THE FAR SIDE");
   } else {
     ul_datum_direction(&d->layout->datum, vent->axis, axis);
     snprintf(words + length, sizeof words - (size_t)length, ", ALONG %.3f %.3f %.3f", axis[0] + 0.0,
@@ -231,12 +261,38 @@ static void put_hole(FILE *file, const drawing *d, const ul_vent *vent) {
   put_words(file, layer, label, d->text_mm, words);
 }
 
+/* A cross at the origin, and the datum's axes from there, but for one that points at the eye. */
+static void put_datum(FILE *file, const drawing *d) {
+  static const char *const name[3] = {"X", "Y", "Z"};
+  const double origin[2] = {0, 0}, t = d->text_mm;
+  put_cross(file, "DATUM", origin, 2 * t);
+  put_words(file, "DATUM", (double[]){t, -2 * t}, t, "0, 0");
+  for (int c = 0; c < 3; c++) {
+    const double *axis = d->layout->datum.axis[c];
+    double way[2] = {ul_dot(axis, d->x), ul_dot(axis, d->y)};
+    if (hypot(way[0], way[1]) < 0.1) continue;
+    put_line(file, "DATUM", origin, (double[]){6 * t * way[0], 6 * t * way[1]});
+    put_words(file, "DATUM", (double[]){7 * t * way[0], 7 * t * way[1]}, t, name[c]);
+  }
+}
+
+static void put_side(const drawing *d, char *line, size_t room) {
+  static const char *const side[3] = {"+X: Y AND Z", "-Y: X AND Z", "+Z: X AND Y"};
+  const ul_datum *datum = &d->layout->datum;
+  int along = viewed_axis(datum, d->eye);
+  double seen[3];
+  ul_datum_direction(datum, d->eye, seen);
+  if (fabs(seen[along]) > ALONG)
+    snprintf(line, room, "MM. SEEN FROM THE DATUM'S %s ARE THE TABLE'S", side[along]);
+  else
+    snprintf(line, room, "MM. SEEN WITH %.3f %.3f %.3f TOWARDS THE EYE", seen[0] + 0.0,
+             seen[1] + 0.0, seen[2] + 0.0);
+}
+
 static void put_legend(FILE *file, const drawing *d, const double low[2]) {
   char words[UL_WORDS], line[2 * UL_WORDS];
-  double at[2] = {low[0], low[1] - 3 * d->text_mm}, seen[3];
-  ul_datum_direction(&d->layout->datum, d->eye, seen);
-  snprintf(line, sizeof line, "MM. SEEN WITH %.3f %.3f %.3f TOWARDS THE EYE", seen[0] + 0.0,
-           seen[1] + 0.0, seen[2] + 0.0);
+  double at[2] = {low[0], low[1] - 3 * d->text_mm};
+  put_side(d, line, sizeof line);
   put_words(file, "OUTLINE", at, d->text_mm, line);
   at[1] -= 2 * d->text_mm;
   snprintf(line, sizeof line, "MEASURED FROM %s", ul_datum_words(&d->layout->datum, words));
@@ -245,7 +301,6 @@ static void put_legend(FILE *file, const drawing *d, const double low[2]) {
 
 static bool write_drawing(FILE *file, void *context) {
   const drawing *d = context;
-  const double origin[2] = {0, 0};
   double low[2];
   fputs("999\nvents to drill, millimetres\n  0\nSECTION\n  2\nHEADER\n  9\n$ACADVER\n  1\nAC1009\n"
         "  0\nENDSEC\n",
@@ -253,8 +308,7 @@ static bool write_drawing(FILE *file, void *context) {
   put_tables(file, d->vents);
   fputs("  0\nSECTION\n  2\nENTITIES\n", file);
   put_outline(file, d, low);
-  put_cross(file, "DATUM", origin, 2 * d->text_mm);
-  put_words(file, "DATUM", (double[]){d->text_mm, -2 * d->text_mm}, d->text_mm, "0, 0");
+  put_datum(file, d);
   for (size_t i = 0; i < d->vents->count; i++)
     if (d->vents->vent[i].ok) put_hole(file, d, &d->vents->vent[i]);
   put_legend(file, d, low);

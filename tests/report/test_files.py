@@ -351,6 +351,62 @@ class Files(unittest.TestCase):
         for bad in ("+x", "+x;", "+x;+y;", "a;b", "1,2;3,4,5", "0,0,0;+y"):
             self.assertEqual(ullage("markers", self.path("plan.json"), "--datum-axes", bad).returncode, 2, bad)
 
+    def drawn_from(self, axes, name, plan=None):
+        """(rows of the table, circles, lines, texts) with that datum, of that plan."""
+        out = os.path.join(self.folder.name, name)
+        where = self.path("plan.json")
+        if plan:
+            os.makedirs(out, exist_ok=True)
+            where = out + "/plan.json"
+            write_json(where, plan)
+        ran = ullage("markers", where, "-o", out, "--datum", "3,4,5", "--datum-axes", axes)
+        self.assertEqual((ran.returncode, ran.stderr), (0, ""))
+        drawing = ezdxf.readfile(out + "/vent-layout.dxf")
+        self.assertEqual(drawing.audit().errors, [])
+        model = drawing.modelspace()
+        return list(csv.DictReader(table_of(out + "/vents.csv"))), model.query("CIRCLE"), model.query("LINE"), model.query("TEXT")
+
+    def test_the_drawing_has_the_places_of_the_table_in_any_datum(self):
+        """It was mirrored for a datum whose z points down: (138.45, -78.45) in the table, (138.45, +78.45) drawn."""
+        seen = {"x": ("yz", "+X"), "y": ("xz", "-Y"), "z": ("xy", "+Z")}
+        axis = {"+x": (1, 0, 0), "-x": (-1, 0, 0), "+y": (0, 1, 0), "-y": (0, -1, 0), "+z": (0, 0, 1), "-z": (0, 0, -1),
+                "0.6,0.8,0": (0.6, 0.8, 0), "0.8,-0.6,0": (0.8, -0.6, 0)}
+        cross = lambda a, b: (a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0])
+        for x, y in (("+x", "+y"), ("+x", "-y"), ("-x", "+y"), ("+y", "-x"), ("+y", "+x"), ("+x", "+z"), ("-x", "+z"), ("+z", "+x"), ("-z", "+x"),
+                     ("+y", "+z"), ("+z", "-y"), ("0.6,0.8,0", "0.8,-0.6,0")):
+            with self.subTest(f"{x};{y}"):
+                frame = (axis[x], axis[y], cross(axis[x], axis[y]))
+                along = "xyz"[[abs(v[2]) > 0.5 for v in frame].index(True)]  # the halves open along the file's z
+                (right, up), side = seen[along]
+                rows, circles, lines, texts = self.drawn_from(f"{x};{y}", "datums")
+                self.assertEqual(len(circles), len(rows))
+                for row, circle in zip(rows, circles):
+                    self.near(circle.dxf.center, (float(row[f"through_{right}_mm"]), float(row[f"through_{up}_mm"]), 0), 5.1e-4)
+                says = [t.dxf.text for t in texts]
+                self.assertEqual([s for s in says if "SEEN" in s], [f"MM. SEEN FROM THE DATUM'S {side}: {right} AND {up} ARE THE TABLE'S".upper()])
+                # drilled from behind the sheet where the vents' axis points away from the eye
+                eye = frame["xyz".index(along)][2] * (-1 if side[0] == "-" else 1)
+                self.assertEqual(sum(s.endswith("FROM THE FAR SIDE") for s in says), len(rows) if eye < 0 else 0)
+                at = {t.dxf.text.lower(): t.dxf.insert for t in texts if t.dxf.text in "XYZ"}
+                self.assertEqual(set(at), {right, up})
+                self.assertTrue(at[right].x > 1 and at[right].y == 0 and at[up].y > 1 and at[up].x == 0)
+                ends = {(l.dxf.end.x > 1, l.dxf.end.y > 1) for l in lines if l.dxf.layer == "DATUM" and l.dxf.start == (0, 0, 0)}
+                self.assertEqual(ends, {(True, False), (False, True)})
+
+    def test_slanted_holes_are_drawn_in_the_datums_own_axes_when_nobody_said_how_the_halves_open(self):
+        """With an axis a hole the drawing was seen along the first one's, and no number in it was one of the table."""
+        plan = json.loads(json.dumps(self.plan))
+        del plan["opening"]
+        for i, vent in enumerate(plan["vents"]):
+            a = math.radians(10 + 10 * i)
+            vent["axis"] = [math.sin(a), 0, math.cos(a)]
+        rows, circles, lines, texts = self.drawn_from("+x;+y", "slanted", plan)
+        self.assertEqual(len(circles), 0)
+        self.assertTrue(any(t.dxf.text.startswith("MM. SEEN FROM THE DATUM'S +Z:") for t in texts))
+        for row in rows:
+            want = (float(row["at_x_mm"]), float(row["at_y_mm"]), 0)
+            self.assertTrue(any(math.dist(l.dxf.start, want) < 1e-3 for l in lines), row)
+
     # --- what is no plan ---
 
     def test_a_file_that_is_no_plan_is_refused_with_the_place(self):
