@@ -597,7 +597,7 @@ static ul_status take_option(int verb, int argc, char **argv, int *at, options *
 }
 
 /* Options that cannot both be meant. */
-static ul_status contradictions(const options *o, ul_error *err) {
+static ul_status contradictions(int verb, const options *o, ul_error *err) {
   if (o->has_up && o->raise)
     return ul_fail(err, UL_E_USAGE, "--up and --raise both say how the mould lies: give one");
   if (o->cube_mm > 0 && o->cubes > 0)
@@ -619,6 +619,11 @@ static ul_status contradictions(const options *o, ul_error *err) {
     return ul_fail(err, UL_E_USAGE, "--level rises no foam: leave out --field and --series");
   if (o->has_wall && o->tool_file)
     return ul_fail(err, UL_E_USAGE, "--wall and --tool both say what the tool is: give one");
+  if (verb == VERB_PLAN && o->has_wall && o->drawn == UL_DRAWN_BLOCK)
+    return ul_fail(err, UL_E_USAGE,
+                   "--wall %g and --drawn block both say where the tool ends: leave out --wall, "
+                   "the block's own outside is drilled to",
+                   o->wall_mm);
   return UL_OK;
 }
 
@@ -678,6 +683,6 @@ ul_status options_parse(int verb, int argc, char **argv, options *out, ul_error 
                                         : "the cavity's mesh");
   if (verb == VERB_PLAN && !out->out_dir)
     return ul_fail(err, UL_E_USAGE, "plan needs a folder for its files: -o DIR");
-  ul_status status = contradictions(out, err);
+  ul_status status = contradictions(verb, out, err);
   return status == UL_OK ? resolve_tilts(out, err) : status;
 }

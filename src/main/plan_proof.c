@@ -24,8 +24,6 @@ typedef struct {
   tried_set set[PROOF_ROW_END];
 } table;
 
-static const double usual_mm = 3; /* what a vent has while nobody has sized it */
-
 static tried_set *begin(table *t, proof_kind kind, ul_error *err, ul_status *status) {
   proof_row *row = &t->out->row[t->out->count];
   tried_set *set = &t->set[t->out->count];
@@ -46,7 +44,7 @@ static void count_vents(table *t) {
   for (size_t i = 0; i < t->out->count; i++) {
     const vent_set *set = &t->set[i].set;
     t->out->row[i].vents = vent_set_usable(set);
-    t->out->row[i].diameter_mm = set->diameter_mm > 0 ? set->diameter_mm : usual_mm;
+    t->out->row[i].diameter_mm = vent_set_size_mm(t->search->c->opts, set);
   }
 }
 
@@ -125,7 +123,7 @@ ul_status plan_proof_make(const foam_search *s, const tried_set *planned, plan_p
   table t = {.search = s, .planned = planned, .out = out};
   ul_status status = UL_OK;
   *out = (plan_proof){.cube_mm = s->bed->grid->lattice.cube_mm};
-  double mm = planned->set.diameter_mm > 0 ? planned->set.diameter_mm : usual_mm, down, up;
+  double mm = vent_set_size_mm(s->c->opts, &planned->set), down, up;
   sizes_beside(s->c->opts, mm, &down, &up);
   begin(&t, PROOF_PLANNED, err, &status);
   if (status == UL_OK) status = fewer(&t, err);

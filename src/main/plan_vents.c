@@ -11,6 +11,13 @@ static void made_as(const ul_material *material, ul_vents_opts *choose) {
   choose->has_case = material->soft;
 }
 
+double vent_set_size_mm(const options *o, const vent_set *set) {
+  if (set->diameter_mm > 0) return set->diameter_mm;
+  double usual = ul_vents_opts_default().diameter_mm;
+  ul_drill drill;
+  return ul_drill_at_least(o->drills, usual, &drill) ? drill.diameter_mm : usual;
+}
+
 static ul_vents_opts opts_for(const cavity_case *c, const ul_vents *keep, const vent_set *set) {
   const options *o = c->opts;
   ul_vents_opts choose = ul_vents_opts_default();
@@ -31,7 +38,7 @@ static ul_vents_opts opts_for(const cavity_case *c, const ul_vents *keep, const 
   choose.other = (const ul_solid *const *)c->other;
   choose.other_count = c->other_count;
   made_as(o->hold.material, &choose);
-  if (set->diameter_mm > 0) choose.diameter_mm = set->diameter_mm;
+  choose.diameter_mm = vent_set_size_mm(o, set);
   choose.only_wishes = set->only_wishes;
   choose.wish = set->wish;
   choose.wish_count = set->wish_count;

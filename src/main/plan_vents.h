@@ -7,8 +7,8 @@
 /* What is asked for in one attitude, and what comes of it. */
 typedef struct vent_set {
   double up[3];
-  double diameter_mm;
-  bool only_wishes; /* else the peaks are vented, too */
+  double diameter_mm; /* 0: nobody has sized them */
+  bool only_wishes;   /* else the peaks are vented, too */
   size_t wish_count;
   ul_vent_wish wish[VENTS_MOST];
   ul_peaks *peaks;
@@ -19,6 +19,9 @@ typedef struct vent_set {
  * vent_set_clear(). */
 ul_status vent_set_fit(const cavity_case *c, const ul_vents *keep, vent_set *set, ul_error *err);
 void vent_set_clear(vent_set *set);
+/* What its vents are drilled to: while nobody has sized them, the drill of the set asked for that
+ * is next to the usual 3 mm and not thinner. */
+double vent_set_size_mm(const options *opts, const vent_set *set);
 /* The new vents, as they are, become the set's wishes and nothing else is asked for. */
 void vent_set_settle(vent_set *set);
 /* Closes existing vents of the set, beside those that were closed already. */
