@@ -10,10 +10,10 @@
 /* Solids to subtract from the tool, one part each, for the vents that can be made: "vent N" and,
  * where a parting is known, its half. A hole is a cylinder, wider from its land on where it has a
  * relief; a groove a box from the parting face into its half, to be taken from that half alone.
- * From back_mm before the mouth (1 mm inside the cavity where there is room) to 2 mm past the
- * tool's outside. A cylinder has 48 sides that touch the hole's circle, so that a pin of its
- * diameter goes through: corners stand 0.2 % outside it. UL_OK: *out is yours. UL_E_EMPTY if no
- * vent can be made.
+ * From back_mm before the mouth (its whole rim 1 mm inside the cavity where there is room) to 2 mm
+ * past past_mm, where its whole rim is outside the tool. A cylinder has 48 sides that touch the
+ * hole's circle, so that a pin of its diameter goes through: corners stand 0.2 % outside it. UL_OK:
+ * *out is yours. UL_E_EMPTY if no vent can be made.
  */
 ul_status ul_markers_cutters(const ul_vents *vents, ul_mesh **out, ul_error *err);
 /* An arrow with a pennant, size_mm long, on every vent's mouth and along its axis; on +z and named

@@ -49,7 +49,8 @@ typedef struct ul_vent {
   double through_mm[3]; /* where its centre line comes out of the tool */
   double back_mm; /* a cutter that begins this far before the mouth opens the whole circle into the
                      cavity, 1 mm deep or half of what air there is, and spares the wall opposite */
-  double past_mm; /* beyond through_mm the circle is not wholly outside for so long */
+  double past_mm; /* beyond through_mm its circle, the relief's where it has one, is not wholly
+                     outside for so long */
   size_t serves_count;
   uint32_t serves[16]; /* peak ids */
   double air_mm3;   /* what its peak lets out that no other vented peak does, shared equally among

@@ -167,27 +167,47 @@ ul_status ul_bore_fit(const ul_bore_site *site, const double axis[3], ul_bore *o
              : s.kept_off         ? UL_BORE_KEPT_OFF
              : s.lines.met_insert ? UL_BORE_MEETS_INSERT
              : s.lines.met_again  ? UL_BORE_MEETS_AGAIN
+             : s.lines.met_hollow ? UL_BORE_IN_HOLLOW
              : s.lines.no_outside ? UL_BORE_NO_OUTSIDE
                                   : UL_BORE_NO_ROOM;
     }
-    *again_mm = s.lines.again;
+    *again_mm = *end == UL_BORE_IN_HOLLOW ? s.lines.hollow : s.lines.again;
   }
   ul_lines_close(&s.lines);
   return status;
 }
 
-ul_status ul_bore_is_clear(const ul_bore_site *site, const ul_bore *bore, double radius_mm,
-                           double from_mm, bool *clear, ul_error *err) {
-  const ul_mesh *const mesh[2] = {site->cavity, site->inserts};
-  ul_status status = UL_OK;
-  *clear = true;
-  for (int i = 0; status == UL_OK && i < 2 && mesh[i]; i++) {
-    ul_sight *sight;
-    status = ul_sight_new(mesh[i], bore->mouth_mm, bore->axis, radius_mm, &sight, err);
-    if (status != UL_OK) return status;
-    /* Its centre line is clear already: what no wall comes near is clear all round. */
-    if (ul_sight_meets_wall(sight, 0, 0, radius_mm, from_mm, INFINITY, INFINITY)) *clear = false;
-    ul_sight_free(sight);
+/* How far the circle is in the tool, its middle being at the mouth; INFINITY where it comes out of
+ * it, but not for good. */
+static double ring_out(const ul_lines *lines, double radius, double from) {
+  double last = -INFINITY;
+  for (int k = 0; k < OUTER; k++) {
+    double a = 2 * M_PI * k / OUTER, again;
+    double out = ul_line_out(lines, radius * cos(a), radius * sin(a), from, &again);
+    if (again < INFINITY) return INFINITY;
+    last = fmax(last, out);
   }
+  return last;
+}
+
+ul_status ul_bore_widen(const ul_bore_site *site, const ul_bore *bore, double radius_mm,
+                        double from_mm, bool *clear, double *past_mm, ul_error *err) {
+  ul_bore_site at_mouth = *site;
+  ul_copy3(bore->mouth_mm, at_mouth.at_mm);
+  double radius = radius_mm + spare_mm;
+  ul_lines lines;
+  ul_status status = ul_lines_open(&at_mouth, bore->axis, radius, radius, &lines, err);
+  if (status == UL_OK) {
+    /* Its centre line is clear already: what no wall comes near is clear all round. A face that
+     * vents keep off is a part of the cavity's. */
+    bool meets = ul_sight_meets_wall(lines.cavity, 0, 0, radius_mm, from_mm, INFINITY, INFINITY) ||
+                 (lines.inserts &&
+                  ul_sight_meets_wall(lines.inserts, 0, 0, radius_mm, from_mm, INFINITY, INFINITY));
+    double out = ring_out(&lines, radius, from_mm);
+    *past_mm = fmax(bore->past_mm, out - bore->length_mm);
+    *clear = !meets && out < INFINITY &&
+             !ul_line_meets_box(&lines, 0, 0, radius, from_mm, bore->length_mm + *past_mm);
+  }
+  ul_lines_close(&lines);
   return status;
 }

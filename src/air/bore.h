@@ -35,21 +35,24 @@ typedef enum {
   UL_BORE_KEPT_OFF,     /* the only places are where none may be */
   UL_BORE_MEETS_INSERT, /* on its way out it meets an insert */
   UL_BORE_MEETS_AGAIN,  /* on its way out it meets a cavity again */
-  UL_BORE_NO_OUTSIDE,   /* the tool's mesh does not close around it */
-  UL_BORE_AT_EDGE       /* it would come out nearer than 1.5 diameters to an edge of the tool */
+  UL_BORE_IN_HOLLOW,  /* it comes out into a hollow of the tool, with more of the tool behind it */
+  UL_BORE_NO_OUTSIDE, /* the tool's mesh does not close around it */
+  UL_BORE_AT_EDGE     /* it would come out nearer than 1.5 diameters to an edge of the tool */
 } ul_bore_end;
 
 /* Looks along the unit `axis` for the place nearest to site->at_mm where the hole's whole circle,
  * with 0.05 mm to spare, leaves the cavity through one stretch of surface without a step and
  * without a part steeper than 78 degrees, and goes straight out of the tool, 1.5 diameters or more
- * from its edges. Nearest is across the axis; at most four radii. *again_mm: for
- * UL_BORE_MEETS_AGAIN, how far on it meets a cavity. Errors: UL_E_MEMORY. */
+ * from its edges. Nearest is across the axis; at most four radii. *again_mm: how far on it meets a
+ * cavity, an insert or a hollow. Errors: UL_E_MEMORY. */
 ul_status ul_bore_fit(const ul_bore_site *site, const double axis[3], ul_bore *out,
                       ul_bore_end *end, double *again_mm, ul_error *err);
 
 /* Whether a hole of `radius_mm` along the same centre line, but only from `from_mm` past the mouth
- * on, comes out without meeting a cavity or an insert. Errors: UL_E_MEMORY. */
-ul_status ul_bore_is_clear(const ul_bore_site *site, const ul_bore *bore, double radius_mm,
-                           double from_mm, bool *clear, ul_error *err);
+ * on, comes out for good without meeting a cavity, an insert or a box that vents keep off.
+ * *past_mm: beyond through_mm its circle is not yet wholly outside for so long. Errors:
+ * UL_E_MEMORY. */
+ul_status ul_bore_widen(const ul_bore_site *site, const ul_bore *bore, double radius_mm,
+                        double from_mm, bool *clear, double *past_mm, ul_error *err);
 
 #endif

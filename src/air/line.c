@@ -38,15 +38,24 @@ static double box_exit(const ul_lines *s, double x, double y) {
   return depth;
 }
 
-/* Where the line, having left the cavity at `from`, leaves the tool's material. The tool's mesh may
- * hold the cavity as a void, so the material may begin right there. */
-static double mesh_exit(const ul_lines *s, double x, double y, double from) {
+/* The tool's mesh may hold the cavity as a void, so the material may begin right at `from`. */
+static double mesh_exit(const ul_lines *s, double x, double y, double from, double *again) {
   ul_stretch material[MOST_STRETCHES];
   size_t n = ul_sight_stretches(s->tool, x, y, MOST_STRETCHES, material);
-  for (size_t i = 0; i < n && i < MOST_STRETCHES; i++)
-    if (material[i].hi > from + skin_mm)
-      return material[i].lo <= from + skin_mm ? material[i].hi : -INFINITY;
-  return -INFINITY;
+  double out = -INFINITY;
+  for (size_t i = 0; i < n && i < MOST_STRETCHES; i++) {
+    if (material[i].hi <= from + skin_mm) continue;
+    if (material[i].lo <= fmax(from, out) + skin_mm)
+      out = material[i].hi;
+    else
+      *again = fmin(*again, material[i].lo);
+  }
+  return out;
+}
+
+double ul_line_out(const ul_lines *s, double x, double y, double from, double *again) {
+  *again = INFINITY;
+  return s->tool ? mesh_exit(s, x, y, from, again) : box_exit(s, x, y);
 }
 
 /* How far past `from` the line meets an insert; INFINITY: it does not. */
@@ -77,9 +86,15 @@ bool ul_line_leaves(ul_lines *s, double x, double y, double near, ul_line *out) 
     s->met_again = true;
     return false;
   }
-  out->out = s->tool ? mesh_exit(s, x, y, air[best].hi) : box_exit(s, x, y);
-  if (out->out > air[best].hi) return true;
-  s->no_outside = true;
+  double more;
+  out->out = ul_line_out(s, x, y, air[best].hi, &more);
+  if (!(out->out > air[best].hi)) {
+    s->no_outside = true;
+    return false;
+  }
+  if (more == INFINITY) return true;
+  if (!s->met_hollow) s->hollow = out->out - air[best].hi;
+  s->met_hollow = true;
   return false;
 }
 

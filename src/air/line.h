@@ -13,6 +13,8 @@ typedef struct ul_lines {
   double reach;                           /* a line that leaves farther off is not at the peak */
   bool met_again, met_insert, no_outside; /* what has been in the way of lines so far */
   double again;                           /* how far past the first mouth that met something */
+  bool met_hollow;                        /* it came out of the tool's material, but not for good */
+  double hollow;                          /* how far past the first mouth that did */
 } ul_lines;
 
 typedef struct ul_line {
@@ -28,8 +30,12 @@ void ul_lines_close(ul_lines *lines);
 
 /* The line at (x, y) of the sight's frame: of the stretches of cavity on it, the one that ends
  * nearest to the depth `near`; it must be the last, end on a wall that faces the axis (within 78
- * degrees), and the line must come out of the tool. False if not, and *lines knows why. */
+ * degrees), and the line must come out of the tool for good. False if not, and *lines knows why. */
 bool ul_line_leaves(ul_lines *lines, double x, double y, double near, ul_line *out);
+
+/* Depth at which the line, in the tool's material at `from`, comes out of it; -INFINITY if it is
+ * not in it there. *again: where beyond that more of the tool follows; INFINITY: nowhere. */
+double ul_line_out(const ul_lines *lines, double x, double y, double from, double *again);
 
 /* Between the line and the normal of the tool's outside where it comes out, degrees. */
 double ul_line_entry_deg(const ul_lines *lines, double x, double y, double out);

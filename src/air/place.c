@@ -148,6 +148,8 @@ static void explain_axis(ul_vent *vent, const trial *t, const ul_place_rules *ru
     say(vent, ", the main axis nearest to up");
   else if (t->too_deep_mm > f->bore.length_mm)
     say(vent, ", as a hole nearer to up would be %.0f mm deep", t->too_deep_mm);
+  else if (t->why == UL_BORE_IN_HOLLOW)
+    say(vent, ", as a hole nearer to up would come out into a hollow of the tool");
   else
     say(vent, ", as a hole nearer to up leaves the cavity less well here");
   if (rules->along == UL_ALONG_DRAW && ul_norm(rules->draw) > 0)
@@ -215,6 +217,13 @@ static void refuse(ul_vent *vent, const trial *t) {
           t->again_mm);
     else
       say(vent, " it meets a cavity again after %.3g mm, and no other axis is free", t->again_mm);
+  } else if (t->why == UL_BORE_IN_HOLLOW) {
+    say(vent, "along ");
+    say_axis(vent, t->stopped.axis);
+    say(vent,
+        " it comes out into a hollow of the tool after %.3g mm, with more of the tool behind it, "
+        "and no other axis is free: move the hollow",
+        t->again_mm);
   } else if (t->why == UL_BORE_NO_OUTSIDE) {
     say(vent, "the tool's mesh does not close around the cavity here");
   } else if (t->why == UL_BORE_AT_EDGE) {

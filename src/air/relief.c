@@ -29,12 +29,15 @@ ul_status ul_relief_make(const ul_bore_site *site, const ul_bore *bore, ul_drill
     vent->land_mm = bore->length_mm;
     return UL_OK;
   }
+  double past_mm;
   ul_status status =
-      ul_bore_is_clear(site, bore, drill.diameter_mm / 2, vent->land_mm, &clear, err);
+      ul_bore_widen(site, bore, drill.diameter_mm / 2, vent->land_mm, &clear, &past_mm, err);
   if (status != UL_OK) return status;
-  if (clear)
+  if (clear) {
     vent->relief_mm = drill.diameter_mm;
-  else
+    vent->past_mm = past_mm;
+  } else {
     vent->land_mm = bore->length_mm;
+  }
   return UL_OK;
 }
