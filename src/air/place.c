@@ -326,12 +326,20 @@ static ul_status try_ways(const asked *q, trial *t, ul_error *err) {
   return try_ways_so_deep(q, t->best.left < INFINITY ? 0.5 : 1, t, err);
 }
 
-/* The next best: the same at lower places of the pocket, from the highest down. */
-static ul_status try_lower(const asked *q, trial *t, ul_error *err) {
+/* The same at lower places of the pocket, from the highest down. */
+static ul_status try_lower_at(const asked *q, double share, bool near, trial *t, ul_error *err) {
   double place[LOWER_PLACES][3];
   size_t count;
-  ul_status status =
-      ul_lower_places(q->site, 2 * q->site->radius_mm, LOWER_PLACES, place, &count, err);
+  bool found = t->best.left < INFINITY;
+  double mouth[3];
+  ul_copy3(t->best.bore.mouth_mm, mouth);
+  ul_lower lower = {.site = q->site,
+                    .skin = q->rules->skin,
+                    .top = &q->place,
+                    .share = share,
+                    .above_mm = found ? ul_dot(mouth, q->site->up) : -INFINITY,
+                    .near_mm = found && near ? mouth : NULL};
+  ul_status status = ul_lower_places(&lower, LOWER_PLACES, place, &count, err);
   for (size_t i = 0; status == UL_OK && i < count && t->best.left > q->allowed; i++) {
     ul_bore_site site = *q->site;
     ul_copy3(place[i], site.at_mm);
@@ -339,6 +347,16 @@ static ul_status try_lower(const asked *q, trial *t, ul_error *err) {
     there.site = &site;
     status = try_ways(&there, t, err);
   }
+  return status;
+}
+
+/* The next best: over all of the pocket, closer together above what that found, and closer yet
+ * beside it. */
+static ul_status try_lower(const asked *q, trial *t, ul_error *err) {
+  static const double share[] = {1.0 / 4, 1.0 / 12, 1.0 / 36};
+  ul_status status = UL_OK;
+  for (size_t i = 0; status == UL_OK && i < 3; i++)
+    if (t->best.left > q->allowed) status = try_lower_at(q, share[i], i == 2, t, err);
   return status;
 }
 

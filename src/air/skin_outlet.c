@@ -5,7 +5,6 @@
 #include "base/vec.h"
 
 #include <math.h>
-#include <stdbool.h>
 #include <stdlib.h>
 
 #define NONE UINT32_MAX
@@ -82,16 +81,16 @@ ul_status ul_outlets_leave(const ul_skin_tree *tree, const ul_outlet *outlet, si
   return UL_OK;
 }
 
-static bool is_below(const ul_tree *tree, uint32_t arc, uint32_t above) {
+bool ul_arc_is_below(const ul_tree *tree, uint32_t arc, uint32_t above) {
   while (above != NONE && above < arc) above = tree->arc[above].parent;
   return above == arc;
 }
 
 double ul_outlet_leaves_at(const ul_skin_tree *tree, const ul_outlet *outlet,
                            const ul_outlet *peak) {
-  if (is_below(tree->tree, outlet->arc, peak->arc)) return outlet->above_mm3;
+  if (ul_arc_is_below(tree->tree, outlet->arc, peak->arc)) return outlet->above_mm3;
   uint32_t arc = peak->arc, parent = tree->tree->arc[arc].parent;
-  while (parent != NONE && !is_below(tree->tree, parent, outlet->arc)) {
+  while (parent != NONE && !ul_arc_is_below(tree->tree, parent, outlet->arc)) {
     arc = parent;
     parent = tree->tree->arc[arc].parent;
   }

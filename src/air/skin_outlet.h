@@ -4,6 +4,8 @@
 
 #include "air/skin_tree.h"
 
+#include <stdbool.h>
+
 /* Air gets out here until the level has fallen to it; then what is above is cut off, unless it has
  * another way. */
 typedef struct ul_outlet {
@@ -23,5 +25,8 @@ ul_status ul_outlets_leave(const ul_skin_tree *tree, const ul_outlet *outlet, si
 /* The region that holds `peak` when `outlet`, on its own, is covered or cut off from it. */
 double ul_outlet_leaves_at(const ul_skin_tree *tree, const ul_outlet *outlet,
                            const ul_outlet *peak);
+
+/* Whether the arc `above` is `arc`, or leads down to it. */
+bool ul_arc_is_below(const ul_tree *tree, uint32_t arc, uint32_t above);
 
 #endif
