@@ -46,7 +46,12 @@ static void show_undercut(const ul_undercut *u) {
   char place[UL_WORDS], area[UL_WORDS], depth[UL_WORDS];
   show_line("undercut", "of %s half at %s, %s cm2", u->half ? half_word(u->half) : "either",
             ul_words_place(u->at_mm, place), ul_words_figure(u->area_mm2 / 100, area));
-  if (isnan(u->depth_mm))
+  if (u->hangs)
+    show_line(
+        "",
+        "a closed core hangs there: nothing of the tool holds it as foam rises, and it stays in "
+        "the part; join it to a half, or hang it on pins to be cast in");
+  else if (isnan(u->depth_mm))
     show_line("", "the part has no way out past it: move the parting plane, or a loose piece");
   else
     show_line("",
@@ -87,9 +92,10 @@ static json_t *number(double value) {
 }
 
 static json_t *undercut_json(const ul_undercut *u) {
-  return json_pack("{s:o,s:s,s:o,s:o,s:o}", "at_mm", ul_json_vector(u->at_mm), "half",
-                   half_word(u->half), "depth_mm", number(u->depth_mm), "area_cm2",
-                   number(u->area_mm2 * 1e-2), "in_the_way_cm3", number(u->volume_mm3 * 1e-3));
+  return json_pack("{s:o,s:s,s:o,s:b,s:o,s:o}", "at_mm", ul_json_vector(u->at_mm), "half",
+                   half_word(u->half), "depth_mm", number(u->depth_mm), "core_hangs", u->hangs,
+                   "area_cm2", number(u->area_mm2 * 1e-2), "in_the_way_cm3",
+                   number(u->volume_mm3 * 1e-3));
 }
 
 static json_t *drag_json(const ul_drag *d) {

@@ -135,6 +135,11 @@ static const char *tell_undercut(page_lines *lines, const plan *p, const char *l
     tell(lines, label,
          "Undercut of %s cm2 at %s: a rigid part is locked in, a flexible one strips over %s mm%s.",
          area, place, ul_words_figure(u->depth_mm, depth), more);
+  else if (u->hangs)
+    tell(lines, label,
+         "A closed core of %s cm2 hangs in the cavity at %s: nothing of the tool holds it, and it "
+         "stays in the part%s.",
+         area, place, more);
   else
     tell(lines, label, "Undercut of %s cm2 at %s: no way out for any part%s.", area, place, more);
   return "";

@@ -4,25 +4,31 @@
 #include "base/fail.h"
 #include "base/memory.h"
 #include "base/vec.h"
+#include "cavity/bvh.h"
 #include "cavity/columns.h"
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 static const double least_mm = 0.01; /* a knife's edge in the way holds nothing */
+static const double touch_mm = 1e-3; /* a core so near to the wall is a part of it */
 
 /* One half of the tool seen along its draw, a ray a cell. */
 typedef struct {
   const ul_columns *columns; /* in a frame whose z is the draw */
   double frame[3][3];        /* rows: that frame's axes */
   const ul_parting *parting;
-  int half; /* 1, -1; 0: no plane is known */
+  const ul_solid *solid;
+  const unsigned char *hanging; /* per shell: a core that nothing holds */
+  int half;                     /* 1, -1; 0: no plane is known */
   int32_t nx, ny;
-  double *caught;      /* per ray: length of tool in the way, mm */
-  double *catch;       /* per caught ray: where along the draw the part is met */
-  unsigned char *open; /* per ray: part passes here, and nothing is in the way */
-  int32_t *across;     /* per ray: cubes to the nearest open one along its row; -1: none */
-  uint32_t *group;     /* per ray: 0 none, else which undercut */
+  double *caught;       /* per ray: length of tool in the way, mm */
+  double *catch;        /* per caught ray: where along the draw the part is met */
+  unsigned char *hangs; /* per caught ray: what it is met behind is such a core */
+  unsigned char *open;  /* per ray: part passes here, and nothing is in the way */
+  int32_t *across;      /* per ray: cubes to the nearest open one along its row; -1: none */
+  uint32_t *group;      /* per ray: 0 none, else which undercut */
   uint32_t *queue;
 } shadow;
 
@@ -56,6 +62,49 @@ static ul_status columns_along(const ul_solid *solid, const double frame[3][3], 
   return status;
 }
 
+/* --- cores that nothing holds --- */
+
+static ul_status mesh_of_others(const ul_solid *solid, uint32_t shell, ul_mesh *out) {
+  *out = *solid->mesh;
+  out->triangle = ul_new_raw(solid->mesh->triangle_count, sizeof *out->triangle);
+  if (!out->triangle) return UL_E_MEMORY;
+  out->triangle_count = 0;
+  for (size_t t = 0; t < solid->mesh->triangle_count; t++)
+    if (solid->shell_of[t] != shell)
+      memcpy(out->triangle[out->triangle_count++], solid->mesh->triangle[t], sizeof *out->triangle);
+  return UL_OK;
+}
+
+/* Whether any corner of the shell lies on another one. */
+static ul_status touches(const ul_solid *solid, uint32_t shell, const ul_job *job, bool *out) {
+  ul_mesh others;
+  ul_bvh *bvh = NULL;
+  *out = false;
+  ul_status status = mesh_of_others(solid, shell, &others);
+  const ul_mesh *const mesh = &others;
+  if (status == UL_OK) status = ul_bvh_new(&mesh, 1, job, &bvh, NULL);
+  for (size_t t = 0; status == UL_OK && t < solid->mesh->triangle_count && !*out; t++)
+    for (int k = 0; solid->shell_of[t] == shell && k < 3 && !*out; k++) {
+      ul_nearest near = {.square = touch_mm * touch_mm};
+      *out = ul_bvh_nearest(bvh, solid->mesh->vertex_mm[solid->mesh->triangle[t][k]], &near);
+    }
+  ul_bvh_free(bvh);
+  free(others.triangle);
+  return status;
+}
+
+static ul_status find_hanging(const ul_solid *solid, const ul_job *job, unsigned char *hanging) {
+  ul_status status = UL_OK;
+  for (uint32_t i = 0; status == UL_OK && i < solid->shell_count; i++) {
+    const ul_shell *shell = &solid->shell[i];
+    if (shell->volume_mm3 >= 0 || shell->cavity == UINT32_MAX) continue;
+    bool held;
+    status = touches(solid, i, job, &held);
+    hanging[i] = !held;
+  }
+  return status;
+}
+
 /* --- rays --- */
 
 static void ray_place(const shadow *s, size_t ray, double along, double out[3]) {
@@ -81,12 +130,15 @@ static void look_along(shadow *s, size_t ray) {
   uint32_t first = b->first[ray], count = b->first[ray + 1] - first;
   bool part = false;
   for (uint32_t i = 0; i < count; i++) {
-    const ul_run *run = &b->run[sense > 0 ? first + i : first + count - 1 - i];
+    uint32_t which = sense > 0 ? first + i : first + count - 1 - i;
+    const ul_run *run = &b->run[which];
     double lo = sense > 0 ? run->lo : -run->hi, hi = sense > 0 ? run->hi : -run->lo;
     if (hi <= at && s->half) continue;
     if (lo > at + least_mm) {
       if (s->caught[ray] == 0) s->catch[ray] = sense * lo;
       s->caught[ray] += lo - at;
+      uint32_t met = sense > 0 ? b->lo_triangle[which] : b->hi_triangle[which];
+      if (met != UINT32_MAX && s->hanging[s->solid->shell_of[met]]) s->hangs[ray] = 1;
     }
     part = true;
     at = hi;
@@ -125,7 +177,7 @@ static double behind(const shadow *s, size_t ray) {
 
 /* Takes a ray into the undercut, and its caught neighbours into the queue. */
 static void take_ray(shadow *s, size_t ray, uint32_t number, ul_undercut *u, size_t *queued) {
-  double h = s->columns->lattice.cube_mm, depth = behind(s, ray) * h;
+  double h = s->columns->lattice.cube_mm, depth = u->hangs ? NAN : behind(s, ray) * h;
   u->area_mm2 += h * h;
   u->volume_mm3 += s->caught[ray] * h * h;
   if (u->area_mm2 == h * h || depth > u->depth_mm) {
@@ -137,7 +189,7 @@ static void take_ray(shadow *s, size_t ray, uint32_t number, ul_undercut *u, siz
     for (int32_t w = x - 1; w <= x + 1; w++) {
       if (v < 0 || v >= s->ny || w < 0 || w >= s->nx) continue;
       size_t next = (size_t)v * (size_t)s->nx + (size_t)w;
-      if (s->caught[next] == 0 || s->group[next]) continue;
+      if (s->caught[next] == 0 || s->group[next] || (bool)s->hangs[next] != u->hangs) continue;
       s->group[next] = number;
       s->queue[(*queued)++] = (uint32_t)next;
     }
@@ -150,7 +202,7 @@ static ul_status group_rays(shadow *s, ul_undercut **list, size_t *count, size_t
     if (s->caught[ray] == 0 || s->group[ray]) continue;
     if (!ul_grow((void **)list, room, *count + 1, sizeof **list)) return UL_E_MEMORY;
     ul_undercut *u = &(*list)[(*count)++];
-    *u = (ul_undercut){.half = s->half};
+    *u = (ul_undercut){.half = s->half, .hangs = s->hangs[ray]};
     s->group[ray] = ++number;
     s->queue[0] = (uint32_t)ray;
     for (size_t done = 0, queued = 1; done < queued; done++)
@@ -162,6 +214,7 @@ static ul_status group_rays(shadow *s, ul_undercut **list, size_t *count, size_t
 static void shadow_clear(shadow *s) {
   free(s->caught);
   free(s->catch);
+  free(s->hangs);
   free(s->open);
   free(s->across);
   free(s->group);
@@ -175,12 +228,14 @@ static ul_status look(shadow s, int half, ul_undercut **list, size_t *count, siz
   size_t rays = s.columns->bundle[2].ray_count;
   s.caught = ul_new(rays, sizeof *s.caught);
   s.catch = ul_new(rays, sizeof *s.catch);
+  s.hangs = ul_new(rays, sizeof *s.hangs);
   s.open = ul_new(rays, sizeof *s.open);
   s.across = ul_new(rays, sizeof *s.across);
   s.group = ul_new(rays, sizeof *s.group);
   s.queue = ul_new_raw(rays, sizeof *s.queue);
-  ul_status status =
-      s.caught && s.catch && s.open && s.across && s.group && s.queue ? UL_OK : UL_E_MEMORY;
+  ul_status status = s.caught && s.catch && s.hangs && s.open && s.across && s.group && s.queue
+                         ? UL_OK
+                         : UL_E_MEMORY;
   if (status == UL_OK) {
     for (size_t ray = 0; ray < rays; ray++) look_along(&s, ray);
     look_across(&s);
@@ -206,17 +261,24 @@ ul_status ul_undercuts_find(const ul_solid *solid, const ul_parting *parting, do
                             const ul_job *job, ul_undercut **out, size_t *count, ul_error *err) {
   *out = NULL;
   *count = 0;
-  shadow s = {.parting = parting};
+  unsigned char *hanging = ul_new(solid->shell_count, 1);
+  if (!hanging) return ul_fail_memory(err);
+  shadow s = {.parting = parting, .solid = solid, .hanging = hanging};
   ul_copy3(parting->draw, s.frame[2]);
   ul_across(s.frame[2], s.frame[0], s.frame[1]);
-  ul_columns *columns;
+  ul_columns *columns = NULL;
   ul_status status = columns_along(solid, (const double(*)[3])s.frame, cube_mm, job, &columns, err);
-  if (status != UL_OK) return status;
+  if (status != UL_OK) {
+    free(hanging);
+    return status;
+  }
   s.columns = columns;
   size_t room = 0;
+  status = find_hanging(solid, job, hanging);
   for (int half = 1; half >= -1 && status == UL_OK; half--)
     if ((half != 0) == parting->has_plane) status = look(s, half, out, count, &room);
   ul_columns_free(columns);
+  free(hanging);
   if (status == UL_OK && *count) qsort(*out, *count, sizeof **out, deepest_first);
   if (status == UL_OK) return UL_OK;
   free(*out);

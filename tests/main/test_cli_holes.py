@@ -153,6 +153,16 @@ class Holes(Case):
                 self.assertGreater(vents[0]["stays_cm3"], 0.99 * best)
                 self.assertLess(vents[0]["stays_cm3"], 1.2 * best)
 
+    # --- what holds a core ---
+
+    def test_nothing_holds_a_core_that_hangs_in_the_cavity(self):
+        mesh = self.mesh(box((160, 100, 60)) + turned_inside_out(box((40, 40, 20), (50, 30, 10))))
+        (found,) = self.result(0, "check", mesh, "--parting", "z=30")["opening"]["undercuts"]
+        self.assertEqual((found["core_hangs"], found["depth_mm"]), (True, None))
+        said = " ".join(ullage("check", mesh, "--parting", "z=30").stdout.split())
+        self.assertIn("nothing of the tool holds it", said)
+        self.assertNotIn("strip over", said)
+
 
 if __name__ == "__main__":
     unittest.main(argv=sys.argv[:1])

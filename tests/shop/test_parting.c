@@ -145,6 +145,47 @@ static void without_a_plane_a_gap_along_the_draw_is_an_undercut_of_either_half(v
   ul_solid_free(solid);
 }
 
+/* A box with a core of 40 x 40 x 20 mm in it, 10 mm above its floor and `aside` from its wall. */
+static ul_solid *with_core(double aside) {
+  ul_mesh *mesh = shape_box(160, 100, 60), *core = shape_box(40, 40, 20);
+  shape_move(core, aside, 30, 10);
+  shape_reverse(core);
+  shape_append(mesh, core);
+  return shape_solid(mesh);
+}
+
+/* "A flexible one must strip over 20.1 mm" was told of a core that no way leads off and nothing
+ * holds; one that reaches the wall is held there. */
+static void a_core_that_touches_nothing_hangs_and_has_no_way_out(void **state) {
+  (void)state;
+  ul_solid *solid = with_core(50);
+  ul_error err = {0};
+  const double planes[] = {30, 45, 20, 10, 5};
+  ul_undercut *u;
+  for (int i = 0; i < 6; i++) {
+    ul_parting parting;
+    if (i < 5)
+      parting = part_at(solid, planes[i], NULL);
+    else
+      assert_ok(ul_parting_make(solid, NULL, NULL, up, &parting, &err), &err);
+    size_t count = undercuts(solid, &parting, 1, &u);
+    assert_int_equal(count, i == 2 ? 2 : 1); /* through the core: it is in the way of either half */
+    for (size_t k = 0; k < count; k++) {
+      assert_true(u[k].hangs && isnan(u[k].depth_mm));
+      assert_near(u[k].area_mm2, 1600, 1e-6);
+    }
+    free(u);
+  }
+  ul_solid_free(solid);
+  solid = with_core(0);
+  ul_parting parting = part_at(solid, 30, NULL);
+  assert_int_equal(undercuts(solid, &parting, 1, &u), 1);
+  assert_false(u[0].hangs);
+  assert_near(u[0].depth_mm, 20, 1); /* to its nearer sides */
+  free(u);
+  ul_solid_free(solid);
+}
+
 /* A frustum of a pyramid whose walls lean in by `deg`. */
 static ul_solid *tapered(double deg) {
   ul_mesh *mesh = shape_box(80, 60, 40);
@@ -238,6 +279,7 @@ int main(void) {
       cmocka_unit_test(a_tee_is_caught_under_both_arms),
       cmocka_unit_test(a_tee_parted_under_its_head_or_drawn_along_its_bar_comes_out),
       cmocka_unit_test(a_draw_along_no_axis_gives_the_same),
+      cmocka_unit_test(a_core_that_touches_nothing_hangs_and_has_no_way_out),
       cmocka_unit_test(without_a_plane_a_gap_along_the_draw_is_an_undercut_of_either_half),
       cmocka_unit_test(a_tapered_block_drags_only_under_one_degree),
       cmocka_unit_test(every_allocation_may_fail),
