@@ -30,6 +30,7 @@ typedef struct {
   double leaves; /* depth at which the middle line leaves the cavity */
   double first_leaves, last_leaves, last_enters;
   double out, last_out;
+  double lean[2]; /* of the wall at the mouth: how depth grows along x and y */
 } spot;
 
 static void take_in(spot *b, const ul_line *r) {
@@ -47,6 +48,9 @@ static bool cast_ring(search *s, double radius, int count, spot *b) {
                         &line))
       return false;
     take_in(b, &line);
+    /* the mean of cos^2 is a half, and there are two rings */
+    b->lean[0] += line.air.hi * cos(a) / count / radius;
+    b->lean[1] += line.air.hi * sin(a) / count / radius;
   }
   return true;
 }
@@ -88,7 +92,7 @@ static bool spot_at(search *s, double x, double y, spot *b) {
   ul_line middle;
   if (!ul_line_leaves(&s->lines, x, y, 0, &middle)) return false;
   if (mouth_height(s, x, y, middle.air.hi) > s->top) return false;
-  *b = (spot){x, y, middle.air.hi, INFINITY, -INFINITY, -INFINITY, middle.out, -INFINITY};
+  *b = (spot){x, y, middle.air.hi, INFINITY, -INFINITY, -INFINITY, middle.out, -INFINITY, {0, 0}};
   take_in(b, &middle);
   return cast_ring(s, s->circle, OUTER, b) && cast_ring(s, s->circle / 2, INNER, b) &&
          b->first_leaves - b->last_enters >= least_air_mm &&
@@ -142,6 +146,7 @@ static void describe(const search *s, const spot *b, ul_bore *out) {
   out->length_mm = b->out - b->leaves;
   out->past_mm = b->last_out - b->out;
   out->entry_deg = ul_line_entry_deg(&s->lines, b->x, b->y, b->out);
+  out->mouth_deg = atan(hypot(b->lean[0], b->lean[1])) * 180 / M_PI;
   out->back_mm = b->leaves - b->first_leaves + start_inside(b);
 }
 
@@ -204,7 +209,8 @@ ul_status ul_bore_widen(const ul_bore_site *site, const ul_bore *bore, double ra
                  (lines.inserts &&
                   ul_sight_meets_wall(lines.inserts, 0, 0, radius_mm, from_mm, INFINITY, INFINITY));
     double out = ring_out(&lines, radius, from_mm);
-    *past_mm = fmax(bore->past_mm, out - bore->length_mm);
+    double past = out - bore->length_mm;
+    *past_mm = past > bore->past_mm + 1e-9 ? past : bore->past_mm;
     *clear = !meets && out < INFINITY &&
              !ul_line_meets_box(&lines, 0, 0, radius, from_mm, bore->length_mm + *past_mm);
   }

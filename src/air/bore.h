@@ -26,6 +26,8 @@ typedef struct ul_bore {
   double back_mm;   /* a cutter that begins this far before the mouth opens the whole circle into
                        the cavity and does not reach the wall opposite */
   double entry_deg; /* between the hole and the outside's normal: over 15, a drill wanders off */
+  double mouth_deg; /* between the hole and the cavity wall's normal, in the mean over the mouth:
+                       none at an apex */
   double past_mm;   /* beyond `through` the circle is not yet wholly outside for so long */
 } ul_bore;
 

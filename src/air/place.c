@@ -23,6 +23,11 @@ static const double deep_mm = 100;
 static const double steep_entry_deg = 15; /* a drill needs a flat to start on: common practice, no
                                              source */
 
+/* A drill breaks through so slanting a wall in a long slot, and wanders: common practice, no
+ * source. */
+static const double steep_mouth_deg = 60;
+static const double much_longer = 1.5;
+
 typedef enum { ALONG_DRAW, ALONG_MAIN, ALONG_NORMAL } along;
 
 typedef struct {
@@ -42,6 +47,7 @@ typedef struct {
   ul_bore_end why; /* what stopped the first way that met anything but too little room */
   way stopped;
   double again_mm;
+  double slant_deg;   /* of the last way that a squarer one was preferred to; 0: none */
   double too_deep_mm; /* of the first way that was passed over for its depth; 0: none */
 } trial;
 
@@ -148,6 +154,8 @@ static void explain_axis(ul_vent *vent, const trial *t, const ul_place_rules *ru
     say(vent, ", the main axis nearest to up");
   else if (t->too_deep_mm > f->bore.length_mm)
     say(vent, ", as a hole nearer to up would be %.0f mm deep", t->too_deep_mm);
+  else if (t->slant_deg > 0)
+    say(vent, ", as a hole nearer to up would meet a wall %.0f degrees off square", t->slant_deg);
   else if (t->why == UL_BORE_IN_HOLLOW)
     say(vent, ", as a hole nearer to up would come out into a hollow of the tool");
   else
@@ -282,6 +290,22 @@ static void note_end(trial *t, const way *w, ul_bore_end end, double met_mm) {
   t->again_mm = met_mm;
 }
 
+/* Where it is so far off square that a shop minds: 2 on the tool's outside, where a drill needs a
+ * flat to start on, 1 on the cavity's wall, which it breaks through, 0 nowhere. */
+static int how_slanted(const ul_bore *h, double *deg) {
+  bool entry = h->entry_deg > steep_entry_deg, mouth = h->mouth_deg > steep_mouth_deg;
+  *deg = entry ? h->entry_deg : mouth ? h->mouth_deg : 0;
+  return entry ? 2 : mouth;
+}
+
+/* Of two that leave no more than they may: squarer where a shop minds, and not much longer. */
+static bool is_squarer(const ul_bore *h, const ul_bore *best) {
+  double deg, was_deg;
+  int here = how_slanted(h, &deg), was = how_slanted(best, &was_deg);
+  return (here < was || (here == was && deg < was_deg - steep_entry_deg)) &&
+         h->length_mm < much_longer * best->length_mm;
+}
+
 /* Takes the way if it fits and leaves less than `share` of what the best so far does. */
 static ul_status try_way(const asked *q, const way *w, double share, trial *t, ul_error *err) {
   fitted f = {.way = *w};
@@ -298,20 +322,34 @@ static ul_status try_way(const asked *q, const way *w, double share, trial *t, u
   status = judge(q, &f, err);
   if (status != UL_OK) return status;
   if (lets_out_nothing(q, &f)) return UL_OK;
-  if (f.left < t->best.left * share - 1e-9) t->best = f;
+  if (t->best.left <= q->allowed) {
+    if (f.left > q->allowed || !is_squarer(&f.bore, &t->best.bore)) return UL_OK;
+    how_slanted(&t->best.bore, &t->slant_deg);
+    t->best = f;
+  } else if (f.left < t->best.left * share - 1e-9) {
+    t->best = f;
+  }
   return UL_OK;
 }
 
+/* It leaves no more than it may, and is square where a shop minds. Where the surface's normal was
+ * asked for, its slant was too. */
+static bool is_settled(const asked *q, const trial *t) {
+  double deg;
+  return t->best.left <= q->allowed &&
+         (q->rules->along == UL_ALONG_NORMAL || how_slanted(&t->best.bore, &deg) == 0);
+}
+
 /* Tries the ways in order until one is good enough; then the normal, which is no easy way to drill
- * and so must halve what the others leave. */
+ * and so must halve what the others leave, or be squarer to the tool than they are. */
 static ul_status try_ways_so_deep(const asked *q, double share, trial *t, ul_error *err) {
   way list[MOST_WAYS];
   size_t count = list_ways(q->site, q->rules, list);
   ul_status status = UL_OK;
-  for (size_t i = 0; status == UL_OK && i < count && t->best.left > q->allowed; i++)
+  for (size_t i = 0; status == UL_OK && i < count && !is_settled(q, t); i++)
     status = try_way(q, &list[i], share, t, err);
   way normal = {.along = ALONG_NORMAL};
-  if (status != UL_OK || t->best.left <= q->allowed ||
+  if (status != UL_OK || is_settled(q, t) ||
       !ul_surface_normal(q->site->cavity, q->site->at_mm, normal.axis) ||
       ul_dot(normal.axis, q->site->up) < least_climb)
     return status;

@@ -22,7 +22,9 @@ typedef struct ul_place_rules {
 /* Fills what a vent owes to its place. Tried in this order: a groove in the parting face; the draw
  * in either sense, then the main axes from the one nearest to up (as rules->along says: the
  * surface's normal before these, or the draw after them). The first is taken whose mouth leaves no
- * more air of the place's pocket than may be let be; failing that, the one that leaves the least,
+ * more air of the place's pocket than may be let be, but for one that meets the tool's outside over
+ * 15 degrees off square, or the cavity's wall over 60, where another as good is square and not half
+ * as long again; failing that, the one that leaves the least,
  * or the surface's own normal where that halves it or nothing else fits. (A mouth a millimetre
  * below a level edge leaves a whole layer; below a point it leaves nothing to speak of.) Without a
  * skin, depth below the place stands in for air, and 1.25 radii for what may be let be. Where vents

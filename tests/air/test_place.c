@@ -286,6 +286,47 @@ static void a_tools_mesh_is_drilled_to_its_outside(void **state) {
   ul_mesh_free(b.mesh);
 }
 
+/* On a ball's flank a hole straight up met the wall 68 degrees off its normal, half as deep again
+ * as one aside that leaves no more air. On its shoulder, at 45 degrees, up is as good as aside. */
+static void a_slanting_wall_is_met_squarely_where_that_leaves_no_more(void **state) {
+  (void)state;
+  bed b = lay(shape_sphere(32, 96, 48));
+  for (int flank = 0; flank < 2; flank++) {
+    double a = (flank ? 67.5 : 45) * M_PI / 180; /* a corner of the mesh */
+    ul_vent v =
+        place(&b, (double[3]){0, 0, 1}, (double[3]){32 * sin(a), 0, 32 * cos(a)}, 2, no_draw);
+    assert_good_hole(b.mesh, &b.tool, &v);
+    if (flank) {
+      assert_axis(&v, 1, 0, 0);
+      assert_non_null(strstr(v.note, "off square"));
+    } else {
+      assert_axis(&v, 0, 0, 1);
+    }
+  }
+  ul_mesh_free(b.mesh);
+}
+
+/* The same shoulder in a tool whose roof slopes by 40 degrees: a drill finds no start there. */
+static void a_sloped_outside_is_passed_over_for_a_square_one(void **state) {
+  (void)state;
+  bed b = lay(shape_sphere(32, 96, 48));
+  for (int sloped = 0; sloped < 2; sloped++) {
+    ul_mesh *tool = shape_box(114, 114, 114);
+    shape_move(tool, -57, -57, -57);
+    for (size_t i = 0; i < tool->vertex_count; i++)
+      if (sloped && tool->vertex_mm[i][2] > 0)
+        tool->vertex_mm[i][2] += (57 - tool->vertex_mm[i][0]) * tan(40 * M_PI / 180);
+    b.tool.mesh = tool;
+    ul_mesh_box_mm(tool, b.tool.box_mm);
+    double at = 32 * sqrt(0.5);
+    ul_vent v = place(&b, (double[3]){0.1, 0, 1}, (double[3]){at, 0, at}, 2, no_draw);
+    assert_true(v.ok);
+    assert_axis(&v, sloped, 0, !sloped);
+    ul_mesh_free(tool);
+  }
+  ul_mesh_free(b.mesh);
+}
+
 /* Two cavities in one tool, the lower one's way up lies through the upper. */
 static void a_hole_does_not_meet_another_cavity(void **state) {
   (void)state;
@@ -331,6 +372,8 @@ int main(void) {
       cmocka_unit_test(where_up_is_shut_it_goes_sideways),
       cmocka_unit_test(a_thin_slanting_sheet_is_left_along_its_normal),
       cmocka_unit_test(a_tools_mesh_is_drilled_to_its_outside),
+      cmocka_unit_test(a_slanting_wall_is_met_squarely_where_that_leaves_no_more),
+      cmocka_unit_test(a_sloped_outside_is_passed_over_for_a_square_one),
       cmocka_unit_test(a_hole_does_not_meet_another_cavity),
       cmocka_unit_test(brute_force_sees_bad_holes),
   };
