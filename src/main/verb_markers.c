@@ -1,9 +1,12 @@
 /* ullage markers - the vents of a plan again, in other places or from another datum. */
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 
 #include "base/fail.h"
 #include "base/memory.h"
+#include "cavity/mesh_parts.h"
 #include "main/show.h"
 #include "main/vent_files.h"
 #include "main/verbs.h"
@@ -21,6 +24,73 @@ static char *folder_of(const char *path) {
   return slash && !length ? strcpy(folder, "/") : folder;
 }
 
+/* --- the cavity, which a plan.json does not hold --- */
+
+/* As ul_markers_flags() names them. */
+static bool is_flag(const char *name) {
+  return strncmp(name, "vent ", 5) == 0 && name[5] >= '1' && name[5] <= '9';
+}
+
+/* What is not a flag, as a mesh of its own; *out is NULL where there is nothing else. */
+static ul_status without_flags(const ul_mesh *mesh, ul_mesh **out, ul_error *err) {
+  *out = NULL;
+  size_t parts = 0, triangles = 0;
+  uint32_t *number = ul_new(mesh->part_count, sizeof *number); /* from 1; 0: a flag */
+  if (!number) return ul_fail_memory(err);
+  for (size_t p = 0; p < mesh->part_count; p++)
+    if (!is_flag(mesh->part_name[p])) number[p] = (uint32_t)++parts;
+  for (size_t t = 0; t < mesh->triangle_count; t++) triangles += number[mesh->part[t]] > 0;
+  ul_status status = UL_OK;
+  if (triangles) status = ul_mesh_new_parts(mesh->vertex_count, triangles, parts, out, err);
+  for (size_t p = 0; *out && p < mesh->part_count && status == UL_OK; p++) {
+    const char *name = mesh->part_name[p];
+    if (!number[p]) continue;
+    (*out)->part_name[number[p] - 1] = ul_mesh_copy_name(name, strlen(name));
+    if (!(*out)->part_name[number[p] - 1]) status = ul_fail_memory(err);
+  }
+  if (*out && status == UL_OK) {
+    memcpy((*out)->vertex_mm, mesh->vertex_mm, mesh->vertex_count * sizeof *mesh->vertex_mm);
+    size_t n = 0;
+    for (size_t t = 0; t < mesh->triangle_count; t++) {
+      if (!number[mesh->part[t]]) continue;
+      memcpy((*out)->triangle[n], mesh->triangle[t], sizeof *mesh->triangle);
+      (*out)->part[n++] = number[mesh->part[t]] - 1;
+    }
+  }
+  free(number);
+  if (status == UL_OK) return UL_OK;
+  ul_mesh_free(*out);
+  *out = NULL;
+  return status;
+}
+
+static bool is_same_folder(const char *a, const char *b) {
+  struct stat p, q;
+  return stat(a, &p) == 0 && stat(b, &q) == 0 && p.st_dev == q.st_dev && p.st_ino == q.st_ino;
+}
+
+/* From the flags that the plan itself wrote, and that are about to be written over; *out is NULL
+ * where they have none, or are not there or not sound. */
+static ul_status cavity_of_flags(const char *dir, ul_mesh **out, ul_error *err) {
+  static const char name[] = "vent-flags.3mf";
+  *out = NULL;
+  size_t room = strlen(dir) + sizeof name + 1;
+  char *path = ul_new(room, 1);
+  if (!path) return ul_fail_memory(err);
+  snprintf(path, room, "%s/%s", dir, name);
+  ul_import_opts opts = ul_import_opts_default();
+  ul_import_info info;
+  ul_mesh *flags;
+  ul_status status = ul_import(path, &opts, NULL, &flags, &info, err);
+  free(path);
+  if (status != UL_OK) return status == UL_E_MEMORY ? status : UL_OK;
+  status = without_flags(flags, out, err);
+  ul_mesh_free(flags);
+  return status;
+}
+
+/* --- the files --- */
+
 typedef struct {
   const vent_files *files;
   const char *dir;
@@ -31,17 +101,26 @@ static ul_status write_all(void *what, ul_error *err) {
   return vent_files_write(h->files, h->dir, err);
 }
 
-static ul_status write_again(const options *opts, const char *dir, ul_plan_vents *plan,
+static ul_status write_again(const options *opts, const char *plans_own, ul_plan_vents *plan,
                              ul_error *err) {
-  vent_files files = {.vents = plan->vents, .layout = plan->layout};
-  if (opts->has_datum) files.layout.datum = opts->datum;
+  const char *dir = opts->out_dir ? opts->out_dir : plans_own;
+  ul_mesh *cavity = NULL;
   ul_status status = make_folder(dir, err);
-  if (status == UL_OK) status = ul_write_together(write_all, &(handed_over){&files, dir}, err);
+  if (status == UL_OK && is_same_folder(dir, plans_own))
+    status = cavity_of_flags(dir, &cavity, err);
+  if (status != UL_OK) return status;
+  vent_files files = {.vents = plan->vents, .cavity = cavity, .layout = plan->layout};
+  if (opts->has_datum) files.layout.datum = opts->datum;
+  status = ul_write_together(write_all, &(handed_over){&files, dir}, err);
+  ul_mesh_free(cavity);
   if (status != UL_OK) return status;
   char words[UL_WORDS];
   show_line("vents", "%zu, measured from %s", plan->vents->count,
             ul_datum_words(&files.layout.datum, words));
   show_line("files", "in %s: %s", dir, VENT_FILE_NAMES);
+  if (plan->vents->count && !cavity)
+    show_line("", "(the flags are without the cavity, which a plan.json does not hold: those that "
+                  "plan itself wrote have it)");
   return UL_OK;
 }
 
@@ -49,9 +128,9 @@ int verb_markers(const options *opts) {
   ul_error err = {0};
   ul_plan_vents plan;
   ul_status status = ul_plan_read(opts->cavity_file, &plan, &err);
-  char *folder = opts->out_dir ? NULL : folder_of(opts->cavity_file);
-  const char *dir = folder ? folder : opts->out_dir;
-  if (status == UL_OK) status = dir ? write_again(opts, dir, &plan, &err) : ul_fail_memory(&err);
+  char *folder = folder_of(opts->cavity_file);
+  if (status == UL_OK)
+    status = folder ? write_again(opts, folder, &plan, &err) : ul_fail_memory(&err);
   free(folder);
   ul_vents_free(plan.vents);
   return status == UL_OK ? 0 : verb_failed(opts, &err);

@@ -8,6 +8,7 @@ import math
 import os
 import pathlib
 import re
+import shutil
 import struct
 import sys
 import tempfile
@@ -350,6 +351,26 @@ class Files(unittest.TestCase):
         self.assertIn("45 degrees off a right angle", skew.stderr)
         for bad in ("+x", "+x;", "+x;+y;", "a;b", "1,2;3,4,5", "0,0,0;+y"):
             self.assertEqual(ullage("markers", self.path("plan.json"), "--datum-axes", bad).returncode, 2, bad)
+
+    def test_flags_written_over_keep_the_cavity_and_elsewhere_say_that_they_have_none(self):
+        """They were replaced without a word by flags without the cavity: 240 faces for 356."""
+        own = os.path.join(self.folder.name, "own")
+        shutil.copytree(self.dir, own)
+        for words in ((), ("-o", own + "/."), ("--datum", "1,2,3")):
+            ran = ullage("markers", own + "/plan.json", *words)
+            self.assertEqual((ran.returncode, ran.stderr), (0, ""))
+            self.assertNotIn("without the cavity", ran.stdout)
+            before, after = read_3mf(self.path("vent-flags.3mf")), read_3mf(own + "/vent-flags.3mf")
+            self.assertEqual(list(after), list(before))
+            for name in before:
+                self.assertEqual(after[name][1], before[name][1])
+                flat = lambda shape: sorted(sorted(tuple(round(x, 6) for x in v) for v in t) for t in shape)
+                self.assertEqual(flat(after[name][0]), flat(before[name][0]))
+            self.assertEqual(list(read_glb(own + "/vent-flags.glb")), list(before))
+        os.remove(own + "/vent-flags.3mf")
+        for words in ((), ("-o", os.path.join(self.folder.name, "other"))):
+            ran = ullage("markers", own + "/plan.json", *words)
+            self.assertIn("flags are without the cavity", " ".join(ran.stdout.split()))
 
     def drawn_from(self, axes, name, plan=None):
         """(rows of the table, circles, lines, texts) with that datum, of that plan."""
