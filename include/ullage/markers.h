@@ -26,8 +26,9 @@ ul_status ul_mesh_join(const ul_mesh *mesh, const ul_mesh *more, ul_mesh **out, 
 /* A header row with units, then one vent a row: id, cavity (from 1), mouth, axis, diameter, length,
  * where it comes out, air, how far it was moved, peaks served (apart by spaces), ok, note, what
  * places and axes are measured from (NULL: the file's origin and axes), kind, width and depth of a
- * groove, land, relief, half, leave or plug, air that stays. RFC 4180, UTF-8, a point as
- * decimal mark in any locale; mm to 0.001. Written whole or not at all, as meshes are. */
+ * groove, land, relief (each empty for none), half, leave or plug, air that stays. RFC 4180, UTF-8,
+ * a point as decimal mark in any locale; mm to 0.001. Written whole or not at all, as meshes are.
+ */
 ul_status ul_write_vents_csv(const ul_vents *vents, const ul_datum *datum, const char *path,
                              ul_error *err);
 

@@ -226,15 +226,30 @@ static ul_status fit_tool(cavity_case *c, ul_error *err) {
   return UL_OK;
 }
 
+/* A box that meets nothing of the tool was given in another unit or other axes. */
+static ul_status check_keep_boxes(const cavity_case *c, ul_error *err) {
+  const double(*tool)[3] = c->tool.box_mm;
+  for (size_t i = 0; i < c->opts->keep_box_count; i++) {
+    const double(*box)[3] = c->opts->keep_box[i];
+    for (int a = 0; a < 3; a++)
+      if (box[0][a] > tool[1][a] || box[1][a] < tool[0][a])
+        return ul_fail(err, UL_E_OUTSIDE,
+                       "a box to keep off spans %c %.1f to %.1f mm but the tool %.1f to %.1f mm: "
+                       "give it in the file's axes, in mm",
+                       "xyz"[a], box[0][a], box[1][a], tool[0][a], tool[1][a]);
+  }
+  return UL_OK;
+}
+
 ul_status case_tool(cavity_case *c, ul_error *err) {
   const options *o = c->opts;
   bool is_block = o->drawn == UL_DRAWN_BLOCK && !o->has_wall && !o->tool_file;
   const char *file = is_block ? o->cavity_file : o->tool_file;
   c->tool = ul_tool_wall(c->whole ? c->whole : c->solid, o->wall_mm, !o->has_wall && !file);
-  if (!file) return UL_OK;
+  if (!file) return check_keep_boxes(c, err);
   ul_status status = read_tool(c, file, is_block, err);
   if (status == UL_OK) status = fit_tool(c, err);
-  if (status == UL_OK) return UL_OK;
+  if (status == UL_OK) return check_keep_boxes(c, err);
   ul_error why = *err;
   return ul_fail(err, status, "the tool %s: %s", file, why.text);
 }

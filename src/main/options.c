@@ -116,11 +116,16 @@ static ul_status read_parting(const char *v, options *o, ul_error *err) {
 static ul_status read_keep_off(const char *v, options *o, ul_error *err) {
   if (o->keep_part_count == KEEP_OFF_MOST || o->keep_box_count == KEEP_OFF_MOST)
     return ul_fail(err, UL_E_USAGE, "--keep-off is given more than %d times", KEEP_OFF_MOST);
-  double given[6];
-  if (value_numbers("--keep-off", v, 6, given, NULL) != UL_OK) {
+  double given[16];
+  size_t numbers = 0;
+  bool named = value_number_list("--keep-off", v, 2, 16, given, &numbers, NULL) != UL_OK;
+  if (named) {
     o->keep_part[o->keep_part_count++] = v;
     return UL_OK;
   }
+  if (numbers != 6)
+    return ul_fail(err, UL_E_USAGE,
+                   "--keep-off %s has %zu numbers: a box is two corners, x,y,z,x,y,z", v, numbers);
   double(*box)[3] = o->keep_box[o->keep_box_count++];
   for (int c = 0; c < 3; c++) {
     box[0][c] = fmin(given[c], given[c + 3]);
@@ -130,10 +135,9 @@ static ul_status read_keep_off(const char *v, options *o, ul_error *err) {
 }
 
 static ul_status read_show_side(const char *v, options *o, ul_error *err) {
-  int side = value_side(v);
-  if (side < 0 || v[2])
-    return ul_fail(err, UL_E_USAGE, "--show-side %s is not a side: write -z or +x", v);
-  o->show_sides |= 1u << side;
+  if (o->show_side_count == KEEP_OFF_MOST)
+    return ul_fail(err, UL_E_USAGE, "--show-side is given more than %d times", KEEP_OFF_MOST);
+  o->show_side[o->show_side_count++] = v;
   return UL_OK;
 }
 
@@ -350,10 +354,10 @@ static ul_status read_datum(const char *v, options *o, ul_error *err) {
 }
 
 static ul_status read_datum_axes(const char *v, options *o, ul_error *err) {
-  double x[3], y[3];
+  (void)err;
   o->has_datum = true;
-  ul_status status = value_two_directions("--datum-axes", v, x, y, err);
-  return status == UL_OK ? ul_datum_set_axes(&o->datum, x, y, err) : status;
+  o->datum_axes = v;
+  return UL_OK;
 }
 
 static ul_status read_keep(const char *v, options *o, ul_error *err) {
@@ -428,7 +432,8 @@ static const option table[] = {
     {"raise", "+x=A,+y=B", WITH_TILT | VERB_CHARGE, read_raise,
      "what a level reads along the mould's x and y edges, degrees; 90 is on edge"},
     {"compare", "\"+x=0;+x=15\"", VERB_TILTS, read_compare, "judge only these attitudes"},
-    {"side", "+x=NAME", VERB_ALL, read_side, "a name for a side, used in every sentence"},
+    {"side", "+x=NAME", VERB_ALL | VERB_MARKERS, read_side,
+     "a name for a side, used in every sentence"},
     {"wall", "MM", WITH_VENTS | VERB_RISE | VERB_CHARGE, read_wall,
      "thickness of the tool round the cavity (25, assumed)"},
     {"tool", "FILE", WITH_VENTS, read_tool, "the tool itself, as a mesh in the same axes"},
@@ -443,7 +448,7 @@ static const option table[] = {
     {"keep-off", "NAME|box", VERB_PLAN, read_keep_off,
      "no vent on this named part, or in this box x,y,z,x,y,z; may be repeated"},
     {"show-side", "-z", VERB_PLAN, read_show_side,
-     "faces that show: no vent there; may be repeated"},
+     "faces that show, by side or its name: no vent there; may be repeated"},
     {"drill-along", "draw|normal|up", VERB_PLAN, read_drill_along, "what holes follow (draw)"},
     {"pour", "x,y,z[;x,y,z]", VERB_RISE | VERB_PLAN, read_pour,
      "where the charge lands: a point, or a line that it is spread along (auto: the middle of "
@@ -496,7 +501,7 @@ static const option table[] = {
     {"datum", "x,y,z", VERB_PLAN | VERB_MARKERS, read_datum,
      "where the mould maker measures from, in the file's axes (0,0,0)"},
     {"datum-axes", "\"+y;-x\"", VERB_PLAN | VERB_MARKERS, read_datum_axes,
-     "his x and y in the file's axes: a side or x,y,z each (+x;+y)"},
+     "his x and y in the file's axes: a side, its name, or x,y,z each (+x;+y)"},
     {"paper", "a4|letter", VERB_PLAN, read_paper, "of the bench card (a4)"},
     {"inch", NULL, VERB_PLAN, read_inch, "the bench card in inches, ounces and F"},
     {"cube", "MM", VERB_ALL, read_cube, "resolution: the size of a cube"},
@@ -627,26 +632,6 @@ static ul_status contradictions(int verb, const options *o, ul_error *err) {
   return UL_OK;
 }
 
-static ul_status resolve_tilts(options *o, ul_error *err) {
-  ul_status status = UL_OK;
-  if (o->raise) {
-    status = value_raise("--raise", o->raise, o->side_name, o->up, err);
-    o->has_up = true;
-  }
-  const char *rest = o->compare;
-  while (rest && status == UL_OK) {
-    const char *end = strchr(rest, ';');
-    char one[128];
-    snprintf(one, sizeof one, "%.*s", (int)(end ? end - rest : (long)strlen(rest)), rest);
-    rest = end ? end + 1 : NULL;
-    if (!*one && !rest) break; /* a trailing semicolon */
-    if (o->compare_count == COMPARE_MOST)
-      return ul_fail(err, UL_E_USAGE, "--compare holds more than %d attitudes", COMPARE_MOST);
-    status = value_raise("--compare", one, o->side_name, o->compare_up[o->compare_count++], err);
-  }
-  return status;
-}
-
 ul_status options_parse(int verb, int argc, char **argv, options *out, ul_error *err) {
   *out = (options){.up = {0, 0, 1},
                    .datum = ul_datum_default(),
@@ -684,5 +669,5 @@ ul_status options_parse(int verb, int argc, char **argv, options *out, ul_error 
   if (verb == VERB_PLAN && !out->out_dir)
     return ul_fail(err, UL_E_USAGE, "plan needs a folder for its files: -o DIR");
   ul_status status = contradictions(verb, out, err);
-  return status == UL_OK ? resolve_tilts(out, err) : status;
+  return status == UL_OK ? options_resolve(out, err) : status;
 }

@@ -63,6 +63,8 @@ typedef struct options {
   size_t keep_part_count;
   double keep_box[KEEP_OFF_MOST][2][3];
   size_t keep_box_count;
+  const char *show_side[KEEP_OFF_MOST]; /* as given, resolved into `show_sides` likewise */
+  size_t show_side_count;
   unsigned show_sides; /* one bit a side, as value_side() numbers them */
   ul_drill_along along;
   double pour_mm[POURS_MOST][3], pour_end_mm[POURS_MOST][3]; /* the end NAN: a point */
@@ -92,10 +94,11 @@ typedef struct options {
   long vents_at_most;
   long tries;
   long scatter;
-  double cube_mm; /* 0: chosen */
-  double cubes;   /* 0: chosen */
-  bool inch;      /* the bench card in inches, ounces, psi and F */
-  ul_paper paper; /* of the bench card */
+  double cube_mm;         /* 0: chosen */
+  double cubes;           /* 0: chosen */
+  bool inch;              /* the bench card in inches, ounces, psi and F */
+  ul_paper paper;         /* of the bench card */
+  const char *datum_axes; /* as given, resolved into `datum` likewise */
   bool has_datum;
   ul_datum datum;
   long threads;
@@ -104,6 +107,10 @@ typedef struct options {
 
 /* Parses everything after the verb. UL_E_USAGE with what is wrong and what to write instead. */
 ul_status options_parse(int verb, int argc, char **argv, options *out, ul_error *err);
+
+/* What hangs on the names of sides, which may be given after it: raise, compare, show_side and
+ * datum_axes, as they were typed. UL_E_USAGE as above. */
+ul_status options_resolve(options *o, ul_error *err);
 
 /* The list of the options that `verb` takes, to stdout. */
 void options_print(int verb);

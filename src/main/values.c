@@ -4,6 +4,7 @@
 #include <errno.h>
 #include <math.h>
 #include <stdbool.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -100,8 +101,7 @@ int value_side(const char *text) {
   return (text[1] - 'x') * 2 + (text[0] == '+');
 }
 
-/* The side that `text` of that length names, by sign and letter or by its given name. */
-static int find_side(const char *text, size_t length, const char *const side_name[6]) {
+int value_named_side(const char *text, size_t length, const char *const side_name[6]) {
   if (length == 2) {
     int side = value_side(text);
     if (side >= 0) return side;
@@ -119,7 +119,7 @@ ul_status value_raise(const char *option, const char *text, const char *const si
   const char *rest = text;
   for (;;) {
     const char *equals = strchr(rest, '=');
-    int side = equals ? find_side(rest, (size_t)(equals - rest), side_name) : -1;
+    int side = equals ? value_named_side(rest, (size_t)(equals - rest), side_name) : -1;
     double deg = 0;
     if (equals) rest = equals + 1;
     if (side < 0 || side > 3 || !take_number(&rest, &deg) || (*rest && *rest != ','))
@@ -139,27 +139,22 @@ ul_status value_raise(const char *option, const char *text, const char *const si
   return ul_up_from_raise(raise[0], raise[1], up, err);
 }
 
-/* "+x", or three numbers; *text moves past it. */
-static bool take_direction(const char **text, double out[3]) {
-  int side = value_side(*text);
-  if (side >= 0 && ((*text)[2] == ';' || !(*text)[2])) {
-    for (int c = 0; c < 3; c++) out[c] = c == side / 2 ? (side & 1 ? 1 : -1) : 0;
-    *text += 2;
-    return true;
-  }
-  for (int c = 0; c < 3; c++) {
-    if (c && *(*text)++ != ',') return false;
-    if (!take_number(text, &out[c])) return false;
-  }
-  return true;
+/* A side or its name, or three numbers: all of `text`. */
+static bool read_direction(const char *text, const char *const side_name[6], double out[3]) {
+  int side = value_named_side(text, strlen(text), side_name);
+  for (int c = 0; c < 3; c++) out[c] = side < 0 || c != side / 2 ? 0 : side & 1 ? 1 : -1;
+  return side >= 0 || value_numbers("", text, 3, out, NULL) == UL_OK;
 }
 
-ul_status value_two_directions(const char *option, const char *text, double first[3],
-                               double second[3], ul_error *err) {
-  const char *rest = text;
-  if (take_direction(&rest, first) && *rest == ';' && *++rest && take_direction(&rest, second) &&
-      !*rest)
-    return UL_OK;
+ul_status value_two_directions(const char *option, const char *text, const char *const side_name[6],
+                               double first[3], double second[3], ul_error *err) {
+  char one[128];
+  const char *end = strchr(text, ';');
+  if (end && (size_t)(end - text) < sizeof one) {
+    snprintf(one, sizeof one, "%.*s", (int)(end - text), text);
+    if (read_direction(one, side_name, first) && read_direction(end + 1, side_name, second))
+      return UL_OK;
+  }
   return ul_fail(err, UL_E_USAGE, "%s \"%s\" is not two directions: write +y;-x or 0,1,0;-1,0,0",
                  option, text);
 }

@@ -23,9 +23,12 @@ ul_status value_plane(const char *option, const char *text, double at_mm[3], dou
 
 /* Which side "+x" or "-z..." begins with: 0 -x, 1 +x, 2 -y, 3 +y, 4 -z, 5 +z; -1 if none. */
 int value_side(const char *text);
-/* Two directions with a semicolon between, each "+x" or "x,y,z". */
-ul_status value_two_directions(const char *option, const char *text, double first[3],
-                               double second[3], ul_error *err);
+/* The side that `text` of that length names, by sign and letter or by its given name; -1 if none.
+ */
+int value_named_side(const char *text, size_t length, const char *const side_name[6]);
+/* Two directions with a semicolon between, each "+x", a side's name or "x,y,z". */
+ul_status value_two_directions(const char *option, const char *text, const char *const side_name[6],
+                               double first[3], double second[3], ul_error *err);
 /* "+x=15,-y=5", or sides by their given names, to a unit up vector. */
 ul_status value_raise(const char *option, const char *text, const char *const side_name[6],
                       double up[3], ul_error *err);

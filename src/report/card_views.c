@@ -103,7 +103,7 @@ static void name_blocks(const picture *p, const double (*block)[2], const double
   for (int i = 0; i < count; i++) {
     if (is_named(block, block_mm, i)) continue;
     char words[UL_WORDS];
-    ul_card_length(p->card, p->card->inch ? block_mm[i] : round(block_mm[i]), words);
+    ul_words_block(block_mm[i], p->card->inch, words);
     double width = ul_sheet_text_width(p->s, UL_SANS_BOLD, SIZE + 1.5, words);
     double x = block[i][0] + BLOCK_WIDTH / 2 - width / 2;
     row[named] = 0;

@@ -17,6 +17,14 @@ static void put_number(FILE *file, double value, int places) {
   ul_put_fixed(file, value, places);
 }
 
+/* Empty for none. */
+static void put_if_any(FILE *file, double value) {
+  if (value > 0)
+    put_number(file, value, 3);
+  else
+    fputc(',', file);
+}
+
 static void put_place(FILE *file, const double at[3], int places) {
   for (int c = 0; c < 3; c++) put_number(file, at[c], places);
 }
@@ -56,10 +64,10 @@ static void put_vent(FILE *file, const ul_vent *vent, const ul_datum *datum) {
   put_text(file, vent->note);
   put_text(file, ul_datum_words(datum, words));
   put_text(file, ul_vent_kind_word(vent->kind));
-  put_number(file, vent->width_mm, 3);
-  put_number(file, vent->depth_mm, 3);
-  put_number(file, vent->land_mm, 3);
-  put_number(file, vent->relief_mm, 3);
+  put_if_any(file, vent->width_mm);
+  put_if_any(file, vent->depth_mm);
+  put_if_any(file, vent->land_mm);
+  put_if_any(file, vent->relief_mm);
   put_text(file, ul_vent_half_word(vent->half));
   put_text(file, vent->plug ? "plug" : "leave");
   put_number(file, vent->stays_mm3 / 1000, 4);

@@ -126,8 +126,7 @@ static int corner_side(const ul_props *p, int corner, int step) {
   return 2 * c + (p->corner_mm[corner][c] > other);
 }
 
-/* A block's height as a hand cuts it: whole millimetres, or hundredths of an inch. */
-static const char *block_words(double mm, bool inch, char out[UL_WORDS]) {
+const char *ul_words_block(double mm, bool inch, char out[UL_WORDS]) {
   if (inch)
     snprintf(out, UL_WORDS, "%.2f in", mm / 25.4);
   else
@@ -150,7 +149,7 @@ const char *ul_words_props_in(const ul_props *p, const char *const side_name[6],
     if (p->block_mm[i] > 0.5 && fabs(p->block_mm[i] - p->block_mm[j]) < 0.5 &&
         p->block_mm[k] < 0.5 && p->block_mm[l] < 0.5) {
       snprintf(out, UL_WORDS, "block %.20s under both corners of the %.120s",
-               block_words(p->block_mm[i], inch, block),
+               ul_words_block(p->block_mm[i], inch, block),
                ul_words_side(shared_side(p, i, j), side_name, side));
       return out;
     }
@@ -160,7 +159,7 @@ const char *ul_words_props_in(const ul_props *p, const char *const side_name[6],
     char part[UL_WORDS], other[UL_WORDS];
     if (p->block_mm[i] < 0.5) continue;
     snprintf(part, sizeof part, "%s %.20s where %.24s and %.24s meet", strlen(out) > 6 ? "," : "",
-             block_words(p->block_mm[i], inch, block),
+             ul_words_block(p->block_mm[i], inch, block),
              ul_words_side(corner_side(p, i, 1), side_name, side),
              ul_words_side(corner_side(p, i, 2), side_name, other));
     append(out, part);

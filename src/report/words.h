@@ -31,4 +31,7 @@ const char *ul_words_props(const ul_props *props, const char *const side_name[6]
 const char *ul_words_props_in(const ul_props *props, const char *const side_name[6], bool inch,
                               char out[UL_WORDS]);
 
+/* A block's height as a hand cuts it: whole millimetres, or hundredths of an inch. */
+const char *ul_words_block(double mm, bool inch, char out[UL_WORDS]);
+
 #endif

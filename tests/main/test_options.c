@@ -145,6 +145,14 @@ static void what_vents_keep_off_is_a_box_or_a_name(void **state) {
   assert_int_equal(o.keep_part_count, 1);
   assert_string_equal(o.keep_part[0], "badge");
   assert_true(o.show_sides == 1u << 4 && o.along == UL_ALONG_UP);
+  /* by names that are given later, too */
+  assert_ok(PARSE(VERB_PLAN, &o, &err, "a.stl", "-o", "d", "--show-side", "front", "--datum-axes",
+                  "hinge;front", "--side", "+y=front", "--side", "-x=hinge"),
+            &err);
+  assert_true(o.show_sides == 1u << 3);
+  assert_near(o.datum.axis[0][0], -1, 0);
+  assert_near(o.datum.axis[1][1], 1, 0);
+  assert_near(o.datum.axis[2][2], -1, 0);
 }
 
 static void a_file_may_begin_with_a_dash_after_two_dashes(void **state) {

@@ -86,6 +86,11 @@ class Card(unittest.TestCase):
         x, y, z = ((vent["at_mm"][c] - (1, 2, 3)[c]) / 25.4 for c in range(3))
         self.assertIn(f"x {x:.2f} y {y:.2f} z {z:.2f} in", text)
         self.assertIn("measured from datum at 1.000 2.000 3.000", text)
+        # beside the drawing and in words a block is cut to the hundredth: it was 0.51 in one, 0.515 in the other
+        for block in plan["props"]["corners_mm"]:
+            if block > 1:
+                self.assertGreater(text.count(f" {block / 25.4:.2f} in"), 1)
+                self.assertNotIn(f" {block / 25.4:.3g} in", text)
         _, card = self.plan(self.boxes(1), name="metric")
         self.assertIn("A4", info_of(card)["Page size"])
         self.assertEqual(run(PROGRAM, "plan", self.boxes(1), "-o", self.folder / "x", "--paper", "a5").returncode, 2)

@@ -279,6 +279,9 @@ class Files(unittest.TestCase):
             self.near([float(row["axis_" + c]) for c in "xyz"], vent["axis"], 1e-6)
             self.assertEqual([int(p) for p in row["serves_peaks"].split()], vent["serves"])
             self.assertEqual((row["note"], row["measured_from"]), (vent["note"], "the file's origin and axes"))
+            for key in ("width_mm", "depth_mm", "land_mm", "relief_mm"):  # empty for none: 0.000 was a drill's size
+                got, want = row[key], vent.get(key)
+                self.assertEqual(got, f"{want:.3f}" if want else "")
 
     def test_the_drawing_is_r12_with_a_layer_a_size_and_a_circle_a_hole(self):
         drawing = ezdxf.readfile(self.path("vent-layout.dxf"))
@@ -346,6 +349,8 @@ class Files(unittest.TestCase):
             self.assertEqual(row["measured_from"], "datum at 10.000 -5.000 2.000; x along +y; y along -x")
             self.near(circle.dxf.center, (y + 5, 10 - x, 0), 1e-6)
         self.assertEqual(data_of(self.path("vent-cutters.stl")), data_of(out + "/vent-cutters.stl"))
+        named = self.again("--datum", "10,-5,2", "--datum-axes", "hinge;-x", "--side", "+y=hinge", name="named")
+        self.assertEqual(data_of(named + "/vents.csv"), data_of(out + "/vents.csv"))
         skew = ullage("markers", self.path("plan.json"), "--datum-axes", "1,0,0;1,1,0")
         self.assertEqual(skew.returncode, 2)
         self.assertIn("45 degrees off a right angle", skew.stderr)
