@@ -577,6 +577,17 @@ static const option *find(const char *name, size_t length, int verb) {
   return NULL;
 }
 
+/* Without a foam card these change nothing: a plan says so. */
+static void note_of_foam(const char *name, options *o) {
+  static const char *const of_foam[] = {"pack",    "mobility",    "seam-gap", "mix-s",
+                                        "pour-s",  "close-s",     "turn-s",   "pigment",
+                                        "cup-max", "left-in-cup", "scale-g",  "lid"};
+  const size_t used = strlen(o->of_foam);
+  for (size_t i = 0; i < sizeof of_foam / sizeof *of_foam; i++)
+    if (strcmp(name, of_foam[i]) == 0)
+      snprintf(o->of_foam + used, sizeof o->of_foam - used, "%s--%s", used ? ", " : "", name);
+}
+
 /* Takes argv[*at], and the one after it where the option wants a value. */
 static ul_status take_option(int verb, int argc, char **argv, int *at, options *o, ul_error *err) {
   const char *name = argv[*at] + 1;
@@ -590,6 +601,7 @@ static ul_status take_option(int verb, int argc, char **argv, int *at, options *
     snprintf(word, sizeof word, "%.*s", (int)(length < 60 ? length : 60), name);
     return unknown_option(word, verb, err);
   }
+  note_of_foam(found->name, o);
   if (!found->value) {
     if (equals) return ul_fail(err, UL_E_USAGE, "--%s takes no value", found->name);
     return found->read(NULL, o, err);

@@ -103,6 +103,7 @@ typedef struct options {
   ul_datum datum;
   long threads;
   bool level, quiet, json, help;
+  char of_foam[160]; /* those given that say nothing without a foam card, as "--pack, --mix-s" */
 } options;
 
 /* Parses everything after the verb. UL_E_USAGE with what is wrong and what to write instead. */

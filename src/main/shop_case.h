@@ -52,5 +52,7 @@ void shop_free(shop_case *s);
 json_t *shop_json(const shop_case *s);
 /* The same as sentences, without the verdict. */
 void shop_show(const shop_case *s, const options *opts);
+/* Options that say nothing without a foam card, where there is none. */
+void shop_show_unused(const options *opts);
 
 #endif

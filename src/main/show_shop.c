@@ -102,10 +102,16 @@ static void show_cautions(const shop_case *s, ul_when from, ul_when to, const ch
   }
 }
 
+void shop_show_unused(const options *opts) {
+  if (!opts->foam && *opts->of_foam)
+    show_line("note", "without a foam card (--foam) nothing is made of %s", opts->of_foam);
+}
+
 /* What to be careful of stands with the act. */
 void shop_show(const shop_case *s, const options *opts) {
   show_litres(s);
   if (!s->has_foam) {
+    shop_show_unused(opts);
     show_cautions(s, 0, UL_WHEN_ALWAYS, NULL);
     return;
   }

@@ -150,6 +150,7 @@ static ul_status show(const cavity_case *c, const plan *p, const char *dir, ul_e
   show_plugs(p);
   plan_proof_show(&p->proof);
   if (p->shop.has_foam) shop_show(&p->shop, c->opts);
+  shop_show_unused(c->opts);
   show_others(c, p);
   show_line("verdict", "%s", p->verdict);
   show_line("files", "in %s: plan.json, report.html, bench-card.pdf, %s", dir, VENT_FILE_NAMES);

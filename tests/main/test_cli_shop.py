@@ -25,6 +25,13 @@ class Shop(Case):
 
     # --- charge ---
 
+    def test_without_a_foam_what_needs_one_is_said_to_be_unused(self):
+        path = self.mesh(box((60, 60, 30)))
+        for words in (("charge", path), ("plan", path, "--tries", "10", "--cubes", "2000", "-o", self.path("unused"))):
+            ran = ullage(*words, "--pack", "1.2", "--mix-s", "9")
+            self.assertIn("without a foam card (--foam) nothing is made of --pack, --mix-s", " ".join(ran.stdout.split()))
+            self.assertNotIn("nothing is made of", ullage(*words).stdout)
+
     def test_a_charge_adds_up(self):
         r = self.charged(0, "--foam", "cushion-60", "--pack", 1.2, *QUICK)
         (c,) = r["charge"]
