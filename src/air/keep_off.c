@@ -35,17 +35,21 @@ static ul_status mark_part(const ul_mesh *mesh, const char *name, unsigned char 
   return found ? UL_OK : no_such_part(mesh, name, err);
 }
 
+bool ul_shows(const ul_mesh *mesh, size_t triangle, unsigned sides) {
+  const uint32_t *v = mesh->triangle[triangle];
+  double a[3], b[3], n[3];
+  ul_sub(mesh->vertex_mm[v[1]], mesh->vertex_mm[v[0]], a);
+  ul_sub(mesh->vertex_mm[v[2]], mesh->vertex_mm[v[0]], b);
+  ul_cross(a, b, n);
+  const double least = ul_norm(n) * shows;
+  for (int side = 0; side < 6; side++)
+    if (sides >> side & 1 && (side % 2 ? 1 : -1) * n[side / 2] > least) return true;
+  return false;
+}
+
 static void mark_sides(const ul_mesh *mesh, unsigned sides, unsigned char *kept) {
-  for (size_t t = 0; t < mesh->triangle_count; t++) {
-    const uint32_t *v = mesh->triangle[t];
-    double a[3], b[3], n[3];
-    ul_sub(mesh->vertex_mm[v[1]], mesh->vertex_mm[v[0]], a);
-    ul_sub(mesh->vertex_mm[v[2]], mesh->vertex_mm[v[0]], b);
-    ul_cross(a, b, n);
-    double least = ul_norm(n) * shows;
-    for (int side = 0; side < 6; side++)
-      if (sides >> side & 1 && (side % 2 ? 1 : -1) * n[side / 2] > least) kept[t] = 1;
-  }
+  for (size_t t = 0; t < mesh->triangle_count; t++)
+    if (ul_shows(mesh, t, sides)) kept[t] = 1;
 }
 
 static ul_status copy_marked(const ul_mesh *from, const unsigned char *kept, ul_mesh **out,

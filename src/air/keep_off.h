@@ -2,6 +2,8 @@
 #ifndef UL_AIR_KEEP_OFF_H
 #define UL_AIR_KEEP_OFF_H
 
+#include <stdbool.h>
+
 #include "ullage/vents.h"
 
 typedef struct ul_keep_off {
@@ -14,5 +16,8 @@ typedef struct ul_keep_off {
 ul_status ul_keep_off_make(const ul_mesh *cavity, const ul_vents_opts *opts, ul_keep_off *out,
                            ul_error *err);
 void ul_keep_off_clear(ul_keep_off *keep);
+
+/* Whether the triangle looks within 45 degrees along one of the sides: bit 0 -x, 1 +x, ... 5 +z. */
+bool ul_shows(const ul_mesh *mesh, size_t triangle, unsigned sides);
 
 #endif

@@ -12,6 +12,7 @@
 #include "main/plan_foam.h"
 #include "main/pours.h"
 #include "main/rise_verdict.h"
+#include "main/shown.h"
 #include "report/plan_read.h"
 #include "report/words.h"
 
@@ -211,6 +212,14 @@ static void say_not_sure(const plan *p, char *out, size_t room) {
              p->sure.good, p->sure.tries, help);
 }
 
+static void say_shown(double mm3, const double at_mm[3], char *out, size_t room) {
+  char volume[UL_WORDS], place[UL_WORDS];
+  snprintf(out, room,
+           "fills, but %.60s stay at %.60s, on a face that shows (--show-side), where a tenth of "
+           "--void-ok is let be: turn that face down, or vent beside it",
+           ul_words_volume(mm3, volume), ul_words_place(at_mm, place));
+}
+
 static void judge(const cavity_case *c, plan *p) {
   size_t unmade = vents_not_made(p->vents), room = sizeof p->verdict;
   p->fills = air_left(p) <= c->opts->void_ok_cm3 * 1000;
@@ -218,7 +227,9 @@ static void judge(const cavity_case *c, plan *p) {
   const foam_proof *foam = &p->foam;
   bool runs_out = foam->rise && rise_runs_out(c, foam->rise, foam->vent, foam->vent_id,
                                               foam->first_hole, p->verdict, room);
-  p->sound = p->fills && sure && !unmade && p->shop.good && !runs_out;
+  double shown_at[3];
+  const double shown_mm3 = shown_void_mm3(c, p, shown_at);
+  p->sound = p->fills && sure && !unmade && p->shop.good && !runs_out && !(shown_mm3 > 0);
   if (!p->shop.good && p->shop.dangerous)
     snprintf(p->verdict, room, "%.390s", p->shop.verdict);
   else if (runs_out)
@@ -229,6 +240,8 @@ static void judge(const cavity_case *c, plan *p) {
              p->vents->count);
   else if (!p->fills)
     say_what_is_left(c, p, p->verdict, room);
+  else if (shown_mm3 > 0)
+    say_shown(shown_mm3, shown_at, p->verdict, room);
   else if (!sure)
     say_not_sure(p, p->verdict, room);
   else if (unmade)

@@ -146,6 +146,15 @@ class Plan(Case):
             self.assertEqual(r["fills_in"]["good"], 20)
             self.assertEqual({v["cavity"] for v in r["vents"]}, {c["id"] for c in r["cavities"]})
 
+    def test_a_small_void_may_not_lie_on_a_face_that_shows(self):
+        """A boss of 0.048 cm3 on the lid, less than is let be: but not where it shows."""
+        mesh = self.mesh(box((60, 40, 20)) + box((4, 4, 4), (20, 20, 19)))
+        words = ("--raise", "+x=8,+y=8", "--tries", 10, "--cubes", 40000, "-o", self.path("out"))
+        self.assertTrue(self.result((0,), "plan", mesh, *words)["verdict"].startswith("fills: "))
+        verdict = self.result((1,), "plan", mesh, *words, "--show-side", "+z")["verdict"]
+        self.assertRegex(verdict, r"fills, but 0.04\d* cm3 stay at .*, on a face that shows")
+        self.assertTrue(self.result((0,), "plan", mesh, *words, "--show-side", "-z")["verdict"].startswith("fills: "))
+
     def test_low_holes_that_bleed_are_plugged_in_the_order_of_the_foam(self):
         """Beside the four good ones, two of 6 mm low in the walls: foam is there long before the mould is full."""
         plan = json.loads(pathlib.Path(self.level, "plan.json").read_text())
