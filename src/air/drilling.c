@@ -18,23 +18,24 @@ static void note(ul_vent *vent, const char *format, ...) {
   va_end(args);
 }
 
-static bool run_together(const ul_vent *vent, const double at[3], double diameter_mm) {
-  return vent->ok && ul_distance(at, vent->at_mm) < fmax(vent->diameter_mm, diameter_mm);
-}
-
 /* The vent whose mouth would run into this one, if any. */
 static ul_vent *same_hole(ul_vents *vents, const ul_vent *vent) {
-  for (size_t i = 0; i < vents->count; i++) {
+  for (size_t i = 0; vent->ok && i < vents->count; i++) {
     ul_vent *other = &vents->vent[i];
-    if (other->ok && !other->closed && run_together(vent, other->at_mm, other->diameter_mm))
-      return other;
+    double apart = fmax(vent->diameter_mm, other->diameter_mm);
+    if (other->ok && !other->closed && ul_distance(other->at_mm, vent->at_mm) < apart) return other;
   }
   return NULL;
 }
 
-static bool is_at_a_pour_hole(const ul_drilling *d, const ul_vent *vent) {
-  for (size_t i = 0; i < d->opts->hole_count; i++)
-    if (run_together(vent, d->opts->hole[i].at_mm, d->opts->hole[i].diameter_mm)) return true;
+/* In a pour hole, or breaking into its rim: there is no wall to drill, and air leaves by the hole.
+ */
+static bool is_in_a_pour_hole(const ul_drilling *d, const ul_vent *vent) {
+  for (size_t i = 0; vent->ok && i < d->opts->hole_count; i++) {
+    const ul_vent_at *hole = &d->opts->hole[i];
+    if (ul_distance(hole->at_mm, vent->at_mm) < (hole->diameter_mm + vent->diameter_mm) / 2)
+      return true;
+  }
   return false;
 }
 
@@ -91,7 +92,7 @@ ul_status ul_drill_spot(ul_drilling *d, const ul_drill_spot_of *spot, ul_error *
   ul_copy3(spot->at_mm, vent.for_mm);
   d->site->pocket_mm3 = spot->pocket_mm3;
   ul_status status = ul_place_vent(d->site, d->rules, &vent, err);
-  if (status != UL_OK || is_at_a_pour_hole(d, &vent)) return status;
+  if (status != UL_OK || is_in_a_pour_hole(d, &vent)) return status;
   ul_vent *same = same_hole(vents, &vent);
   if (same) {
     same->air_mm3 += vent.air_mm3;
@@ -131,7 +132,7 @@ ul_status ul_drill_wish(ul_drilling *d, const ul_vent_wish *wish, ul_error *err)
   ul_copy3(d->site->at_mm, vent.for_mm);
   d->site->pocket_mm3 = 0;
   ul_status status = ul_place_vent(d->site, d->rules, &vent, err);
-  if (status != UL_OK || is_at_a_pour_hole(d, &vent)) return status;
+  if (status != UL_OK || is_in_a_pour_hole(d, &vent)) return status;
   ul_vent *same = same_hole(vents, &vent);
   if (same) same->air_mm3 += vent.air_mm3;
   serve(same ? same : &vent, wish->peak);

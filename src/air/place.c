@@ -15,6 +15,7 @@
 enum { MOST_WAYS = 9, LOWER_PLACES = 48 }; /* two senses of the draw, six main axes, a normal */
 
 /* A hole may lead a little downhill, but one steeper than 30 degrees drains foam. */
+static const double CLEARLY = 0.01; /* less air, where it is in another place */
 static const double least_climb = -0.5;
 static const double touch_mm = 1e-6;
 /* A deeper hole must halve what the others leave: common practice, no source. Long drills of the
@@ -256,6 +257,7 @@ typedef struct {
   double allowed; /* air that it may leave: over what a vent at the very place would, which where
                      foam comes last need not be the top */
   double deepest_mm;
+  bool lower; /* asked for another place of the pocket, not the best one */
 } asked;
 
 ul_status ul_place_leaves(const ul_skin_tree *skin, const ul_outlet *place,
@@ -306,6 +308,12 @@ static bool is_squarer(const ul_bore *h, const ul_bore *best) {
          h->length_mm < much_longer * best->length_mm;
 }
 
+/* Less by more than rounding; and so much that another place is worth it, which is farther off. */
+static bool leaves_less(const asked *q, double left, double best, double share) {
+  if (!(best < INFINITY)) return true;
+  return left < share * best - (q->lower ? fmax(q->rules->void_ok_mm3, CLEARLY * best) : 1e-9);
+}
+
 /* Takes the way if it fits and leaves less than `share` of what the best so far does. */
 static ul_status try_way(const asked *q, const way *w, double share, trial *t, ul_error *err) {
   fitted f = {.way = *w};
@@ -326,7 +334,7 @@ static ul_status try_way(const asked *q, const way *w, double share, trial *t, u
     if (f.left > q->allowed || !is_squarer(&f.bore, &t->best.bore)) return UL_OK;
     how_slanted(&t->best.bore, &t->slant_deg);
     t->best = f;
-  } else if (f.left < t->best.left * share - 1e-9) {
+  } else if (leaves_less(q, f.left, t->best.left, share)) {
     t->best = f;
   }
   return UL_OK;
@@ -383,18 +391,22 @@ static ul_status try_lower_at(const asked *q, double share, bool near, trial *t,
     ul_copy3(place[i], site.at_mm);
     asked there = *q;
     there.site = &site;
+    there.lower = true;
     status = try_ways(&there, t, err);
   }
   return status;
 }
 
 /* The next best: over all of the pocket, closer together above what that found, and closer yet
- * beside it. */
+ * beside it. Where it found nothing better than the place itself, that is it. */
 static ul_status try_lower(const asked *q, trial *t, ul_error *err) {
   static const double share[] = {1.0 / 4, 1.0 / 12, 1.0 / 36};
+  const double at_first = t->best.left;
   ul_status status = UL_OK;
-  for (size_t i = 0; status == UL_OK && i < 3; i++)
-    if (t->best.left > q->allowed) status = try_lower_at(q, share[i], i == 2, t, err);
+  for (size_t i = 0; status == UL_OK && i < 3 && t->best.left > q->allowed; i++) {
+    status = try_lower_at(q, share[i], i == 2, t, err);
+    if (at_first < INFINITY && !(t->best.left < at_first)) break;
+  }
   return status;
 }
 

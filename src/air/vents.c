@@ -38,6 +38,7 @@ typedef struct {
   double (*place)[3]; /* where air gets out, as the columns want it: what is there, then scratch, */
   ul_outlet *outlet;  /* one a candidate; and as the tree does */
   size_t there;
+  uint32_t *there_in; /* which cavity each of these is in */
 } choice;
 
 const char *ul_vent_kind_word(ul_vent_kind kind) {
@@ -139,6 +140,8 @@ static size_t vented(const choice *c) {
 }
 
 static bool has_one(const choice *c, uint32_t cavity) {
+  for (size_t i = 0; i < c->there; i++)
+    if (c->there_in[i] == cavity) return true;
   for (size_t i = 0; i < c->count; i++)
     if (c->list[i].holes && c->list[i].peak->cavity == cavity) return true;
   return false;
@@ -212,29 +215,37 @@ static ul_status choose(choice *c, const ul_vents_opts *opts) {
   return status;
 }
 
-static ul_status add_outlet(choice *c, const double at[3]) {
+static ul_status add_outlet(choice *c, const double at[3], uint32_t cavity) {
   ul_copy3(at, c->place[c->there]);
+  c->there_in[c->there] = cavity;
   ul_outlet *outlet = &c->outlet[c->there++];
   return c->skin ? ul_outlet_at(c->skin, at, outlet) : UL_OK;
 }
 
 /* Vents and pour holes that are there. */
-static ul_status list_there(choice *c, const ul_vents_opts *opts) {
+static ul_status list_there(choice *c, const ul_solid *solid, const ul_surface *surface,
+                            const ul_vents_opts *opts) {
   ul_status status = UL_OK;
   for (size_t i = 0; status == UL_OK && i < opts->keep_count; i++)
-    if (opts->keep[i].ok && !opts->keep[i].closed) status = add_outlet(c, opts->keep[i].at_mm);
-  for (size_t i = 0; status == UL_OK && i < opts->hole_count; i++)
-    status = add_outlet(c, opts->hole[i].at_mm);
+    if (opts->keep[i].ok && !opts->keep[i].closed)
+      status = add_outlet(c, opts->keep[i].at_mm, opts->keep[i].cavity);
+  for (size_t i = 0; status == UL_OK && i < opts->hole_count; i++) {
+    const double *at = opts->hole[i].at_mm;
+    double near[3];
+    status = add_outlet(c, at, solid->cavity_of[ul_nearest_triangle(surface, at, near)]);
+  }
   return status;
 }
 
-static ul_status list_candidates(choice *c, const ul_peaks *peaks, const ul_vents_opts *opts) {
+static ul_status list_candidates(choice *c, const ul_heights *heights, const ul_peaks *peaks,
+                                 const ul_vents_opts *opts) {
   const size_t outlets = peaks->count + opts->keep_count + opts->hole_count;
   c->list = ul_new(peaks->count, sizeof *c->list);
   c->place = ul_new_raw(outlets, sizeof *c->place);
   c->outlet = ul_new_raw(outlets, sizeof *c->outlet);
-  if (!c->list || !c->place || !c->outlet) return UL_E_MEMORY;
-  ul_status status = list_there(c, opts);
+  c->there_in = ul_new_raw(opts->keep_count + opts->hole_count, sizeof *c->there_in);
+  if (!c->list || !c->place || !c->outlet || !c->there_in) return UL_E_MEMORY;
+  ul_status status = list_there(c, heights->solid, heights->surface, opts);
   for (size_t i = 0; status == UL_OK && i < peaks->count; i++) {
     const ul_peak *p = &peaks->peak[i];
     if (!(p->pocket_mm3 > opts->void_ok_mm3)) continue;
@@ -386,7 +397,7 @@ static ul_status choose_and_drill(const ul_solid *solid, const ul_heights *heigh
   ul_copy3(peaks->up, site->up);
   ul_status status = heights->skin_is_wall ? ul_skin_tree_new(heights->surface, c->up, &c->skin)
                                            : ul_air_new(heights, &c->air, NULL);
-  if (status == UL_OK && !opts->only_wishes) status = list_candidates(c, peaks, opts);
+  if (status == UL_OK && !opts->only_wishes) status = list_candidates(c, heights, peaks, opts);
   if (status == UL_OK) status = choose(c, opts);
   if (status != UL_OK) return say_why(status, err);
   ul_place_rules rules = {.skin = c->skin,
@@ -429,6 +440,7 @@ ul_status ul_vents_choose(const ul_solid *solid, const ul_heights *heights, cons
   free(c.list);
   free(c.place);
   free(c.outlet);
+  free(c.there_in);
   if (status == UL_OK)
     *out = vents;
   else

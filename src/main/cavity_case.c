@@ -213,7 +213,7 @@ static ul_status read_tool(cavity_case *c, const char *file, bool is_block, ul_e
 
 static ul_status fit_tool(cavity_case *c, ul_error *err) {
   double cavity[2][3], (*tool)[3] = c->tool.box_mm;
-  ul_mesh_box_mm(c->solid->mesh, cavity);
+  ul_mesh_box_mm(c->bare->mesh, cavity);
   ul_mesh_box_mm(c->tool_solid->mesh, tool);
   c->tool.mesh = c->tool_solid->mesh;
   c->tool.wall_mm = 0;
@@ -245,7 +245,7 @@ ul_status case_tool(cavity_case *c, ul_error *err) {
   const options *o = c->opts;
   bool is_block = o->drawn == UL_DRAWN_BLOCK && !o->has_wall && !o->tool_file;
   const char *file = is_block ? o->cavity_file : o->tool_file;
-  c->tool = ul_tool_wall(c->whole ? c->whole : c->solid, o->wall_mm, !o->has_wall && !file);
+  c->tool = ul_tool_wall(c->whole ? c->whole : c->bare, o->wall_mm, !o->has_wall && !file);
   if (!file) return check_keep_boxes(c, err);
   ul_status status = read_tool(c, file, is_block, err);
   if (status == UL_OK) status = fit_tool(c, err);

@@ -83,18 +83,28 @@ static ul_status prove(cavity_case *c, plan *p, ul_error *err) {
 
 /* --- on heights alone --- */
 
-static bool is_better(const ul_vent *a, const ul_vent *b) {
-  return a->ok != b->ok ? a->ok : a->air_mm3 > b->air_mm3;
+static bool has_a_vent(const ul_vents *vents, uint32_t cavity) {
+  for (size_t i = 0; i < vents->count; i++) {
+    const ul_vent *v = &vents->vent[i];
+    if (v->exists && v->ok && !v->closed && v->cavity == cavity) return true;
+  }
+  return false;
 }
 
-/* One new one at a time: of those that can be made the one that lets out the most; the rest is left
- * to the verdict. */
+/* One that can be made; in a cavity that has none; then the one that lets out the most. */
+static bool is_better(const ul_vents *vents, const ul_vent *a, const ul_vent *b) {
+  const bool a_has = has_a_vent(vents, a->cavity), b_has = has_a_vent(vents, b->cavity);
+  if (a->ok != b->ok) return a->ok;
+  return a_has != b_has ? b_has : a->air_mm3 > b->air_mm3;
+}
+
+/* One new one at a time; the rest is left to the verdict. */
 static void keep_one_new(ul_vents *vents) {
   size_t best = SIZE_MAX, count = 0;
   for (size_t i = 0; i < vents->count; i++) {
     const ul_vent *v = &vents->vent[i];
     if (v->exists) continue;
-    if (best == SIZE_MAX || is_better(v, &vents->vent[best])) best = i;
+    if (best == SIZE_MAX || is_better(vents, v, &vents->vent[best])) best = i;
   }
   for (size_t i = 0; i < vents->count; i++)
     if (vents->vent[i].exists || i == best) {

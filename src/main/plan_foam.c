@@ -172,7 +172,10 @@ static ul_status put_surest_first(making *m, tilts_looked *tilts, ul_error *err)
     long good;
     if (search_air_mm3(s, &tilts->best[i]) > least || tilts->taken < 2) break;
     ul_status status = sure_at_first(s, &tilts->best[i], tries, &good, err);
-    if (status != UL_OK) return status;
+    if (status == UL_E_NUMBER || status == UL_E_OUTSIDE)
+      good = 0; /* of a rise that fails: made in full, it is passed over */
+    else if (status != UL_OK)
+      return status;
     if (good <= most) continue;
     most = good;
     surest = i;

@@ -83,11 +83,11 @@ void show_line(const char *label, const char *format, ...) {
   show_wrapped(LABEL, label, text);
 }
 
-/* The mesh's extents from the audit's solid, or nothing when there is none. */
+/* What is drawn, inserts or not; nothing when no cavity was found in it. */
 static void show_extents(const cavity_case *c) {
-  if (!c->solid) return;
+  if (!c->bare) return;
   double box[2][3];
-  ul_mesh_box_mm(c->solid->mesh, box);
+  ul_mesh_box_mm(c->bare->mesh, box);
   for (int k = 0; k < 3; k++)
     if (fabs(box[0][k]) < 0.05) box[0][k] = 0; /* no "-0.0" */
   show_line("", "%.2f x %.2f x %.2f mm, from %.1f %.1f %.1f", box[1][0] - box[0][0],

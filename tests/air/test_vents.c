@@ -242,6 +242,53 @@ static void what_is_there_already_lets_air_out(void **state) {
   bed_clear(&b, vents);
 }
 
+/* The comb has a vent; the small cavity beside it has none and must get the one that is left. */
+static void a_cavity_with_an_old_vent_waits_for_one_without(void **state) {
+  (void)state;
+  ul_mesh *mesh = shape_comb(5, 12, 8, 10, 30, 20), *other = shape_box(12, 12, 12);
+  shape_move(other, 0, 60, 0);
+  shape_append(mesh, other);
+  bed b = lay(mesh, 1, 0.1, 0.05, 1);
+  ul_vents_opts opts = ul_vents_opts_default();
+  opts.at_most = 1;
+  ul_vents *first = bed_choose(&b, &opts);
+  assert_int_equal(first->vent[0].cavity, 0);
+  const ul_vent_at hole = {.at_mm = {12 - mouth_in, 20 - mouth_in, 40}, .diameter_mm = 3};
+  for (int by_hole = 0; by_hole < 2; by_hole++) {
+    ul_vents_opts again = ul_vents_opts_default();
+    again.at_most = by_hole ? 1 : 2;
+    if (by_hole) {
+      again.hole = &hole;
+      again.hole_count = 1;
+    } else {
+      again.keep = first->vent;
+      again.keep_count = 1;
+    }
+    ul_vents *vents = bed_choose(&b, &again);
+    assert_int_equal(vents->count, by_hole ? 1 : 2);
+    assert_int_equal(vents->vent[vents->count - 1].cavity, 1);
+    ul_vents_free(vents);
+  }
+  bed_clear(&b, first);
+}
+
+/* A wide pour hole 10 mm beside a boss lets none of the boss's air out. */
+static void a_pour_hole_takes_no_vent_that_is_clear_of_it(void **state) {
+  (void)state;
+  const double x[4] = {0, 40, 52, 100}, y[4] = {0, 40, 52, 100}, z[3] = {0, 20, 40};
+  unsigned char solid[18] = {0};
+  for (int i = 0; i < 9; i++) solid[i] = 1;
+  solid[9 + 4] = 1;
+  bed b = lay(shape_cells(x, 3, y, 3, z, 2, solid), 2, 0.05, 0.02, 1);
+  const ul_vent_at hole = {.at_mm = {75, 46, 20}, .diameter_mm = 40};
+  ul_vents_opts opts = ul_vents_opts_default();
+  opts.hole = &hole;
+  opts.hole_count = 1;
+  ul_vents *vents = bed_choose(&b, &opts);
+  assert_int_equal(mouths_near(vents, 52 - mouth_in, 52 - mouth_in, 40, 0.1), 1);
+  bed_clear(&b, vents);
+}
+
 /* A pour hole over one of two teeth: no vent is put into it, and none beside it. */
 static void a_pour_hole_is_a_way_out(void **state) {
   (void)state;
@@ -464,6 +511,8 @@ int main(void) {
       cmocka_unit_test(at_most_leaves_the_least_air),
       cmocka_unit_test(every_cavity_comes_first_when_holes_are_few),
       cmocka_unit_test(what_is_there_already_lets_air_out),
+      cmocka_unit_test(a_cavity_with_an_old_vent_waits_for_one_without),
+      cmocka_unit_test(a_pour_hole_takes_no_vent_that_is_clear_of_it),
       cmocka_unit_test(a_pour_hole_is_a_way_out),
       cmocka_unit_test(air_that_no_hole_reaches_is_left),
       cmocka_unit_test(crossing_shells_are_vented_by_their_columns),

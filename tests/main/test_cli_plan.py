@@ -155,6 +155,24 @@ class Plan(Case):
         self.assertRegex(verdict, r"fills, but 0.04\d* cm3 stay at .*, on a face that shows")
         self.assertTrue(self.result((0,), "plan", mesh, *words, "--show-side", "-z")["verdict"].startswith("fills: "))
 
+    def test_the_tool_is_round_what_is_drawn_not_round_what_inserts_leave(self):
+        liner = self.file("liner.stl", stl(box((20, 80, 40))))
+        r = self.result((0, 1), "plan", self.box, *SMALL, "--wall", 12, "--insert", liner, "-o", self.path("out"))
+        self.assertEqual(r["tool"]["box_mm"], [[-12, -12, -12], [132, 92, 52]])
+        ran = ullage("check", self.box, "--insert", liner, "--cubes", 2000)
+        self.assertIn("120.00 x 80.00 x 40.00 mm, from 0.0 0.0 0.0", ran.stdout)
+
+    def test_vents_of_a_lid_that_shows_stay_in_its_corners(self):
+        """Beside the lid, under its rim: by rounding all four once wandered to its middle."""
+        lid = self.mesh(box((400, 300, 40)))
+        r = self.result((0, 1), "plan", lid, "--cubes", 4000, "--tries", 10, "--up", "0,0,1", "--show-side", "+z", "-o", self.path("out"))
+        corners = set()
+        for vent in r["vents"]:
+            x, y, z = vent["at_mm"]
+            self.assertLess(min(x, 400 - x) + min(y, 300 - y) + 40 - z, 6)
+            corners.add((x > 200, y > 150))
+        self.assertEqual(len(corners), 4)
+
     def test_low_holes_that_bleed_are_plugged_in_the_order_of_the_foam(self):
         """Beside the four good ones, two of 6 mm low in the walls: foam is there long before the mould is full."""
         plan = json.loads(pathlib.Path(self.level, "plan.json").read_text())
