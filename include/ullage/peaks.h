@@ -20,7 +20,8 @@ typedef enum { UL_PEAK_POINT, UL_PEAK_EDGE, UL_PEAK_FACE } ul_peak_kind;
  * up to extent x tan 0.5 deg: not across a rib.
  * Place, height, cut-off and pocket are those of the polyhedron, exact but for rounding, however
  * thin the air: they come from the mesh and not from the columns. Only where the mesh is not the
- * cavity's wall (inserts, overlapping shells) columns must do; a note says so. */
+ * cavity's wall (inserts not cut out, overlapping shells not united) columns must do; a note says
+ * so. */
 typedef struct ul_peak {
   uint32_t id;       /* 1-based, highest first */
   uint32_t cavity;   /* 0-based */

@@ -44,7 +44,8 @@ struct ul_heights {
   const ul_solid *solid; /* borrowed, both */
   const ul_columns *columns;
   ul_surface *surface;
-  bool skin_is_wall;        /* the mesh is the cavity's wall: no inserts, no overlapping shells */
+  bool
+      skin_is_wall; /* the mesh is the cavity's wall: no inserts beside it, no overlapping shells */
   ul_run_graph graph[3][2]; /* [axis][sense < 0] */
 };
 

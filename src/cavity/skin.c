@@ -26,11 +26,11 @@ typedef struct {
   bool plain;
   ul_box taken_box;
   ul_skin *block;
-} uniting;
+} shells;
 
 /* One triangle being cut. */
 typedef struct {
-  const uniting *u;
+  const shells *u;
   ul_face face;
   double normal[3], x[3], y[3]; /* unit length; the two coordinates on the face */
   ul_cuts *cuts;
@@ -143,7 +143,7 @@ static bool is_in(const ul_mesh *mesh, uint32_t triangle, const double normal[3]
   return true;
 }
 
-static bool is_room(const uniting *u, const double at[3]) {
+static bool is_room(const shells *u, const double at[3]) {
   return ul_bvh_winding(u->whole, at) > 0 && (!u->taken || ul_bvh_winding(u->taken, at) == 0);
 }
 
@@ -209,7 +209,7 @@ static bool set_frame(cutting *c) {
   return true;
 }
 
-static bool unite_triangle(cutting *c, size_t place, ul_skin *s) {
+static bool cut_triangle(cutting *c, size_t place, ul_skin *s) {
   const ul_box_tree *tree = &c->u->tree;
   ul_face_load(c->u->mesh, tree->order[place], c->u->touch_mm, &c->face);
   if (!set_frame(c)) return true;
@@ -227,15 +227,15 @@ static bool unite_triangle(cutting *c, size_t place, ul_skin *s) {
   return true;
 }
 
-static ul_status unite_block(void *context, size_t block, int worker) {
+static ul_status cut_block(void *context, size_t block, int worker) {
   (void)worker;
-  const uniting *u = context;
+  const shells *u = context;
   ul_cuts cuts = {0};
   cutting c = {.u = u, .cuts = &cuts};
   size_t begin = block * A_BLOCK, end = begin + A_BLOCK;
   if (end > u->tree.count) end = u->tree.count;
   bool ok = true;
-  for (size_t i = begin; i < end && ok; i++) ok = unite_triangle(&c, i, &u->block[block]);
+  for (size_t i = begin; i < end && ok; i++) ok = cut_triangle(&c, i, &u->block[block]);
   ul_cuts_free(&cuts);
   free(c.alike);
   return ok ? UL_OK : UL_E_MEMORY;
@@ -289,7 +289,7 @@ static ul_status tree_of(const ul_mesh *mesh, size_t from, size_t to, const ul_j
 }
 
 /* The box of what is taken out, with room for a step before or behind a piece. */
-static void box_taken(uniting *u) {
+static void box_taken(shells *u) {
   float more = (float)(2 * STEP * u->touch_mm);
   for (int c = 0; c < 3; c++) u->taken_box.low[c] = INFINITY, u->taken_box.high[c] = -INFINITY;
   for (size_t i = 0; i < u->tree.count; i++) {
@@ -304,7 +304,7 @@ static void box_taken(uniting *u) {
 ul_status ul_skin_cut(const ul_mesh *mesh, size_t whole, bool plain, double touch_mm,
                       const ul_job *job, ul_skin *out) {
   *out = (ul_skin){0};
-  uniting u = {.mesh = mesh, .touch_mm = touch_mm, .whole_count = whole, .plain = plain};
+  shells u = {.mesh = mesh, .touch_mm = touch_mm, .whole_count = whole, .plain = plain};
   size_t blocks = (mesh->triangle_count + A_BLOCK - 1) / A_BLOCK;
   ul_status status = ul_box_tree_make(mesh, job, &u.tree);
   if (status == UL_OK) status = tree_of(mesh, 0, whole, job, &u.whole);
@@ -312,7 +312,7 @@ ul_status ul_skin_cut(const ul_mesh *mesh, size_t whole, bool plain, double touc
   if (status == UL_OK) box_taken(&u);
   u.block = ul_new(blocks, sizeof *u.block);
   if (status == UL_OK && !u.block) status = UL_E_MEMORY;
-  if (status == UL_OK) status = ul_parallel(job, "overlaps", blocks, unite_block, &u);
+  if (status == UL_OK) status = ul_parallel(job, "overlaps", blocks, cut_block, &u);
   if (status == UL_OK) status = join_blocks(u.block, blocks, out);
   for (size_t k = 0; u.block && k < blocks; k++) ul_skin_clear(&u.block[k]);
   free(u.block);

@@ -118,6 +118,14 @@ static void say_rooms(cavity_case *c, const ul_solid *cut) {
       c->bare->cavity_count, c->bare->cavity_count == 1 ? "y" : "ies", cut->cavity_count);
 }
 
+/* Of one cavity picked from several, rooms would take the others' numbers. */
+static ul_status rooms_of_one(const cavity_case *c, ul_error *err) {
+  return ul_fail(err, UL_E_USAGE,
+                 "the inserts cut cavity %zu into %zu rooms, and with --cavity these would have no "
+                 "numbers of their own: leave --cavity out",
+                 case_cavity_number(c, 0), c->solid->cavity_count);
+}
+
 ul_status inserts_open(cavity_case *c, ul_error *err) {
   ul_status status = UL_OK;
   for (size_t i = 0; status == UL_OK && i < c->opts->insert_count; i++) {
@@ -130,8 +138,11 @@ ul_status inserts_open(cavity_case *c, ul_error *err) {
                           err);
   if (status != UL_OK) return status;
   if (!cut) return take_out(c, err);
-  if (cut->cavity_count > c->bare->cavity_count) say_rooms(c, cut);
   c->solid = cut;
+  if (cut->cavity_count > c->bare->cavity_count) {
+    if (c->whole) return rooms_of_one(c, err);
+    say_rooms(c, cut);
+  }
   return UL_OK;
 }
 

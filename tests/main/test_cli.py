@@ -253,6 +253,14 @@ class Cli(Case):
         self.assertIn("into 2 rooms without a way between them", " ".join(ran.stdout.split()))
         self.assertIn("foam gets nowhere under it", ran.stdout)
 
+    def test_rooms_of_one_cavity_of_several_are_refused(self):
+        two = self.file("two.stl", stl(box((100, 100, 50)) + box((100, 100, 50), (200, 0, 0))))
+        wall = self.file("wall_in.stl", stl(box((10, 120, 70), (40, -10, -10))))
+        self.refused(2, ("cut cavity 1 into 2 rooms", "leave --cavity out"), "check", two, "--cavity", "1", "--insert", wall)
+        r = self.told("check", two, "--insert", wall, "--cubes", "5000")
+        for got, want in zip([c["volume_cm3"] for c in r["cavities"]], (200, 250, 500), strict=True):
+            self.assertAlmostEqual(got, want, delta=1e-9)
+
     def test_a_hollow_in_an_insert_is_no_cavity(self):
         shell, core = box((60, 60, 60), (20, 20, 20)), box((50, 50, 50), (25, 25, 25))
         hollow = self.file("hollow.stl", stl(shell + [t[::-1] for t in core]))
