@@ -8,6 +8,7 @@
 #include "base/fail.h"
 #include "base/memory.h"
 #include "base/vec.h"
+#include "cavity/bvh.h"
 #include "main/inserts.h"
 #include "report/json.h"
 
@@ -135,7 +136,7 @@ static ul_status cut(cavity_case *c, double cube_mm, ul_error *err) {
   return status;
 }
 
-ul_status case_cubes(cavity_case *c, ul_error *err) {
+static ul_status cut_to_fit(cavity_case *c, ul_error *err) {
   const options *o = c->opts;
   if (o->cube_mm > 0) return cut(c, o->cube_mm, err);
   double cube = ul_cube_for_count(c->solid, o->cubes > 0 ? o->cubes : c->cubes);
@@ -147,6 +148,48 @@ ul_status case_cubes(cavity_case *c, ul_error *err) {
   if (finer > 0.95 * cube) return UL_OK;
   drop_cubes(c);
   return cut(c, finer, err);
+}
+
+static bool is_inside(const ul_grid *g, const double at_mm[3]) {
+  const ul_lattice *l = &g->lattice;
+  double cube[3];
+  for (int k = 0; k < 3; k++) {
+    cube[k] = floor((at_mm[k] - l->origin_mm[k]) / l->cube_mm);
+    if (!(cube[k] >= 0 && cube[k] < l->n[k])) return false;
+  }
+  return g->inside[((size_t)cube[2] * (size_t)l->n[1] + (size_t)cube[1]) * (size_t)l->n[0] +
+                   (size_t)cube[0]];
+}
+
+static double to_wall_mm(const ul_mesh *mesh, const double at_mm[3]) {
+  double least = INFINITY;
+  for (size_t t = 0; t < mesh->triangle_count; t++) {
+    double corner[3][3], near[3];
+    for (int k = 0; k < 3; k++) ul_copy3(mesh->vertex_mm[mesh->triangle[t][k]], corner[k]);
+    least = fmin(least, ul_triangle_nearest((const double(*)[3])corner, at_mm, near));
+  }
+  return sqrt(least);
+}
+
+/* A vent in the middle of the air is none: most likely its numbers are another place's. What lies
+ * outside is for the rise to refuse. (A pour hole may be a tube that reaches in.) */
+static ul_status vents_at_walls(const cavity_case *c, ul_error *err) {
+  const double far_mm = 2 * c->grid->lattice.cube_mm;
+  for (size_t i = 0; i < c->opts->vent_count; i++) {
+    const double *at = c->opts->vent[i].at_mm;
+    const double mm = is_inside(c->grid, at) ? to_wall_mm(c->solid->mesh, at) : 0;
+    if (!(mm > far_mm)) continue;
+    return ul_fail_at(err, UL_E_OUTSIDE, at, -1,
+                      "--vent %.4g,%.4g,%.4g is %.3g mm from the nearest wall of the cavity: give "
+                      "its place on the wall",
+                      at[0], at[1], at[2], mm);
+  }
+  return UL_OK;
+}
+
+ul_status case_cubes(cavity_case *c, ul_error *err) {
+  ul_status status = cut_to_fit(c, err);
+  return status == UL_OK ? vents_at_walls(c, err) : status;
 }
 
 void case_for_foam(cavity_case *c) {
@@ -161,7 +204,7 @@ ul_status case_cut_beside(const cavity_case *c, double cubes, double cubes_most,
   coarse.grid = NULL;
   coarse.cubes = cubes;
   coarse.cubes_most = cubes_most;
-  ul_status status = case_cubes(&coarse, err);
+  ul_status status = cut_to_fit(&coarse, err);
   *columns = coarse.columns;
   *grid = coarse.grid;
   return status;

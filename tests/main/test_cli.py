@@ -185,9 +185,10 @@ class Cli(Case):
         self.assertEqual([w["area_cm2"] for w in r["little_draft"]], [300, 300, 200, 200])
         self.refused(3, "misses the cavity", "check", self.box_file(), "--parting", "z=101")
 
-    def test_a_pour_hole_off_the_wall_is_refused_in_words(self):
+    def test_a_hole_off_the_wall_is_refused_in_words(self):
         words = ("--pour-hole", "150,100,50,20", "--raise", "+x=5", "-o", self.path("off"))
         self.refused(3, "pour hole", "plan", self.box_file(), *words)
+        self.refused(3, "--vent 150,60,50 is 50 mm from", "rise", self.box_file(), "--level", "--vent", "150,60,50", "--cubes", "9000")
 
     def test_an_insert_is_taken_out_whether_it_is_free_or_on_the_wall(self):
         path = self.box_file()
