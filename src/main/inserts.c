@@ -76,11 +76,26 @@ static double volume_of(const ul_solid *solid) {
   return mm3;
 }
 
+/* With --cavity: whether it is another cavity's, and so no fault of the file or the axes. */
+static ul_status reaches_another(const cavity_case *c, size_t i, bool *does, ul_error *err) {
+  ul_status status = UL_OK;
+  *does = false;
+  for (size_t k = 0; status == UL_OK && !*does && k < c->other_count; k++) {
+    double mm3 = 0;
+    status = ul_insert_displaces_mm3(c->other[k], c->in.solid[i], &c->job, &mm3, err);
+    *does = mm3 > NOTHING * volume_of(c->other[k]);
+  }
+  return status;
+}
+
 static ul_status must_reach_in(cavity_case *c, size_t i, ul_error *err) {
   double in[2][3], cavity[2][3];
   ul_status status =
       ul_insert_displaces_mm3(c->bare, c->in.solid[i], &c->job, &c->in.displaced_mm3[i], err);
   if (status != UL_OK || c->in.displaced_mm3[i] > NOTHING * volume_of(c->bare)) return status;
+  bool elsewhere;
+  status = reaches_another(c, i, &elsewhere, err);
+  if (status != UL_OK || elsewhere) return status;
   ul_mesh_box_mm(c->in.solid[i]->mesh, in);
   ul_mesh_box_mm(c->bare->mesh, cavity);
   return ul_fail(
@@ -184,6 +199,10 @@ ul_status inserts_show(const cavity_case *c, const double up[3], ul_error *err) 
     if (status != UL_OK) return status;
     char label[32], volume[UL_WORDS], area[UL_WORDS], push[UL_WORDS];
     snprintf(label, sizeof label, "insert %zu", i + 1);
+    if (!(c->in.displaced_mm3[i] > NOTHING * volume_of(c->bare))) {
+      show_line(label, "%s is in another cavity", c->opts->insert[i]);
+      continue;
+    }
     show_line(label, "%s takes up %s of the cavity", c->opts->insert[i],
               ul_words_volume(c->in.displaced_mm3[i], volume));
     if (mm2 < 1)

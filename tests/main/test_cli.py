@@ -257,6 +257,9 @@ class Cli(Case):
     def test_rooms_of_one_cavity_of_several_are_refused(self):
         two = self.file("two.stl", stl(box((100, 100, 50)) + box((100, 100, 50), (200, 0, 0))))
         wall = self.file("wall_in.stl", stl(box((10, 120, 70), (40, -10, -10))))
+        r = self.told("check", two, "--cavity", "2", "--insert", wall, "--cubes", "5000")  # the other's: no fault
+        self.assertAlmostEqual(r["cavities"][0]["volume_cm3"], 500, delta=1e-9)
+        self.assertEqual(r["inserts"][0]["displaced_cm3"], 0)
         self.refused(2, ("cut cavity 1 into 2 rooms", "leave --cavity out"), "check", two, "--cavity", "1", "--insert", wall)
         r = self.told("check", two, "--insert", wall, "--cubes", "5000")
         for got, want in zip([c["volume_cm3"] for c in r["cavities"]], (200, 250, 500), strict=True):
