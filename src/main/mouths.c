@@ -84,6 +84,13 @@ ul_status mouths_find(const cavity_case *c, const double up[3], mouth **out, ul_
   return UL_OK;
 }
 
+bool mouth_is_hole(const cavity_case *c, size_t cavity) {
+  const options *o = c->opts;
+  for (size_t i = 0; i < o->hole_count; i++)
+    if (case_cavity_at(c, o->hole[i].at_mm) == cavity) return true;
+  return false;
+}
+
 double mouth_liquid_over_mm(const cavity_case *c, size_t cavity, const double up[3], const mouth *m,
                             double liquid_share) {
   if (m->opening == UL_OPENING_UNKNOWN || m->share_below >= liquid_share) return 0;

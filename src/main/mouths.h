@@ -15,6 +15,8 @@ typedef struct mouth {
 /* One a cavity, in *out (yours, free()), in the attitude `poured_up`. Where the parting plane does
  * not cut a cavity without a pour hole, its opening is not known. */
 ul_status mouths_find(const cavity_case *c, const double poured_up[3], mouth **out, ul_error *err);
+/* Whether that cavity is poured through a hole of its own: its rim is shut by then. */
+bool mouth_is_hole(const cavity_case *c, size_t cavity);
 /* How high liquid of that share of the cavity stands over its mouth once it lies level; 0: below,
  * or no mouth is known. */
 double mouth_liquid_over_mm(const cavity_case *c, size_t cavity, const double poured_up[3],

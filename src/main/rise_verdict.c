@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "base/vec.h"
+#include "main/mouths.h"
 #include "report/words.h"
 
 typedef struct {
@@ -72,7 +73,7 @@ static bool over_an_opening(const told *t, char *out, size_t room) {
   char name[40];
   for (size_t i = 0; i < t->rise->cavity_count; i++) {
     const ul_rise_cavity *r = &t->rise->cavity[i];
-    if (!(r->rim_over_mm > 0) || t->c->opts->hole_count) continue;
+    if (!(r->rim_over_mm > 0) || mouth_is_hole(t->c, i)) continue;
     rise_say_over_rim(r->rim_over_mm, r->rim_at_mm, out, room);
     return true;
   }

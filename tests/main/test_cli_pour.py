@@ -4,6 +4,7 @@ import json
 import math
 import os
 import pathlib
+import re
 import sys
 import unittest
 
@@ -197,6 +198,20 @@ class Pour(Case):
         r = self.result(1, "charge", path, "--foam", "rigid-40", "--cubes", 3000, "--parting", "z=1")
         self.assertRegex(r["verdict"], f"^runs out: poured, the liquid stands {level - 1:.3g} mm over the rim at x .* z 1.0 mm; pour it in")
         self.result(0, "charge", path, "--foam", "rigid-40", "--cubes", 3000, "--parting", "z=4", "--close-s", 1, "--mix-s", 20)
+
+    def test_a_hole_of_one_cavity_does_not_shut_the_rim_of_another(self):
+        """3.9 mm deep in both, parted 2 mm up: `charge` said so of the second, `rise` and `plan` passed it over for the first's hole."""
+        path = self.mesh(box((60, 50, 90)) + box((60, 50, 90), (100, 0, 0)))
+        vents = [w for x in (0, 60, 100, 160) for y in (0, 50) for w in ("--vent", f"{x},{y},90")]
+        usual = (path, "--foam", "rigid-40", "--cubes", 4000, "--parting", "z=2", "--mix-s", 5, "--pour-s", 5)
+        one = ("--pour-hole", "30,25,90,20")
+        for holes, runs in ((one, True), ((*one, "--pour-hole", "130,25,90,20"), False)):
+            out = ("-o", self.path("plan"), "--up", "0,0,1", "--tries", 1, "--scatter", 1)
+            for verb, more in (("charge", ()), ("rise", vents), ("plan", out)):
+                with self.subTest(verb, holes=len(holes) // 2):
+                    says = json.loads(ullage(verb, *usual, *holes, *more, "--json").stdout)["verdict"]
+                    over = re.match(r"runs out: poured, the liquid stands 1\.[89]\d* mm over the rim at x 1\d\d", says)
+                    self.assertEqual(bool(over), runs, says)
 
     def test_seconds_that_are_asked_for_are_enough(self):
         """12.5 s late: 12 s less were asked for, and would not have done."""
