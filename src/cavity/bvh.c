@@ -421,6 +421,29 @@ bool ul_bvh_nearest(const ul_bvh *b, const double from[3], ul_nearest *near) {
   return found;
 }
 
+void ul_bvh_within(const ul_bvh *b, const double from[3], double reach_mm, ul_bvh_see see,
+                   void *context) {
+  const double square = reach_mm * reach_mm;
+  double p[3], at[3];
+  ul_sub(from, b->origin, p);
+  uint32_t stack[2 * DEEPEST];
+  size_t first_leaf = ((size_t)1 << b->levels) - 1;
+  int depth = 0;
+  stack[depth++] = 0;
+  while (depth > 0) {
+    uint32_t i = stack[--depth];
+    if (!(box_square(&b->node[i], p) <= square)) continue;
+    if (i < first_leaf) {
+      stack[depth++] = 2 * i + 2;
+      stack[depth++] = 2 * i + 1;
+      continue;
+    }
+    for (uint32_t f = b->first[i - first_leaf]; f < b->first[i - first_leaf + 1]; f++)
+      if (ul_triangle_nearest((const double(*)[3])b->facet[f].corner, from, at) <= square)
+        see(context, b->number[f]);
+  }
+}
+
 /* Moller & Trumbore 1997, J. Graphics Tools 2(1). Hits on an edge count for both triangles. */
 static double ray_triangle(const facet *f, const double from[3], const double way[3]) {
   double ab[3], ac[3], p[3], q[3], s[3];

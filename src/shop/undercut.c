@@ -9,7 +9,6 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 static const double least_mm = 0.01; /* a knife's edge in the way holds nothing */
 static const double touch_mm = 1e-3; /* a core so near to the wall is a part of it */
@@ -64,44 +63,53 @@ static ul_status columns_along(const ul_solid *solid, const double frame[3][3], 
 
 /* --- cores that nothing holds --- */
 
-static ul_status mesh_of_others(const ul_solid *solid, uint32_t shell, ul_mesh *out) {
-  *out = *solid->mesh;
-  out->triangle = ul_new_raw(solid->mesh->triangle_count, sizeof *out->triangle);
-  if (!out->triangle) return UL_E_MEMORY;
-  out->triangle_count = 0;
-  for (size_t t = 0; t < solid->mesh->triangle_count; t++)
-    if (solid->shell_of[t] != shell)
-      memcpy(out->triangle[out->triangle_count++], solid->mesh->triangle[t], sizeof *out->triangle);
-  return UL_OK;
+static bool is_core(const ul_shell *shell) {
+  return shell->volume_mm3 < 0 && shell->cavity != UINT32_MAX;
 }
 
-/* Whether any corner of the shell lies on another one. */
-static ul_status touches(const ul_solid *solid, uint32_t shell, const ul_job *job, bool *out) {
-  ul_mesh others;
+/* A corner, and which shells touch another one. */
+typedef struct {
+  const ul_solid *solid;
+  uint32_t shell; /* the corner's own */
+  unsigned char *touches;
+} contact;
+
+static void see_contact(void *context, uint32_t triangle) {
+  contact *c = context;
+  uint32_t other = c->solid->shell_of[triangle];
+  if (other != c->shell) c->touches[other] = c->touches[c->shell] = 1;
+}
+
+/* A core may stand with its corners on a wall, or with the middle of a face on a pin: the corners
+ * of every shell are held against all the others. */
+static ul_status find_touching(const ul_solid *solid, const ul_job *job, unsigned char *touches) {
+  const ul_mesh *const mesh = solid->mesh;
+  uint32_t *asked = ul_new(mesh->vertex_count, sizeof *asked); /* for which shell, from 1 */
   ul_bvh *bvh = NULL;
-  *out = false;
-  ul_status status = mesh_of_others(solid, shell, &others);
-  const ul_mesh *const mesh = &others;
-  if (status == UL_OK) status = ul_bvh_new(&mesh, 1, job, &bvh, NULL);
-  for (size_t t = 0; status == UL_OK && t < solid->mesh->triangle_count && !*out; t++)
-    for (int k = 0; solid->shell_of[t] == shell && k < 3 && !*out; k++) {
-      ul_nearest near = {.square = touch_mm * touch_mm};
-      *out = ul_bvh_nearest(bvh, solid->mesh->vertex_mm[solid->mesh->triangle[t][k]], &near);
+  ul_status status = asked ? ul_bvh_new(&mesh, 1, job, &bvh, NULL) : UL_E_MEMORY;
+  for (size_t t = 0; status == UL_OK && t < mesh->triangle_count; t++) {
+    contact c = {solid, solid->shell_of[t], touches};
+    for (int k = 0; k < 3; k++) {
+      uint32_t v = mesh->triangle[t][k];
+      if (asked[v] == c.shell + 1) continue;
+      asked[v] = c.shell + 1;
+      ul_bvh_within(bvh, mesh->vertex_mm[v], touch_mm, see_contact, &c);
     }
+  }
   ul_bvh_free(bvh);
-  free(others.triangle);
+  free(asked);
   return status;
 }
 
 static ul_status find_hanging(const ul_solid *solid, const ul_job *job, unsigned char *hanging) {
-  ul_status status = UL_OK;
-  for (uint32_t i = 0; status == UL_OK && i < solid->shell_count; i++) {
-    const ul_shell *shell = &solid->shell[i];
-    if (shell->volume_mm3 >= 0 || shell->cavity == UINT32_MAX) continue;
-    bool held;
-    status = touches(solid, i, job, &held);
-    hanging[i] = !held;
-  }
+  uint32_t cores = 0;
+  for (uint32_t i = 0; i < solid->shell_count; i++) cores += is_core(&solid->shell[i]);
+  if (!cores) return UL_OK;
+  unsigned char *touches = ul_new(solid->shell_count, 1);
+  ul_status status = touches ? find_touching(solid, job, touches) : UL_E_MEMORY;
+  for (uint32_t i = 0; status == UL_OK && i < solid->shell_count; i++)
+    hanging[i] = is_core(&solid->shell[i]) && !touches[i];
+  free(touches);
   return status;
 }
 

@@ -80,6 +80,31 @@ static void the_nearest_point_is_that_of_a_search_over_all_triangles(void **stat
 }
 
 /* From inside a box every ray leaves through the face that arithmetic says. */
+static void mark(void *context, uint32_t triangle) {
+  ((int *)context)[triangle]++;
+}
+
+static void what_lies_within_reach_is_told_once(void **state) {
+  (void)state;
+  ul_mesh *mesh = shape_torus(10, 4, 19, 11);
+  shape_rotate(mesh, 0, 33);
+  shape_move(mesh, 4000, 0, 0);
+  ul_bvh *bvh = tree(mesh);
+  uint64_t random = 7;
+  for (int i = 0; i < 100; i++) {
+    double from[3], corner[3][3], reach = 12 * random_unit(&random);
+    for (int c = 0; c < 3; c++) from[c] = (c == 0) * 4000 + 30 * random_unit(&random) - 15;
+    int told[2 * 19 * 11] = {0};
+    ul_bvh_within(bvh, from, reach, mark, told);
+    for (uint32_t t = 0; t < mesh->triangle_count; t++) {
+      ul_bvh_triangle(bvh, t, corner);
+      assert_int_equal(told[t], slow_triangle((const double(*)[3])corner, from) <= reach);
+    }
+  }
+  ul_bvh_free(bvh);
+  ul_mesh_free(mesh);
+}
+
 static void rays_in_a_box_meet_the_face_ahead(void **state) {
   (void)state;
   ul_mesh *mesh = shape_box(10, 20, 30);
@@ -145,6 +170,7 @@ static void windings_are_those_of_the_solid_angles(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(the_nearest_point_is_that_of_a_search_over_all_triangles),
+      cmocka_unit_test(what_lies_within_reach_is_told_once),
       cmocka_unit_test(rays_in_a_box_meet_the_face_ahead),
       cmocka_unit_test(several_meshes_share_one_tree),
       cmocka_unit_test(windings_are_those_of_the_solid_angles),

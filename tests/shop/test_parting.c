@@ -186,6 +186,36 @@ static void a_core_that_touches_nothing_hangs_and_has_no_way_out(void **state) {
   ul_solid_free(solid);
 }
 
+/* A pin of 6 x 6 mm from the floor up to `top`, under the middle of such a core. */
+static ul_solid *with_pin(double top) {
+  ul_mesh *mesh = shape_box(160, 100, 60), *core = shape_box(40, 40, 20),
+          *pin = shape_box(6, 6, top);
+  shape_move(core, 50, 30, 10);
+  shape_reverse(core);
+  shape_move(pin, 67, 47, 0);
+  shape_reverse(pin);
+  shape_append(mesh, core);
+  shape_append(mesh, pin);
+  return shape_solid(mesh);
+}
+
+/* "A closed core hangs there: nothing holds it" was told of one on a pin, since no corner of the
+ * core lies on the pin; the pin's lie on the core. */
+static void a_core_on_a_pin_is_held(void **state) {
+  (void)state;
+  for (int gap = 0; gap < 2; gap++) {
+    ul_solid *solid = with_pin(10 - 0.5 * gap);
+    ul_parting parting = part_at(solid, 45, NULL);
+    ul_undercut *u;
+    size_t count = undercuts(solid, &parting, 1, &u);
+    assert_true(count > 0);
+    for (size_t k = 0; k < count; k++)
+      if (u[k].at_mm[2] > 25) assert_int_equal(u[k].hangs, gap);
+    free(u);
+    ul_solid_free(solid);
+  }
+}
+
 /* A frustum of a pyramid whose walls lean in by `deg`. */
 static ul_solid *tapered(double deg) {
   ul_mesh *mesh = shape_box(80, 60, 40);
@@ -280,6 +310,7 @@ int main(void) {
       cmocka_unit_test(a_tee_parted_under_its_head_or_drawn_along_its_bar_comes_out),
       cmocka_unit_test(a_draw_along_no_axis_gives_the_same),
       cmocka_unit_test(a_core_that_touches_nothing_hangs_and_has_no_way_out),
+      cmocka_unit_test(a_core_on_a_pin_is_held),
       cmocka_unit_test(without_a_plane_a_gap_along_the_draw_is_an_undercut_of_either_half),
       cmocka_unit_test(a_tapered_block_drags_only_under_one_degree),
       cmocka_unit_test(every_allocation_may_fail),
