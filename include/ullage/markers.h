@@ -20,6 +20,9 @@ ul_status ul_markers_cutters(const ul_vents *vents, ul_mesh **out, ul_error *err
  * "vent N (no hole)" where none can be made. To look at: pennant and pin overlap. UL_OK: *out is
  * yours. UL_E_EMPTY if there are no vents, UL_E_USAGE for a size that is not above 0. */
 ul_status ul_markers_flags(const ul_vents *vents, double size_mm, ul_mesh **out, ul_error *err);
+/* What a vent's part is called in both. */
+enum { UL_MARKER_NAME = 48 };
+void ul_marker_name(const ul_vent *vent, char out[UL_MARKER_NAME]);
 /* `mesh` and `more` as one, parts of `mesh` first. UL_OK: *out is yours. */
 ul_status ul_mesh_join(const ul_mesh *mesh, const ul_mesh *more, ul_mesh **out, ul_error *err);
 

@@ -26,19 +26,31 @@ static char *folder_of(const char *path) {
 
 /* --- the cavity, which a plan.json does not hold --- */
 
-/* As ul_markers_flags() names them. */
-static bool is_flag(const char *name) {
-  return strncmp(name, "vent ", 5) == 0 && name[5] >= '1' && name[5] <= '9';
+/* Numbers the parts that are no flags from 1; flags get 0. They come first in the file: a later
+ * part that has the very name of one is the cavity's own. */
+static size_t number_parts(const ul_mesh *mesh, const ul_vents *vents, uint32_t *number) {
+  size_t parts = 0;
+  for (size_t p = 0; p < mesh->part_count; p++) number[p] = 1;
+  for (size_t v = 0; v < vents->count; v++) {
+    char name[UL_MARKER_NAME];
+    ul_marker_name(&vents->vent[v], name);
+    size_t p = 0;
+    while (p < mesh->part_count && strcmp(mesh->part_name[p], name) != 0) p++;
+    if (p < mesh->part_count) number[p] = 0;
+  }
+  for (size_t p = 0; p < mesh->part_count; p++)
+    if (number[p]) number[p] = (uint32_t)++parts;
+  return parts;
 }
 
-/* What is not a flag, as a mesh of its own; *out is NULL where there is nothing else. */
-static ul_status without_flags(const ul_mesh *mesh, ul_mesh **out, ul_error *err) {
+/* What is not a flag of those vents, as a mesh of its own; *out is NULL where there is nothing
+ * else. */
+static ul_status without_flags(const ul_mesh *mesh, const ul_vents *vents, ul_mesh **out,
+                               ul_error *err) {
   *out = NULL;
-  size_t parts = 0, triangles = 0;
-  uint32_t *number = ul_new(mesh->part_count, sizeof *number); /* from 1; 0: a flag */
+  uint32_t *number = ul_new(mesh->part_count, sizeof *number);
   if (!number) return ul_fail_memory(err);
-  for (size_t p = 0; p < mesh->part_count; p++)
-    if (!is_flag(mesh->part_name[p])) number[p] = (uint32_t)++parts;
+  size_t parts = number_parts(mesh, vents, number), triangles = 0;
   for (size_t t = 0; t < mesh->triangle_count; t++) triangles += number[mesh->part[t]] > 0;
   ul_status status = UL_OK;
   if (triangles) status = ul_mesh_new_parts(mesh->vertex_count, triangles, parts, out, err);
@@ -71,7 +83,8 @@ static bool is_same_folder(const char *a, const char *b) {
 
 /* From the flags that the plan itself wrote, and that are about to be written over; *out is NULL
  * where they have none, or are not there or not sound. */
-static ul_status cavity_of_flags(const char *dir, ul_mesh **out, ul_error *err) {
+static ul_status cavity_of_flags(const char *dir, const ul_vents *vents, ul_mesh **out,
+                                 ul_error *err) {
   static const char name[] = "vent-flags.3mf";
   *out = NULL;
   size_t room = strlen(dir) + sizeof name + 1;
@@ -84,7 +97,7 @@ static ul_status cavity_of_flags(const char *dir, ul_mesh **out, ul_error *err) 
   ul_status status = ul_import(path, &opts, NULL, &flags, &info, err);
   free(path);
   if (status != UL_OK) return status == UL_E_MEMORY ? status : UL_OK;
-  status = without_flags(flags, out, err);
+  status = without_flags(flags, vents, out, err);
   ul_mesh_free(flags);
   return status;
 }
@@ -107,7 +120,7 @@ static ul_status write_again(const options *opts, const char *plans_own, ul_plan
   ul_mesh *cavity = NULL;
   ul_status status = make_folder(dir, err);
   if (status == UL_OK && is_same_folder(dir, plans_own))
-    status = cavity_of_flags(dir, &cavity, err);
+    status = cavity_of_flags(dir, plan->vents, &cavity, err);
   if (status != UL_OK) return status;
   vent_files files = {.vents = plan->vents, .cavity = cavity, .layout = plan->layout};
   if (opts->has_datum) files.layout.datum = opts->datum;

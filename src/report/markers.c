@@ -142,13 +142,16 @@ static void add_flag(builder *b, const ul_vent *vent, double size) {
   add_plate(b, vent->at_mm, axis, size);
 }
 
-static bool name_part(ul_mesh *mesh, size_t part, const ul_vent *vent) {
-  char name[48];
+void ul_marker_name(const ul_vent *vent, char out[UL_MARKER_NAME]) {
   const char *half = vent->half > 0 ? ", upper half" : vent->half < 0 ? ", lower half" : "";
   const char *kind = !vent->ok ? " (no hole)" : vent->kind == UL_VENT_GROOVE ? " (groove)" : "";
-  int length =
-      snprintf(name, sizeof name, "vent %u%s%s", (unsigned)vent->id, kind, vent->ok ? half : "");
-  mesh->part_name[part] = ul_mesh_copy_name(name, (size_t)length);
+  snprintf(out, UL_MARKER_NAME, "vent %u%s%s", (unsigned)vent->id, kind, vent->ok ? half : "");
+}
+
+static bool name_part(ul_mesh *mesh, size_t part, const ul_vent *vent) {
+  char name[UL_MARKER_NAME];
+  ul_marker_name(vent, name);
+  mesh->part_name[part] = ul_mesh_copy_name(name, strlen(name));
   return mesh->part_name[part] != NULL;
 }
 

@@ -377,6 +377,26 @@ class Files(unittest.TestCase):
             ran = ullage("markers", own + "/plan.json", *words)
             self.assertIn("flags are without the cavity", " ".join(ran.stdout.split()))
 
+    def test_parts_named_like_a_vent_stay_in_the_cavity(self):
+        """Any part called "vent 1 side" or "vent 7" was taken for a flag and dropped."""
+        names = ["vent 1 side", "vent 7", "vent 1", "vent 1, upper half", "core"]
+        mesh = boxes_3mf(os.path.join(self.folder.name, "named.3mf"),
+                         [(name, box_corners((30, 20, 10 + i), (50 * i, 0, 0))) for i, name in enumerate(names)])
+        own = os.path.join(self.folder.name, "named-plan")
+        ullage("plan", mesh, "-o", own, "--up", "0.1,0.2,1", "--draw", "0,0,1", "--cubes", 20000, "--tries", 50)
+        self.assertLess(len(json.loads(data_of(own + "/plan.json"))["vents"]), 7)
+
+        def parts():
+            with zipfile.ZipFile(own + "/vent-flags.3mf") as package:
+                model = xml.etree.ElementTree.fromstring(package.read("3D/3dmodel.model"))
+            return [(o.get("name"), len(o.findall(f".//{CORE}triangle"))) for o in model.iter(CORE + "object")]
+
+        before = parts()
+        self.assertEqual([name for name, _ in before[-len(names):]], names)
+        ran = ullage("markers", own + "/plan.json")
+        self.assertEqual((ran.returncode, ran.stderr), (0, ""))
+        self.assertEqual(parts(), before)
+
     def drawn_from(self, axes, name, plan=None):
         """(rows of the table, circles, lines, texts) with that datum, of that plan."""
         out = os.path.join(self.folder.name, name)
