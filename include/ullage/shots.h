@@ -94,8 +94,8 @@ typedef struct ul_shots_said {
   bool from_cups;
   ul_mean lost_g;       /* charge less part: cup, bleed, flash */
   ul_mean pack;         /* reached; NAN without litres or density */
-  bool aim_fills;       /* false: target_pack is under 1 */
   double target_pack;   /* raised over a short part's by a twentieth; lowered to next_charge_g */
+  bool aim_fills;       /* false: that is under 1 */
   double next_charge_g; /* NAN as above. Without a pack asked for, after a part that split or a seam
                            that leaked: no more than that shot's charge, or one's since */
   double next_off_g;

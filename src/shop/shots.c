@@ -239,10 +239,10 @@ ul_status ul_shots_judge(const ul_shots *shots, const ul_shots_opts *o, ul_shots
   aim(shots, o, out);
   if (status == UL_OK) status = check_aim(o, out, err);
   if (status != UL_OK) return status;
-  out->aim_fills = out->target_pack >= 1;
   next_charge(o, out);
   find_faulty(shots, out);
   hold_back(shots, o, out);
+  out->aim_fills = out->target_pack >= 1;
   find_causes(shots, o, out);
   return UL_OK;
 }

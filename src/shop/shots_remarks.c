@@ -57,14 +57,17 @@ static bool bursts(const told *t) {
 }
 
 static bool say_held_back(const told *t, char *text) {
-  char usual[FIGURE], most[FIGURE];
+  char usual[FIGURE], most[FIGURE], empty[80] = ".";
   if (isnan(t->said->held_back_g)) return false;
+  if (!t->said->aim_fills)
+    snprintf(empty, sizeof empty, ", and that does not fill: pack %.3g is under 1.",
+             t->said->target_pack);
   snprintf(text, UL_SHOTS_REMARK,
            "It is not the charge: the usual pack would take %s g. After a %s no more than %s g is "
-           "advised until its cause is found.",
+           "advised until its cause is found%s",
            figure(t->said->held_back_g, usual),
            t->shots->shot[t->said->faulty].symptom == UL_SYMPTOM_SPLIT ? "split" : "leak",
-           figure(t->said->next_charge_g, most));
+           figure(t->said->next_charge_g, most), empty);
   return true;
 }
 
@@ -83,10 +86,11 @@ static bool say_more_than_burst(const told *t, char *text) {
 
 /* ---- the table ---- */
 
+/* Where no more was held back: say_held_back() tells of that. */
 static bool say_aim(const told *t, char *text) {
   char words[200];
   ul_foam foam = t->opts->foam ? *t->opts->foam : ul_foam_middling();
-  if (t->said->aim_fills) return false;
+  if (t->said->aim_fills || !isnan(t->said->held_back_g)) return false;
   if (!t->opts->foam) foam.pack = (ul_span){UL_PACK_TRADE_LO, UL_PACK_TRADE_HI};
   if (!isnan(t->said->free_kg_m3.value))
     foam.free_kg_m3 = (ul_span){t->said->free_kg_m3.value, t->said->free_kg_m3.value};

@@ -215,6 +215,14 @@ class Shop(Case):
         text = " ".join(ullage("shots", table, "--litres", 2, "--foam", "cushion-60").stdout.split())
         self.assertIn("care " + r["remarks"][0], text)
 
+    def test_a_charge_held_back_under_a_free_rise_is_not_good(self):
+        """Pack 0.833 after a split was `"good": true`, exit code 0."""
+        table = self.file("held.csv", "charge_g,part_g,cup_g,cup_ml,symptom\n600,500,60,1000,split\n")
+        r = self.result(1, "shots", table, "--litres", 10)
+        self.assertFalse(r["good"])
+        self.assertAlmostEqual(r["next"]["pack"], 500 / 600)
+        self.assertIn("does not fill: pack 0.833 is under 1.", r["remarks"][0])
+
     def test_an_aim_that_does_not_fill_is_told_as_charge_tells_it(self):
         table = self.file("want.csv", "charge_g,part_g\n380,365\n")
         r = self.result(1, "shots", table, "--litres", 5, "--foam", "cushion-60", "--want-density", 40)

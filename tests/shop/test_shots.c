@@ -264,6 +264,24 @@ static void why_the_charge_is_no_cause_is_said(void **state) {
   assert_true(remarked(HEAD ",,150,,,140,,,,,,short\n", &o, "note cup_g and cup_ml"));
 }
 
+/* 600 g of 60 kg/m3 split in 10 litres: pack 0.833 was advised, and called good. */
+static void a_charge_held_back_under_a_free_rise_does_not_fill(void **state) {
+  (void)state;
+  ul_shots_opts o = ul_shots_opts_default();
+  o.litres = 10;
+  const char *split = HEAD ",,600,,,500,60,1000,,,,split\n";
+  ul_shots_said s = said(split, &o);
+  assert_rel(s.next_charge_g, 600, 1e-12);
+  assert_rel(s.target_pack, 500 / 600.0, 1e-12);
+  assert_false(s.aim_fills);
+  assert_true(remarked(split, &o,
+                       "no more than 600 g is advised until its cause is found, and that does not "
+                       "fill: pack 0.833 is under 1."));
+  assert_false(remarked(split, &o, "Does not fill"));
+  s = said(HEAD ",,710,,,610,60,1000,,,,split\n", &o);
+  assert_true(s.aim_fills && !isnan(s.held_back_g));
+}
+
 static void judged_wrong(const char *text, const ul_shots_opts *o, ul_status code,
                          const char *says) {
   ul_shots *shots = table(text);
@@ -427,6 +445,7 @@ int main(void) {
       cmocka_unit_test(the_charge_is_a_cause_only_where_the_next_one_goes_its_way),
       cmocka_unit_test(after_a_split_no_more_is_poured_until_its_cause_is_found),
       cmocka_unit_test(why_the_charge_is_no_cause_is_said),
+      cmocka_unit_test(a_charge_held_back_under_a_free_rise_does_not_fill),
       cmocka_unit_test(what_cannot_be_is_refused_with_its_line),
       cmocka_unit_test(a_density_that_is_wanted_is_reached_by_the_cups),
       cmocka_unit_test(what_is_doubtful_is_said),
