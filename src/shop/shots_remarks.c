@@ -28,11 +28,39 @@ static const char *figure(double value, char out[FIGURE]) {
 /* Each writes its sentence and returns true when there is one. */
 typedef bool (*remark_fn)(const told *t, char text[UL_SHOTS_REMARK]);
 
+static ul_span usual_pack(const ul_shots_opts *o) {
+  if (o->foam && o->foam->pack.hi > 0) return o->foam->pack;
+  return (ul_span){UL_PACK_TRADE_LO, UL_PACK_TRADE_HI};
+}
+
+static bool is_asked_for(const ul_shots_opts *o) {
+  return o->pack > 0 || o->want_kg_m3 > 0;
+}
+
+/* The user's own pack is why the next charge goes the other way: that clears the charge of
+ * nothing. */
+static bool say_asked_for(const told *t, char *text) {
+  const ul_shots_said *s = t->said;
+  const ul_shot *shot = &t->shots->shot[s->faulty];
+  const ul_span usual = usual_pack(t->opts);
+  const double pack = ul_shot_pack(shot, s, t->opts);
+  const bool less = s->charge_wants < 0;
+  char had[FIGURE], next[FIGURE];
+  if (!is_asked_for(t->opts) || !(less ? pack > usual.hi : pack < usual.lo)) return false;
+  snprintf(text, UL_SHOTS_REMARK,
+           "It may be the charge: line %zu reached pack %.3g, %s the usual %.3g to %.3g, but what "
+           "is asked for, %s g, is no %s than its %s g.",
+           shot->line, pack, less ? "over" : "under", usual.lo, usual.hi,
+           figure(s->next_charge_g, next), less ? "less" : "more", figure(shot->charge_g, had));
+  return true;
+}
+
 /* The charge is no cause, or nobody can tell. */
 static bool say_charge(const told *t, char *text) {
   const ul_shots_said *s = t->said;
   char had[FIGURE], next[FIGURE];
   if (!s->charge_wants || !isnan(s->held_back_g)) return false;
+  if (say_asked_for(t, text)) return true;
   const ul_shot *shot = &t->shots->shot[s->faulty];
   if (!(t->opts->litres > 0))
     snprintf(text, UL_SHOTS_REMARK, "Whether it is the charge cannot be told without --litres L.");
@@ -74,7 +102,7 @@ static bool say_held_back(const told *t, char *text) {
 /* Asked for all the same. */
 static bool say_more_than_burst(const told *t, char *text) {
   char had[FIGURE];
-  if (!bursts(t) || !(t->opts->pack > 0 || t->opts->want_kg_m3 > 0)) return false;
+  if (!bursts(t) || !is_asked_for(t->opts)) return false;
   const ul_shot *shot = &t->shots->shot[t->said->faulty];
   if (!(t->said->next_charge_g > shot->charge_g)) return false;
   snprintf(text, UL_SHOTS_REMARK,
@@ -91,7 +119,7 @@ static bool say_aim(const told *t, char *text) {
   char words[200];
   ul_foam foam = t->opts->foam ? *t->opts->foam : ul_foam_middling();
   if (t->said->aim_fills || !isnan(t->said->held_back_g)) return false;
-  if (!t->opts->foam) foam.pack = (ul_span){UL_PACK_TRADE_LO, UL_PACK_TRADE_HI};
+  foam.pack = usual_pack(t->opts);
   if (!isnan(t->said->free_kg_m3.value))
     foam.free_kg_m3 = (ul_span){t->said->free_kg_m3.value, t->said->free_kg_m3.value};
   ul_pack_judge(&foam, t->said->target_pack, words);
