@@ -68,36 +68,28 @@ static size_t find_column(const ul_csv *csv, const char *name, size_t *again) {
   return found;
 }
 
-/* `first` is what is wrong, with a comma after it, or "". */
-static ul_status refuse_columns(const layout *l, const char *first, ul_error *err) {
+/* The first that must be there and is not; COLUMNS: none. */
+static size_t missing_column(const layout *l) {
   size_t k = 0;
-  while (k < COLUMNS && l->at[k] != SIZE_MAX) k++;
-  if (k == COLUMNS) return ul_fail(err, UL_E_READ, "%s in the first line: keep one", first);
-  return ul_fail(err, UL_E_READ,
-                 "%s%sno column %s (%s): the first line names date, card, charge_g, liquid_c, "
-                 "mould_c, part_g, cup_g, cup_ml, fault_at, symptom, and vent_1_s... if any; "
-                 "charge_g and part_g must be there",
-                 first, *first ? ", and " : "", columns[k].name, columns[k].meaning);
+  while (k < COLUMNS && (l->at[k] != SIZE_MAX || !columns[k].needed)) k++;
+  return k;
 }
 
 /* The needed ones are there, and none is there twice. */
 static ul_status check_columns(const layout *l, const size_t again[COLUMNS], ul_error *err) {
-  char first[80] = "";
-  for (size_t k = 0; k < COLUMNS; k++)
-    if (again[k] != SIZE_MAX) {
-      snprintf(first, sizeof first, "%s stands twice", columns[k].name);
-      return refuse_columns(l, first, err);
-    }
-  bool before = false; /* one is missing that is not needed */
-  for (size_t k = 0; k < COLUMNS; k++) {
-    if (l->at[k] != SIZE_MAX) continue;
-    if (columns[k].needed) {
-      if (before) snprintf(first, sizeof first, "no column %s", columns[k].name);
-      return refuse_columns(l, first, err);
-    }
-    before = true;
-  }
-  return UL_OK;
+  size_t missing = missing_column(l), twice = 0;
+  while (twice < COLUMNS && again[twice] == SIZE_MAX) twice++;
+  if (missing == COLUMNS && twice == COLUMNS) return UL_OK;
+  if (missing == COLUMNS)
+    return ul_fail(err, UL_E_READ, "%s stands twice in the first line: keep one",
+                   columns[twice].name);
+  return ul_fail(err, UL_E_READ,
+                 "%s%sno column %s (%s): the first line names date, card, charge_g, liquid_c, "
+                 "mould_c, part_g, cup_g, cup_ml, fault_at, symptom, and vent_1_s... if any; "
+                 "charge_g and part_g must be there",
+                 twice < COLUMNS ? columns[twice].name : "",
+                 twice < COLUMNS ? " stands twice, and " : "", columns[missing].name,
+                 columns[missing].meaning);
 }
 
 /* Names that are none of ours: a misspelt one would be missed without a word. */

@@ -413,11 +413,14 @@ static void refused(const char *text, const char *says) {
 
 static void what_is_wrong_in_a_table_is_said_with_its_line(void **state) {
   (void)state;
-  refused("date,card,charge_g\n1,2,3\n", "no column liquid_c (temperature of the liquids)");
-  refused("charge_g,liquid_c\n1,2\n", "no column part_g, and no column date (any text)");
+  refused("date,card,charge_g\n1,2,3\n", "no column part_g (the part without flash)");
+  refused("charge_g,liquid_c\n1,2\n",
+          "no column part_g (the part without flash): the first line names date");
   refused("part_g,charge_g,vent_1_s,vent 1 s\n1,2,3,4\n",
           "vent_1_s stands twice in the first line");
-  refused("charge_g,part_g,Charge (g)\n1,1,2\n", "charge_g stands twice");
+  refused("charge_g,part_g,Charge (g)\n1,1,2\n",
+          "charge_g stands twice in the first line: keep one");
+  refused("charge_g,Charge (g)\n1,1\n", "charge_g stands twice, and no column part_g (the part");
   refused(HEAD, "no shot yet");
   refused(HEAD ",,heavy,,,150,,,,,,\n", "line 2: charge_g = heavy is no number");
   refused(HEAD ",,160 g,,,150,,,,,,\n", "without a unit");
