@@ -8,6 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
+#include <sys/stat.h>
 
 #include "base/fail.h"
 #include "rise/foam_curve.h"
@@ -354,13 +355,23 @@ ul_status ul_foam_read(FILE *stream, const char *folder, ul_foam *out, ul_error 
   return status;
 }
 
+/* A folder opens as a file does, and reads as an empty one. */
+static FILE *open_card(const char *path) {
+  FILE *stream = fopen(path, "r");
+  struct stat s;
+  if (!stream || fstat(fileno(stream), &s) != 0 || !S_ISDIR(s.st_mode)) return stream;
+  fclose(stream);
+  errno = EISDIR;
+  return NULL;
+}
+
 ul_status ul_foam_load(const char *name_or_path, ul_foam *out, ul_error *err) {
   for (size_t i = 0; i < ul_foam_generic_count(); i++)
     if (strcmp(name_or_path, ul_foam_generic(i)->name) == 0) {
       *out = *ul_foam_generic(i);
       return UL_OK;
     }
-  FILE *stream = fopen(name_or_path, "r");
+  FILE *stream = open_card(name_or_path);
   if (!stream)
     return ul_fail(err, UL_E_READ,
                    "%s: %s; it is no generic card either: `ullage foams` lists those", name_or_path,

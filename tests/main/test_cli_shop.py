@@ -232,6 +232,13 @@ class Shop(Case):
         bad = self.file("bad.card", "name = bad\n")
         self.refused(3, ("bad.card", "class"), "shots", self.file("names.csv", f"card,charge_g,part_g\n{bad},380,365\n"))
 
+    def test_a_folder_is_no_card(self):
+        """A card's cell that names a folder ended in "the card says no 'name'"."""
+        os.mkdir(self.path("cushion"))
+        r = self.result(0, "shots", self.file("folder.csv", f"card,charge_g,part_g\n{self.path('cushion')},380,365\n"), "--litres", 5)
+        self.assertIn("of line 2 is neither a file nor a generic card: give --foam CARD.", r["remarks"][0])
+        self.refused(3, "cushion is neither a file nor a generic card", "charge", self.box_file(), "--foam", self.path("cushion"))
+
     def test_bad_input_of_shots(self):
         self.refused(3, ("missing.csv", "no column part_g"), "shots",
                      self.file("missing.csv", COLUMNS.replace("part_g,", "") + "1,2,3,4,5,6,7,8,9\n"))
