@@ -32,7 +32,7 @@ typedef struct ul_undercut {
   int half;        /* 1: of the upper half, -1: of the lower; 0: no plane is known: of either */
   double depth_mm; /* across the draw, from there to the nearest opening through which the part can
                       come: what a flexible part must strip over; NAN if there is none */
-  bool hangs; /* what is in the way is a core that touches nothing else of the tool: nothing holds
+  bool hangs; /* what is in the way is a core that nothing joins to the tool's wall: nothing holds
                  it, and there is no way out */
   double area_mm2;   /* seen along the draw */
   double volume_mm3; /* of the tool that is in the way */

@@ -421,26 +421,39 @@ bool ul_bvh_nearest(const ul_bvh *b, const double from[3], ul_nearest *near) {
   return found;
 }
 
-void ul_bvh_within(const ul_bvh *b, const double from[3], double reach_mm, ul_bvh_see see,
+static bool box_meets(const node *n, const double low[3], const double high[3]) {
+  for (int c = 0; c < 3; c++)
+    if (n->lo[c] > high[c] || n->hi[c] < low[c]) return false;
+  return true;
+}
+
+static bool facet_meets(const facet *f, const double low[3], const double high[3]) {
+  for (int c = 0; c < 3; c++) {
+    const double x = f->corner[0][c], y = f->corner[1][c], z = f->corner[2][c];
+    if (least(x, least(y, z)) > high[c] || most(x, most(y, z)) < low[c]) return false;
+  }
+  return true;
+}
+
+void ul_bvh_in_box(const ul_bvh *b, const double low[3], const double high[3], ul_bvh_see see,
                    void *context) {
-  const double square = reach_mm * reach_mm;
-  double p[3], at[3];
-  ul_sub(from, b->origin, p);
+  double lo[3], hi[3];
+  ul_sub(low, b->origin, lo);
+  ul_sub(high, b->origin, hi);
   uint32_t stack[2 * DEEPEST];
   size_t first_leaf = ((size_t)1 << b->levels) - 1;
   int depth = 0;
   stack[depth++] = 0;
   while (depth > 0) {
     uint32_t i = stack[--depth];
-    if (!(box_square(&b->node[i], p) <= square)) continue;
+    if (!box_meets(&b->node[i], lo, hi)) continue;
     if (i < first_leaf) {
       stack[depth++] = 2 * i + 2;
       stack[depth++] = 2 * i + 1;
       continue;
     }
     for (uint32_t f = b->first[i - first_leaf]; f < b->first[i - first_leaf + 1]; f++)
-      if (ul_triangle_nearest((const double(*)[3])b->facet[f].corner, from, at) <= square)
-        see(context, b->number[f]);
+      if (facet_meets(&b->facet[f], low, high)) see(context, b->number[f]);
   }
 }
 

@@ -28,9 +28,9 @@ typedef struct {
 /* The nearest point of all triangles, if its squared distance is below near->square, else *near is
  * left as it was; true if found. */
 bool ul_bvh_nearest(const ul_bvh *bvh, const double from[3], ul_nearest *near);
-/* Tells `see` of every triangle that lies within `reach_mm` of the point, in the tree's order. */
+/* Tells `see` of every triangle whose own box meets that one, in the tree's order. */
 typedef void (*ul_bvh_see)(void *context, uint32_t triangle);
-void ul_bvh_within(const ul_bvh *bvh, const double from[3], double reach_mm, ul_bvh_see see,
+void ul_bvh_in_box(const ul_bvh *bvh, const double low[3], const double high[3], ul_bvh_see see,
                    void *context);
 /* The nearest point of one triangle (Ericson 2005, Real-Time Collision Detection, 5.1.5). */
 double ul_triangle_nearest(const double corner[3][3], const double from[3], double at[3]);

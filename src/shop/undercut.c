@@ -4,14 +4,13 @@
 #include "base/fail.h"
 #include "base/memory.h"
 #include "base/vec.h"
-#include "cavity/bvh.h"
 #include "cavity/columns.h"
+#include "shop/hanging.h"
 
 #include <math.h>
 #include <stdlib.h>
 
 static const double least_mm = 0.01; /* a knife's edge in the way holds nothing */
-static const double touch_mm = 1e-3; /* a core so near to the wall is a part of it */
 
 /* One half of the tool seen along its draw, a ray a cell. */
 typedef struct {
@@ -58,58 +57,6 @@ static ul_status columns_along(const ul_solid *solid, const double frame[3][3], 
   if (status == UL_OK)
     status = ul_columns_build_axes(&standing, NULL, 0, &lattice, 1 << 2, job, out, err);
   ul_mesh_free(standing.mesh);
-  return status;
-}
-
-/* --- cores that nothing holds --- */
-
-static bool is_core(const ul_shell *shell) {
-  return shell->volume_mm3 < 0 && shell->cavity != UINT32_MAX;
-}
-
-/* A corner, and which shells touch another one. */
-typedef struct {
-  const ul_solid *solid;
-  uint32_t shell; /* the corner's own */
-  unsigned char *touches;
-} contact;
-
-static void see_contact(void *context, uint32_t triangle) {
-  contact *c = context;
-  uint32_t other = c->solid->shell_of[triangle];
-  if (other != c->shell) c->touches[other] = c->touches[c->shell] = 1;
-}
-
-/* A core may stand with its corners on a wall, or with the middle of a face on a pin: the corners
- * of every shell are held against all the others. */
-static ul_status find_touching(const ul_solid *solid, const ul_job *job, unsigned char *touches) {
-  const ul_mesh *const mesh = solid->mesh;
-  uint32_t *asked = ul_new(mesh->vertex_count, sizeof *asked); /* for which shell, from 1 */
-  ul_bvh *bvh = NULL;
-  ul_status status = asked ? ul_bvh_new(&mesh, 1, job, &bvh, NULL) : UL_E_MEMORY;
-  for (size_t t = 0; status == UL_OK && t < mesh->triangle_count; t++) {
-    contact c = {solid, solid->shell_of[t], touches};
-    for (int k = 0; k < 3; k++) {
-      uint32_t v = mesh->triangle[t][k];
-      if (asked[v] == c.shell + 1) continue;
-      asked[v] = c.shell + 1;
-      ul_bvh_within(bvh, mesh->vertex_mm[v], touch_mm, see_contact, &c);
-    }
-  }
-  ul_bvh_free(bvh);
-  free(asked);
-  return status;
-}
-
-static ul_status find_hanging(const ul_solid *solid, const ul_job *job, unsigned char *hanging) {
-  uint32_t cores = 0;
-  for (uint32_t i = 0; i < solid->shell_count; i++) cores += is_core(&solid->shell[i]);
-  if (!cores) return UL_OK;
-  unsigned char *touches = ul_new(solid->shell_count, 1);
-  ul_status status = touches ? find_touching(solid, job, touches) : UL_E_MEMORY;
-  for (uint32_t i = 0; status == UL_OK && i < solid->shell_count; i++)
-    hanging[i] = is_core(&solid->shell[i]) && !touches[i];
-  free(touches);
   return status;
 }
 
@@ -282,7 +229,7 @@ ul_status ul_undercuts_find(const ul_solid *solid, const ul_parting *parting, do
   }
   s.columns = columns;
   size_t room = 0;
-  status = find_hanging(solid, job, hanging);
+  status = ul_find_hanging(solid, job, hanging);
   for (int half = 1; half >= -1 && status == UL_OK; half--)
     if ((half != 0) == parting->has_plane) status = look(s, half, out, count, &room);
   ul_columns_free(columns);
