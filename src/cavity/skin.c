@@ -36,6 +36,7 @@ typedef struct {
   ul_cuts *cuts;
   uint32_t *alike; /* lower-numbered triangles in its plane that face the same way */
   size_t alike_count, alike_room;
+  bool met; /* see ul_skin_piece */
 } cutting;
 
 static void on_face(const cutting *c, const double p[3], double out[2]) {
@@ -49,6 +50,10 @@ static void on_face(const cutting *c, const double p[3], double out[2]) {
 
 static bool has_corner(const uint32_t corner[3], uint32_t vertex) {
   return corner[0] == vertex || corner[1] == vertex || corner[2] == vertex;
+}
+
+static bool shares_a_corner(const uint32_t a[3], const uint32_t b[3]) {
+  return has_corner(a, b[0]) || has_corner(a, b[1]) || has_corner(a, b[2]);
 }
 
 static void heights(const cutting *c, const ul_face *other, double h[3]) {
@@ -93,6 +98,8 @@ static bool cut_by(cutting *c, uint32_t triangle) {
   double h[3];
   ul_face_load(c->u->mesh, triangle, c->u->touch_mm, &other);
   heights(c, &other, h);
+  if ((h[0] > 0 && h[1] > 0 && h[2] > 0) || (h[0] < 0 && h[1] < 0 && h[2] < 0)) return true;
+  c->met = c->met || !shares_a_corner(c->face.corner, other.corner);
   if (h[0] == 0 && h[1] == 0 && h[2] == 0) return cut_along_edges(c, &other);
   return cut_across(c, &other, h);
 }
@@ -172,7 +179,7 @@ static void in_space(const cutting *c, const double p[2], double out[3]) {
 static bool keep_piece(const cutting *c, const ul_region *r, ul_skin *s) {
   if (!ul_grow((void **)&s->piece, &s->piece_room, s->piece_count + 1, sizeof *s->piece))
     return false;
-  s->piece[s->piece_count++] = (ul_skin_piece){s->corner_count, r->count, c->face.triangle};
+  s->piece[s->piece_count++] = (ul_skin_piece){s->corner_count, r->count, c->face.triangle, c->met};
   bool uncut = c->cuts->region_count == 1;
   for (uint32_t i = 0; i < r->count; i++) {
     double at[3];
@@ -216,6 +223,7 @@ static bool cut_triangle(cutting *c, size_t place, ul_skin *s) {
   double corner[3][2];
   for (int k = 0; k < 3; k++) on_face(c, c->face.at[k], corner[k]);
   c->alike_count = 0;
+  c->met = false;
   if (!ul_cuts_begin(c->cuts, (const double(*)[2])corner, c->u->touch_mm)) return false;
   const ul_box *box = &tree->triangle[place];
   if (are_plain(c, 0) && !ul_boxes_meet(box, &c->u->taken_box))

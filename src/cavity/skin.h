@@ -14,6 +14,7 @@ typedef struct ul_skin_piece {
   size_t first; /* its corners, counter-clockwise seen from outside */
   uint32_t count;
   uint32_t source; /* the triangle it is a piece of */
+  bool met;        /* that one meets, or all but meets, triangles it shares no corner with */
 } ul_skin_piece;
 
 typedef struct ul_skin {

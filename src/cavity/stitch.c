@@ -1,5 +1,6 @@
 #include "cavity/stitch.h"
 
+#include "base/forest.h"
 #include "base/memory.h"
 #include "base/vec.h"
 #include "cavity/hash_grid.h"
@@ -11,7 +12,10 @@
 
 /* Corners put on sides make other sides fit, or two pieces fall together; more than a few rounds
  * help no more. */
-enum { MOST_ROUNDS = 6 };
+enum { MOST_ROUNDS = 12 };
+
+/* How long a gap may be that is closed, in nears. */
+static const double GAP_NEARS = 64;
 
 /* Side `at` of a piece, from its corner of that number to the next. */
 typedef struct {
@@ -240,13 +244,50 @@ static ul_status fit_sides(stitching *s) {
   return rebuild(s);
 }
 
+/* Bodies that touch along a line have sides there that lie on one another: only when they have the
+ * same corners do four triangles meet at each edge, and air that is parted there is known to be. */
+static ul_status fit_met(stitching *s) {
+  s->loose = ul_new_raw(s->id_count, sizeof *s->loose);
+  if (!s->loose) return UL_E_MEMORY;
+  const size_t count = list_sides(s, s->loose);
+  for (size_t i = 0; i < count; i++)
+    if (s->piece[s->loose[i].piece].met) s->loose[s->loose_count++] = s->loose[i];
+  return fit_sides(s);
+}
+
+/* Where surfaces meet at a flat angle, what is near across them is far along them: the ends of two
+ * sides that should be one stand apart by more than is near, with a short loose side between. That
+ * one goes. */
+static ul_status close_gaps(stitching *s, bool *some) {
+  uint32_t *to = ul_new_raw(s->vertex_count, sizeof *to);
+  if (!to) return UL_E_MEMORY;
+  *some = false;
+  for (uint32_t v = 0; v < s->vertex_count; v++) to[v] = v;
+  for (size_t i = 0; i < s->loose_count; i++) {
+    const side *l = &s->loose[i];
+    if (ul_distance(s->vertex[l->low], s->vertex[l->high]) > GAP_NEARS * s->near_mm) continue;
+    const uint32_t a = ul_root(to, l->low), b = ul_root(to, l->high);
+    to[a < b ? b : a] = a < b ? a : b;
+    *some = true;
+  }
+  for (size_t i = 0; *some && i < s->id_count; i++) s->id[i] = ul_root(to, s->id[i]);
+  for (uint32_t p = 0; *some && p < s->piece_count; p++) tidy(s, &s->piece[p]);
+  free(to);
+  return UL_OK;
+}
+
 static ul_status fit(stitching *s) {
   for (uint32_t p = 0; p < s->piece_count; p++) tidy(s, &s->piece[p]);
-  ul_status status = find_loose(s);
+  ul_status status = fit_met(s);
+  if (status == UL_OK) status = find_loose(s);
   for (int round = 0; status == UL_OK && s->loose_count && round < MOST_ROUNDS; round++) {
+    bool some = false;
     status = fit_sides(s);
-    if (status != UL_OK || s->setting_count == 0) return status;
-    status = find_loose(s);
+    if (status == UL_OK && s->setting_count == 0) {
+      status = close_gaps(s, &some);
+      if (status != UL_OK || !some) return status;
+    }
+    if (status == UL_OK) status = find_loose(s);
   }
   return status;
 }

@@ -56,7 +56,7 @@ static ul_status append(ul_skin *to, const ul_skin *more, const uint32_t *number
   for (size_t i = 0; i < more->piece_count; i++) {
     const ul_skin_piece *p = &more->piece[i];
     to->piece[to->piece_count++] =
-        (ul_skin_piece){to->corner_count + p->first, p->count, number[p->source]};
+        (ul_skin_piece){to->corner_count + p->first, p->count, number[p->source], p->met};
   }
   for (size_t i = 0; i < more->corner_count; i++)
     ul_copy3(more->corner[i], to->corner[to->corner_count++]);
@@ -192,29 +192,41 @@ static ul_status audit(uniting *u, ul_mesh *closed, uint32_t *piece, const ul_jo
   return status;
 }
 
-ul_status ul_inserts_cut(const ul_solid *solid, const ul_solid *const *insert, size_t count,
-                         const ul_job *job, ul_solid **out, ul_error *err) {
-  *out = NULL;
-  uniting u = {.of = solid};
+/* What is nearer than `touch_mm` touches. */
+static ul_status cut_so(const ul_solid *solid, ul_mesh *mesh, double touch_mm, const ul_job *job,
+                        ul_solid **out, ul_error *err) {
+  uniting u = {.of = solid, .mesh = mesh};
   ul_mesh *closed = NULL;
   uint32_t *piece = NULL;
-  ul_status status = ul_inserts_join(solid->mesh, insert, count, true, &u.mesh, err);
-  if (status != UL_OK) return status;
-  double touch = ul_touching_distance(u.mesh);
-  status = cut_all(&u, touch, job);
+  ul_status status = cut_all(&u, touch_mm, job);
   if (status == UL_OK && u.skin.piece_count)
-    status = ul_skin_stitch(&u.skin, u.mesh, NEAR_TOUCHES * touch, &closed, &piece);
+    status = ul_skin_stitch(&u.skin, mesh, NEAR_TOUCHES * touch_mm, &closed, &piece);
   bool again = status == UL_OK && closed;
   for (int round = 0; status == UL_OK && again && round < 2; round++)
     status = audit(&u, closed, piece, job, &again, out, err);
   if (status == UL_E_MEMORY) ul_fail_memory(err);
   if (status == UL_E_LIMIT) status = UL_OK; /* too many pieces for one mesh */
-  ul_mesh_free(u.mesh);
   ul_skin_clear(&u.skin);
   free(u.end);
   free(u.want);
   ul_mesh_free(closed);
   free(piece);
+  return status;
+}
+
+/* As float files round, faces drawn in one plane are; but of many small triangles in general
+ * position some meet at so flat an angle that this much is a long way. */
+ul_status ul_inserts_cut(const ul_solid *solid, const ul_solid *const *insert, size_t count,
+                         const ul_job *job, ul_solid **out, ul_error *err) {
+  static const double finer[] = {1, 1.0 / 4096};
+  ul_mesh *mesh;
+  *out = NULL;
+  ul_status status = ul_inserts_join(solid->mesh, insert, count, true, &mesh, err);
+  if (status != UL_OK) return status;
+  const double touch = ul_touching_distance(mesh);
+  for (size_t i = 0; status == UL_OK && !*out && i < sizeof finer / sizeof *finer; i++)
+    status = cut_so(solid, mesh, finer[i] * touch, job, out, err);
+  ul_mesh_free(mesh);
   return status;
 }
 

@@ -224,7 +224,8 @@ ul_status case_resolve(cavity_case *c, ul_error *err) {
 
 ul_status case_parting(cavity_case *c, ul_error *err) {
   const options *o = c->opts;
-  return ul_parting_make(c->solid, o->has_parting ? o->parting_mm : NULL,
+  /* It has to cut what is drawn: a room that inserts part from the rest may lie in one half. */
+  return ul_parting_make(c->bare, o->has_parting ? o->parting_mm : NULL,
                          o->has_parting ? o->parting_normal : NULL, o->has_draw ? o->draw : NULL,
                          &c->parting, err);
 }

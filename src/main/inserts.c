@@ -2,9 +2,11 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "base/fail.h"
+#include "base/memory.h"
 #include "base/vec.h"
 #include "main/show.h"
 #include "report/json.h"
@@ -114,11 +116,20 @@ ul_status inserts_fill_it(const cavity_case *c, ul_error *err) {
                  c->in.count == 1 ? " fills" : "s fill");
 }
 
-/* The cavities' measures less what inserts take up that stay bodies of their own. */
+/* The cavities' measures less what inserts take up that stay bodies of their own; their boxes are
+ * what is drawn, which the tool goes round. */
 static ul_status take_out(cavity_case *c, ul_error *err) {
+  const size_t count = c->bare->cavity_count;
+  ul_measure *left = ul_new(count, sizeof *left);
+  if (!left) return ul_fail_memory(err);
   double volume = volume_of(c->bare);
   ul_status status = ul_inserts_measure(c->bare, (const ul_solid *const *)c->in.solid, c->in.count,
-                                        &c->job, c->bare->cavity, err);
+                                        &c->job, left, err);
+  for (size_t i = 0; status == UL_OK && i < count; i++) {
+    memcpy(left[i].box_mm, c->bare->cavity[i].box_mm, sizeof left[i].box_mm);
+    c->bare->cavity[i] = left[i];
+  }
+  free(left);
   if (status != UL_OK) return status;
   return volume_of(c->bare) > NOTHING * volume ? UL_OK : inserts_fill_it(c, err);
 }

@@ -47,9 +47,11 @@ static size_t lattice_number(const ul_lattice *l, const int32_t ijk[3]) {
 
 /* ---- neighbours ---- */
 
+/* Where two cavities touch, one run may go through both: the wall between them is thin as paper,
+ * but it is one. */
 static void join(ul_cubes *c, int axis, size_t low, size_t high) {
   int32_t a = c->of_lattice[low], b = c->of_lattice[high];
-  if (a == UL_NO_CUBE || b == UL_NO_CUBE) return;
+  if (a == UL_NO_CUBE || b == UL_NO_CUBE || c->grid->cavity[low] != c->grid->cavity[high]) return;
   c->next[a][2 * axis + 1] = b;
   c->next[b][2 * axis] = a;
 }

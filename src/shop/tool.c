@@ -6,10 +6,14 @@
 
 ul_tool ul_tool_wall(const ul_solid *solid, double wall_mm, bool assumed) {
   ul_tool tool = {.wall_mm = wall_mm, .assumed = assumed};
-  ul_mesh_box_mm(solid->mesh, tool.box_mm);
   for (int c = 0; c < 3; c++) {
-    tool.box_mm[0][c] -= wall_mm;
-    tool.box_mm[1][c] += wall_mm;
+    double lo = INFINITY, hi = -INFINITY;
+    for (size_t i = 0; i < solid->cavity_count; i++) {
+      lo = fmin(lo, solid->cavity[i].box_mm[0][c]);
+      hi = fmax(hi, solid->cavity[i].box_mm[1][c]);
+    }
+    tool.box_mm[0][c] = lo - wall_mm;
+    tool.box_mm[1][c] = hi + wall_mm;
   }
   return tool;
 }

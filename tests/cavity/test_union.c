@@ -154,6 +154,20 @@ static void boxes_on_a_lattice_are_counted_cell_by_cell(void **state) {
   assert_true(overlaps > 400 && compared > 100 && united == overlaps);
 }
 
+/* Many small triangles in general position: here and there two meet at a very flat angle. */
+static void fine_shells_become_one_skin(void **state) {
+  (void)state;
+  for (int round = 0; round < 4; round++) {
+    ul_mesh *mesh = shape_icosphere(60, 5), *other = shape_icosphere(30, 5);
+    shape_rotate(other, 0, 17 + 31 * round);
+    shape_rotate(other, 2, 29 + 13 * round);
+    audited a = audit_of(with(mesh, moved(other, 38 + 3 * round, 5 * round - 7, 4)));
+    assert_true(a.solid->overlapping);
+    assert_true(becomes_one(a.solid));
+    audited_free(&a);
+  }
+}
+
 /* -- one shell through itself -- */
 
 /* The corner at the origin pushed out through the face x = 10: the edges to it pierce that face. */
@@ -267,6 +281,7 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(two_spheres_lose_the_lens),
       cmocka_unit_test(boxes_on_a_lattice_are_counted_cell_by_cell),
+      cmocka_unit_test(fine_shells_become_one_skin),
       cmocka_unit_test(a_shell_through_itself_is_what_rays_find),
       cmocka_unit_test(a_flat_shell_beside_a_good_one_is_named_and_left_out),
       cmocka_unit_test(flat_shells_alone_are_refused),

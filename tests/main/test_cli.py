@@ -253,6 +253,9 @@ class Cli(Case):
         ran = ullage("check", path, "--cubes", "20000", "--insert", wall)
         self.assertIn("into 2 rooms without a way between them", " ".join(ran.stdout.split()))
         self.assertIn("foam gets nowhere under it", ran.stdout)
+        floor = self.file("floor.stl", stl(box((320, 220, 5), (-10, -10, 20))))
+        r = self.told("check", path, "--cubes", "20000", "--insert", floor, "--parting", "z=60")  # one room below it
+        self.assertEqual(len(r["cavities"]), 2)
 
     def test_rooms_of_one_cavity_of_several_are_refused(self):
         two = self.file("two.stl", stl(box((100, 100, 50)) + box((100, 100, 50), (200, 0, 0))))
@@ -264,6 +267,30 @@ class Cli(Case):
         r = self.told("check", two, "--insert", wall, "--cubes", "5000")
         for got, want in zip([c["volume_cm3"] for c in r["cavities"]], (200, 250, 500), strict=True):
             self.assertAlmostEqual(got, want, delta=1e-9)
+
+    def test_a_bar_that_touches_the_lid_along_a_line_parts_its_air(self):
+        """On edge, its upper edge in the lid: on either side the air is cut off where the bar is widest."""
+        path = self.file("lid.stl", stl(box((60, 60, 50))))
+        ends = [[(30, y, 50), (20, y, 40), (30, y, 30), (40, y, 40)] for y in (-5, 65)]
+        bar = [(ends[0][0], ends[0][2], ends[0][1]), (ends[0][0], ends[0][3], ends[0][2])]
+        bar += [(ends[1][0], ends[1][1], ends[1][2]), (ends[1][0], ends[1][2], ends[1][3])]
+        for k in range(4):
+            a, b, c, d = ends[0][k], ends[0][(k + 1) % 4], ends[1][(k + 1) % 4], ends[1][k]
+            bar += [(a, b, c), (a, c, d)]
+        insert = self.file("bar.stl", stl(bar))
+        r = self.told("peaks", path, "--insert", insert, "--cubes", "20000")
+        self.assertEqual(r["notes"], [])
+        self.assertEqual([round(p["height_mm"], 9) for p in r["peaks"]], [50, 50])
+        (under,) = (p for p in r["peaks"] if p["cut_off_height_mm"] is not None)
+        self.assertAlmostEqual(under["cut_off_height_mm"], 30, delta=1e-6)
+        self.assertAlmostEqual(under["pocket_cm3"], 6 * (2 * 3 - 0.5 * 2), delta=1e-5)
+
+    def test_cavities_that_share_a_wall_rise_apart(self):
+        two = self.file("abut.stl", stl(box((60, 60, 50)) + box((30, 60, 50), (60, 0, 0))))
+        ran = ullage("rise", two, "--level", "--cubes", "2000", "--vent", "10,15,50", "--vent", "80,15,50", "--json")
+        self.assertEqual(ran.returncode, 0, ran.stderr)
+        for cavity in json.loads(ran.stdout)["cavities"]:
+            self.assertAlmostEqual(cavity["outcome"]["filled_fraction"], 1, delta=1e-9)
 
     def test_a_hollow_in_an_insert_is_no_cavity(self):
         shell, core = box((60, 60, 60), (20, 20, 20)), box((50, 50, 50), (25, 25, 25))
