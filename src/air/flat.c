@@ -101,6 +101,25 @@ static size_t walk_round(const spot *spots, size_t count, spot *hull) {
   return n;
 }
 
+/* A billionth of how wide the region is: places are told apart by no less, or corners in one line,
+ * off it by rounding, would be walked in any order. */
+static double grain(const ul_flat_scratch *s, const ul_view *v) {
+  double low[2] = {INFINITY, INFINITY}, high[2] = {-INFINITY, -INFINITY};
+  for (size_t i = 0; i < s->count; i++)
+    for (int c = 0; c < 2; c++) {
+      low[c] = fmin(low[c], v->plan[s->list[i]][c]);
+      high[c] = fmax(high[c], v->plan[s->list[i]][c]);
+    }
+  return 1e-9 * fmax(high[0] - low[0], high[1] - low[1]);
+}
+
+static spot spot_at(const ul_view *v, uint32_t node, double grain) {
+  spot p = {.node = node};
+  for (int c = 0; c < 2; c++)
+    p.at[c] = grain > 0 ? grain * rint(v->plan[node][c] / grain) : v->plan[node][c];
+  return p;
+}
+
 static ul_status outline(ul_flat_scratch *s, const ul_view *v) {
   spot *spots = ul_new_raw(s->count, sizeof *spots),
        *hull = ul_new_raw(2 * s->count + 2, sizeof *hull);
@@ -109,8 +128,8 @@ static ul_status outline(ul_flat_scratch *s, const ul_view *v) {
               ul_grow((void **)&s->hull_node, &s->hull_node_room, s->count, sizeof *s->hull_node);
   if (room) {
     size_t distinct = 0;
-    for (size_t i = 0; i < s->count; i++)
-      spots[i] = (spot){{v->plan[s->list[i]][0], v->plan[s->list[i]][1]}, s->list[i]};
+    const double apart = grain(s, v);
+    for (size_t i = 0; i < s->count; i++) spots[i] = spot_at(v, s->list[i], apart);
     qsort(spots, s->count, sizeof *spots, by_place);
     for (size_t i = 0; i < s->count; i++)
       if (i == 0 || spots[i].at[0] != spots[distinct - 1].at[0] ||
@@ -119,8 +138,8 @@ static ul_status outline(ul_flat_scratch *s, const ul_view *v) {
     s->hull_count = distinct < 2 ? distinct : walk_round(spots, distinct, hull);
     for (size_t i = 0; i < s->hull_count; i++) {
       const spot *corner = distinct < 2 ? &spots[i] : &hull[i];
-      s->hull[i][0] = corner->at[0];
-      s->hull[i][1] = corner->at[1];
+      s->hull[i][0] = v->plan[corner->node][0];
+      s->hull[i][1] = v->plan[corner->node][1];
       s->hull_node[i] = corner->node;
     }
   }

@@ -300,6 +300,27 @@ static void a_lid_a_third_of_a_degree_off_is_still_a_face(void **state) {
 
 /* --- thin things --- */
 
+/* Corners in one line, each off it by rounding, and not evenly apart. */
+static void a_level_edge_of_several_corners_has_its_whole_length(void **state) {
+  (void)state;
+  const double x[2] = {0, 40}, y[5] = {0, 0.3, 0.7, 13, 60}, z[2] = {0, 20};
+  const unsigned char solid[4] = {1, 1, 1, 1};
+  for (int deg = 1; deg < 360; deg += 7) {
+    ul_mesh *mesh = shape_cells(x, 1, y, 4, z, 1, solid);
+    double up[3] = {1, 0, 1}, middle[3] = {40, 30, 20};
+    shape_rotate(mesh, 2, deg);
+    shape_turn(up, 2, deg);
+    shape_turn(middle, 2, deg);
+    lie l = lie_make(mesh, 40);
+    ul_peaks *peaks = peaks_of(&l, up);
+    assert_int_equal(peaks->count, 1);
+    assert_near(peaks->peak[0].extent_mm, 60, 1e-9);
+    assert_near(ul_distance(peaks->peak[0].at_mm, middle), 0, 1e-9);
+    ul_peaks_free(peaks);
+    lie_free(&l);
+  }
+}
+
 /* A lid like a comb of three arms, the middle one the shorter: the hull does not know its tip. */
 static void the_tips_of_a_lid_are_ends(void **state) {
   (void)state;
@@ -671,6 +692,7 @@ int main(void) {
       cmocka_unit_test(the_air_below_a_raised_edge_is_as_thick_as_the_box),
       cmocka_unit_test(the_place_of_a_ring_shaped_top_is_on_the_ring),
       cmocka_unit_test(a_lid_a_third_of_a_degree_off_is_still_a_face),
+      cmocka_unit_test(a_level_edge_of_several_corners_has_its_whole_length),
       cmocka_unit_test(the_tips_of_a_lid_are_ends),
       cmocka_unit_test(a_low_rib_parts_a_wide_lid),
       cmocka_unit_test(thin_ribs_part_two_peaks_at_their_foot),
