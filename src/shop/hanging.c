@@ -3,6 +3,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "base/forest.h"
 #include "base/memory.h"
 #include "base/vec.h"
 #include "cavity/bvh.h"
@@ -74,15 +75,10 @@ typedef struct {
   double corner[3][3];
 } contact;
 
-static uint32_t first_joined(uint32_t *joined, uint32_t shell) {
-  while (joined[shell] != shell) shell = joined[shell] = joined[joined[shell]];
-  return shell;
-}
-
 static void see_contact(void *context, uint32_t triangle) {
   contact *c = context;
-  const uint32_t a = first_joined(c->joined, c->shell),
-                 b = first_joined(c->joined, c->solid->shell_of[triangle]);
+  const uint32_t a = ul_root(c->joined, c->shell),
+                 b = ul_root(c->joined, c->solid->shell_of[triangle]);
   double corner[3][3];
   if (a == b) return;
   ul_bvh_triangle(c->bvh, triangle, corner);
@@ -125,9 +121,9 @@ ul_status ul_find_hanging(const ul_solid *solid, const ul_job *job, unsigned cha
   for (uint32_t i = 0; status == UL_OK && i < count; i++) joined[i] = i;
   if (status == UL_OK) status = join_shells(solid, job, joined);
   for (uint32_t i = 0; status == UL_OK && i < count; i++)
-    if (!is_core(&solid->shell[i])) held[first_joined(joined, i)] = 1;
+    if (!is_core(&solid->shell[i])) held[ul_root(joined, i)] = 1;
   for (uint32_t i = 0; status == UL_OK && i < count; i++)
-    hanging[i] = is_core(&solid->shell[i]) && !held[first_joined(joined, i)];
+    hanging[i] = is_core(&solid->shell[i]) && !held[ul_root(joined, i)];
   free(joined);
   free(held);
   return status;
