@@ -112,6 +112,15 @@ size_t vent_set_least_two(const vent_set *set, size_t which[2]) {
 }
 
 void vent_set_drop(vent_set *set, size_t wish) {
+  const ul_vent_wish gone = set->wish[wish];
+  ul_vent_wish *heir = NULL;
   set->wish_count--;
   memmove(&set->wish[wish], &set->wish[wish + 1], (set->wish_count - wish) * sizeof *set->wish);
+  for (size_t i = 0; i < set->wish_count; i++) {
+    ul_vent_wish *w = &set->wish[i];
+    if (w->cavity == gone.cavity &&
+        (!heir || ul_distance(w->at_mm, gone.at_mm) < ul_distance(heir->at_mm, gone.at_mm)))
+      heir = w;
+  }
+  if (heir) heir->air_mm3 += gone.air_mm3;
 }

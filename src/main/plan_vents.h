@@ -29,6 +29,7 @@ void vent_set_close(vent_set *set, const bool *closed);
 size_t vent_set_usable(const vent_set *set);
 /* Of the wishes the two that let out the least by themselves; how many there are. */
 size_t vent_set_least_two(const vent_set *set, size_t which[2]);
+/* Leaves a wish out; what it let out goes by the nearest other one of its cavity. */
 void vent_set_drop(vent_set *set, size_t wish);
 
 #endif

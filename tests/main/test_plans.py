@@ -277,6 +277,9 @@ class Plans(unittest.TestCase):
         self.assertEqual(code, 0, plan["verdict"])
         self.assertLessEqual(len(plan["vents"]), 2)
         self.tilts_are_in_order(plan)
+        # What a vent left out would have let out goes by those that stay: nearly all there is.
+        let_out = sum(v["air_cm3"] for v in plan["vents"])
+        self.assertTrue(0.9 * plan["cavities"][0]["volume_cm3"] < let_out < 1.01 * plan["cavities"][0]["volume_cm3"], let_out)
 
     @unittest.skipUnless(WHAT == "forms", "closed forms")
     def test_six_closed_forms(self):
