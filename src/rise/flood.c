@@ -6,6 +6,7 @@
 #include "base/fail.h"
 #include "base/memory.h"
 #include "base/vec.h"
+#include "rise/cube_heap.h"
 
 /* Rounded to a millionth of a cube, counted from the lattice's corner: a level layer stays level,
  * and its ties fall to the lowest number, when `up` is a hair off. */
@@ -38,60 +39,19 @@ int ul_cube_corners(const ul_cubes *c, size_t cube, int32_t out[UL_CORNERS]) {
   return found;
 }
 
-/* ---- a heap of cubes, lowest first ---- */
-
-/* At one height a cube not looked round from yet comes first: a flat is explored to its rim, where
- * it may drop, before any of it fills. Then the lower number. */
-typedef struct {
-  double height;
-  uint32_t cube;
-  uint32_t seen; /* 1: its neighbours are in the heap, only filling is left */
-} entry;
-
-typedef struct {
-  entry *item;
-  size_t count, room;
-} heap;
-
-static bool before(const entry *a, const entry *b) {
-  if (a->height != b->height) return a->height < b->height;
-  return a->seen != b->seen ? a->seen < b->seen : a->cube < b->cube;
-}
-
-static bool push(heap *h, entry e) {
-  if (!ul_grow((void **)&h->item, &h->room, h->count + 1, sizeof *h->item)) return false;
-  size_t i = h->count++;
-  for (; i && before(&e, &h->item[(i - 1) / 2]); i = (i - 1) / 2) h->item[i] = h->item[(i - 1) / 2];
-  h->item[i] = e;
-  return true;
-}
-
-static entry pop(heap *h) {
-  entry top = h->item[0], last = h->item[--h->count];
-  size_t i = 0;
-  for (size_t child = 1; child < h->count; child = 2 * i + 1) {
-    if (child + 1 < h->count && before(&h->item[child + 1], &h->item[child])) child++;
-    if (!before(&h->item[child], &last)) break;
-    h->item[i] = h->item[child];
-    i = child;
-  }
-  h->item[i] = last;
-  return top;
-}
-
 /* ---- the flood ---- */
 
 typedef struct {
   const ul_cubes *cubes;
   const double *height;
-  heap heap;
+  ul_cube_heap heap;
   uint8_t *known; /* per cube: it is or was in the heap */
 } flood;
 
 static bool meet(flood *f, int32_t cube) {
   if (cube == UL_NO_CUBE || f->known[cube]) return true;
   f->known[cube] = 1;
-  return push(&f->heap, (entry){f->height[cube], (uint32_t)cube, 0});
+  return ul_cube_heap_push(&f->heap, (ul_heap_cube){f->height[cube], (uint32_t)cube, 0});
 }
 
 /* Puts the neighbours in the heap; from a cube with none lower, also what lies lower across its
@@ -118,7 +78,7 @@ static bool run(flood *f, size_t pour, uint32_t *order, double enough_mm3, size_
   double filled = 0;
   if (!meet(f, (int32_t)pour)) return false;
   while (f->heap.count) {
-    entry e = pop(&f->heap);
+    ul_heap_cube e = ul_cube_heap_pop(&f->heap);
     if (filled >= enough_mm3 && e.height > f->height[order[*reached - 1]]) return true;
     if (e.seen) {
       order[(*reached)++] = e.cube;
@@ -126,7 +86,7 @@ static bool run(flood *f, size_t pour, uint32_t *order, double enough_mm3, size_
       continue;
     }
     e.seen = 1;
-    if (!look_round(f, e.cube) || !push(&f->heap, e)) return false;
+    if (!look_round(f, e.cube) || !ul_cube_heap_push(&f->heap, e)) return false;
   }
   return true;
 }
@@ -151,11 +111,11 @@ ul_status ul_flood_bottom(const ul_cubes *cubes, const double *height, size_t po
   flood f = {.cubes = cubes, .height = height, .known = ul_new(cubes->count, 1)};
   bool done = f.known && meet(&f, (int32_t)pour);
   while (done && f.heap.count) {
-    entry e = pop(&f.heap);
+    ul_heap_cube e = ul_cube_heap_pop(&f.heap);
     *bottom = e.cube;
     if (e.seen) break;
     e.seen = 1;
-    done = look_round(&f, e.cube) && push(&f.heap, e);
+    done = look_round(&f, e.cube) && ul_cube_heap_push(&f.heap, e);
   }
   free(f.known);
   free(f.heap.item);

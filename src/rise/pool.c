@@ -8,6 +8,7 @@
 #include "base/vec.h"
 #include "rise/flood.h"
 #include "rise/puddle.h"
+#include "rise/reach.h"
 
 /* ---- where the pieces run ---- */
 
@@ -54,7 +55,9 @@ ul_status ul_pool_new(const ul_filling *f, const ul_pour *pour, const double up[
   if (status != UL_OK) return status;
   p->order = ul_new_raw(p->basin_count * f->count, sizeof *p->order);
   p->needs = ul_new_raw(f->count, sizeof *p->needs);
-  if (!p->order || !p->needs) return ul_fail_memory(err);
+  p->list = ul_new_raw(f->count, sizeof *p->list);
+  p->seen = ul_new(f->count, sizeof *p->seen);
+  if (!p->order || !p->needs || !p->list || !p->seen) return ul_fail_memory(err);
   for (size_t b = 0; b < p->basin_count && status == UL_OK; b++)
     status = ul_flood_some(f->cubes, f->height, p->basin[b].bottom, enough, p->order + b * f->count,
                            &p->basin[b].reached, err);
@@ -68,8 +71,11 @@ void ul_pool_reach_all(ul_pool *p) {
 void ul_pool_free(ul_pool *p) {
   free(p->order);
   free(p->needs);
-  p->order = NULL;
+  free(p->list);
+  free(p->seen);
+  p->order = p->list = NULL;
   p->needs = NULL;
+  p->seen = NULL;
 }
 
 /* ---- how far they get ---- */
@@ -84,17 +90,15 @@ static void sideways(const ul_filling *f, const double up[3], size_t a, size_t b
   for (int c = 0; c < 3; c++) out[c] *= 1e-3;
 }
 
-/* How wide the cavity is across the way down, at the height and within `within_m` of a cube. */
+/* How wide the cavity is across the way down, over the cubes round `at` that are listed. */
 static double width_across(const ul_filling *f, const ul_pool *p, size_t at, const double way[3],
-                           double within_m) {
+                           size_t listed) {
   double across[3], least = 0, most = 0;
   ul_cross(p->up, way, across);
   double length = ul_norm(across);
-  for (size_t i = 0; i < f->count; i++) {
+  for (size_t i = 0; i < listed; i++) {
     double to[3];
-    if (fabs(f->height[i] - f->height[at]) > f->cube_m) continue;
-    sideways(f, p->up, at, i, to);
-    if (ul_norm(to) > within_m) continue;
+    sideways(f, p->up, at, p->list[i], to);
     least = fmin(least, ul_dot(to, across) / length);
     most = fmax(most, ul_dot(to, across) / length);
   }
@@ -102,27 +106,29 @@ static double width_across(const ul_filling *f, const ul_pool *p, size_t at, con
 }
 
 /* A stream as wide as the puddle that it would be, or as the cavity is there. */
-static double slide_of(const ul_filling *f, const ul_pool *p, size_t piece, double volume,
-                       double nu, double t) {
+static double slide_of(const ul_filling *f, ul_pool *p, size_t piece, double volume, double nu,
+                       double t) {
   size_t from = p->landing[piece], to = p->bottom[piece];
   double way[3], drop = f->height[from] - f->height[to];
   sideways(f, p->up, from, to, way);
   double along = ul_norm(way), path = hypot(along, drop);
   if (drop < 0.5 * f->cube_m || along < f->cube_m) return 0;
   double free_width = 2 * p->radius_m + p->pour->length_m;
-  double width = fmin(free_width, width_across(f, p, from, way, free_width));
+  size_t listed = ul_reach_level(f, p->up, (uint32_t)from, free_width, p->list, p->seen);
+  double width = fmin(free_width, width_across(f, p, from, way, listed));
   return along / path * ul_puddle_downhill_m(volume / width, drop / path, nu, t);
 }
 
 /* The least width of the cavity where a piece landed, over so many directions. */
-static double narrowest(const ul_filling *f, const ul_pool *p, size_t piece, double within_m) {
+static double narrowest(const ul_filling *f, ul_pool *p, size_t piece, double within_m) {
   enum { DIRECTIONS = 8 };
   double x[3], y[3], least = INFINITY;
   ul_across(p->up, x, y);
+  size_t listed = ul_reach_level(f, p->up, p->landing[piece], within_m, p->list, p->seen);
   for (int k = 0; k < DIRECTIONS; k++) {
     double way[3], turned = M_PI * k / DIRECTIONS;
     for (int a = 0; a < 3; a++) way[a] = cos(turned) * x[a] + sin(turned) * y[a];
-    least = fmin(least, width_across(f, p, p->landing[piece], way, within_m));
+    least = fmin(least, width_across(f, p, p->landing[piece], way, listed));
   }
   return least;
 }
@@ -201,7 +207,7 @@ static double need_of(const ul_filling *f, const ul_pool *p, size_t piece, const
   return need;
 }
 
-static void find_needs(const ul_filling *f, ul_pool *p) {
+static void straight_needs(const ul_filling *f, ul_pool *p) {
   plan_view view;
   spot at[UL_POUR_PIECES][3];
   ul_across(p->up, view.x, view.y);
@@ -218,6 +224,23 @@ static void find_needs(const ul_filling *f, ul_pool *p) {
     for (size_t k = 0; k < p->pour->count; k++)
       p->needs[i] = fmin(p->needs[i], need_of(f, p, k, at[k], i, here));
   }
+}
+
+/* Up to `most`; beyond it a need may be INFINITY. */
+static ul_status find_needs(const ul_filling *f, ul_pool *p, double most, ul_error *err) {
+  uint32_t from[3 * UL_POUR_PIECES];
+  size_t count = 0;
+  double reach = p->radius_m, way[3];
+  straight_needs(f, p);
+  if (isinf(p->radius_m)) return UL_OK;
+  for (size_t k = 0; k < p->pour->count; k++) {
+    from[count++] = p->pour->cube[k];
+    from[count++] = p->landing[k];
+    reach = fmax(reach, p->slide_m[k]);
+    sideways(f, p->up, p->landing[k], p->bottom[k], way);
+    if (ul_norm(way) <= p->slide_m[k]) from[count++] = p->bottom[k];
+  }
+  return ul_reach_round_walls(f, p->up, from, count, reach, most, p->needs, err);
 }
 
 /* ---- laying it ---- */
@@ -296,8 +319,23 @@ static double farthest_m(const ul_filling *f, const ul_pool *p) {
   return most;
 }
 
+/* As far as it gets: where its reach holds too little of it, no farther than has room. */
+static ul_status cut_to_reach(ul_filling *f, ul_pool *p, double density, double *left,
+                              ul_error *err) {
+  double volume = f->charge_kg / density, most = 1;
+  if (room_within(f, p, most) < volume) {
+    ul_status status = find_needs(f, p, INFINITY, err);
+    if (status != UL_OK) return status;
+  }
+  while (room_within(f, p, most) < volume && isfinite(most)) most *= 1.05;
+  *left = fill_basins(f, p, most, density);
+  p->reach_m = farthest_m(f, p);
+  return UL_OK;
+}
+
 ul_status ul_pool_lay(ul_filling *f, ul_pool *p, double density, ul_error *err) {
-  find_needs(f, p);
+  ul_status status = find_needs(f, p, 1, err);
+  if (status != UL_OK) return status;
   double volume = f->charge_kg / density, room = room_within(f, p, INFINITY);
   if (room < volume)
     return ul_fail(err, UL_E_USAGE,
@@ -306,13 +344,8 @@ ul_status ul_pool_lay(ul_filling *f, ul_pool *p, double density, ul_error *err) 
                    volume * 1e3, room * 1e3);
   p->reach_m = 0;
   double left = fill_basins(f, p, INFINITY, density);
-  if (farthest_need(f, p) > 1) {
-    double most = 1;
-    while (room_within(f, p, most) < volume && isfinite(most)) most *= 1.05;
-    left = fill_basins(f, p, most, density);
-    p->reach_m = farthest_m(f, p);
-  }
-  if (left <= 1e-9 * f->charge_kg) return UL_OK;
+  if (farthest_need(f, p) > 1) status = cut_to_reach(f, p, density, &left, err);
+  if (status != UL_OK || left <= 1e-9 * f->charge_kg) return status;
   return ul_fail(err, UL_E_USAGE,
                  "%.3g litres of the charge find no room where they are poured: use a smaller "
                  "--pack, or pour at one place",

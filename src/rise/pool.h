@@ -23,6 +23,8 @@ typedef struct ul_pool {
   double slide_m[UL_POUR_PIECES]; /* and down the slope it landed on, sideways; 0: no slope */
   int power;     /* reach^power of the law it spreads by grows with time: 8 a point's, 5 a line's */
   double *needs; /* per cube: liquid comes there if its reach were so many times as long */
+  uint32_t *list; /* room for every cube */
+  uint8_t *seen;  /* and for a mark on it; all 0 */
   double reach_m; /* how far it got when that cut it off; 0: it lies level */
 } ul_pool;
 

@@ -187,6 +187,40 @@ static void a_pool_reaches_no_farther_than_its_puddle(void **state) {
   free_bed(&b);
 }
 
+/* A duct 20 mm wide, 400 mm out and 400 mm back, a wall of 10 mm between. */
+static bool is_hairpin(const double at[3], const void *context) {
+  (void)context;
+  return at[1] < 20 || at[1] > 30 || at[0] > 380;
+}
+
+/* It runs both ways along its leg, as a line's puddle does, and comes to nothing behind the wall:
+ * once it lay there, 25 mm away, where the way round is 430 mm long. */
+static void a_puddle_goes_round_a_wall_and_not_through_it(void **state) {
+  (void)state;
+  const double at[3] = {200, 10, 2.5}, by_the_turn[3] = {350, 10, 2.5}, nu = 1 / 1080.0;
+  const double law = ul_puddle_side_m(2e-5 / (2 * 0.02), nu, 10);
+  bed b;
+  make_bed(&b, 400, 50, 20, 5, is_hairpin);
+  fill_bed(&b, UPRIGHT, 20);
+  assert_true(law > 1.5 * ul_puddle_radius_m(2e-5, nu, 10));
+  assert_near(lay(&b, at, NULL, 10), law, 0.0075);
+  for (int turn = 0; turn < 2; turn++) {
+    double behind = 0, most = 0;
+    if (turn) (void)lay(&b, by_the_turn, NULL, 10);
+    for (size_t i = 0; i < b.filling->count; i++) {
+      double here[3];
+      ul_cube_centre_mm(b.one, i, here);
+      if (here[1] < 30 || b.filling->mass[i] <= 0) continue;
+      behind += b.filling->mass[i];
+      most = fmax(most, (390 - 350) + 30 + (390 - here[0])); /* along the middle of the duct */
+    }
+    assert_int_equal(turn, behind > 0);
+    assert_true(most < 1.2e3 * law + 20);
+  }
+  assert_rel(ml_between(&b, 0, 400), 20, 1e-12);
+  free_bed(&b);
+}
+
 /* On a floor that falls by 15 degrees, poured at its upper end. */
 static void liquid_runs_down_a_slope_as_far_as_its_law_says(void **state) {
   (void)state;
@@ -492,6 +526,7 @@ int main(void) {
       cmocka_unit_test(a_full_basin_spills_into_the_next_and_then_both_rise),
       cmocka_unit_test(a_line_of_no_length_is_a_point),
       cmocka_unit_test(a_pool_reaches_no_farther_than_its_puddle),
+      cmocka_unit_test(a_puddle_goes_round_a_wall_and_not_through_it),
       cmocka_unit_test(liquid_runs_down_a_slope_as_far_as_its_law_says),
       cmocka_unit_test(a_puddle_goes_on_by_its_law),
       cmocka_unit_test(a_pool_thinner_than_a_cube_spreads_while_it_begins_to_rise),
