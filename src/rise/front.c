@@ -168,11 +168,24 @@ double ul_step_air_change(const ul_step *s) {
   return most;
 }
 
-/* When the cube became full; 0 before the step, 1 not in it. */
+/* Air of fewer cubes than this, two or three across, is more the lattice's than the foam's: which
+ * of them is the last to fill is not known to a cube, nor whether that is the vent's. */
+static const double FEW_CUBES = 16;
+
+/* The least share of a step after which a cube counts as filled in it. One that the step before
+ * left just full, but not counted so, is full at once, or its vent would let air out to the step's
+ * end; where few cubes of air are left it may. */
+static double soonest(const ul_step *s, uint32_t cube) {
+  const ul_filling *f = s->f;
+  const double left = f->part[f->air[cube]].volume_m3;
+  return left > FEW_CUBES * pow(f->cube_m, 3) ? 1e-6 : 0;
+}
+
+/* When the cube became full, as a share of the step; 0 before it, 1 not in it. */
 static double full_at(const ul_step *s, uint32_t cube) {
   if (s->was_full[cube] || !s->f->full[cube]) return s->was_full[cube] ? 0 : 1;
   double before = (double)s->begun[cube], after = (double)s->reached[cube];
-  return after > 1 ? fmax(0, (1 - before) / (after - before)) : 1;
+  return after > 1 ? fmax(soonest(s, cube), (1 - before) / (after - before)) : 1;
 }
 
 static double shuts_at(const ul_step *s, const ul_mouth *m) {
