@@ -15,6 +15,7 @@ typedef struct {
   const ul_mesh *mesh;
   ul_box_tree *tree;
   double middle[3];
+  double margin_mm;
   double steps_per_mm;
   ul_box *box; /* per triangle, in the mesh's order */
   uint32_t *key;
@@ -73,8 +74,8 @@ static ul_status box_block(void *context, size_t block, int worker) {
     const double *p = b->mesh->vertex_mm[corner[0]], *q = b->mesh->vertex_mm[corner[1]],
                  *r = b->mesh->vertex_mm[corner[2]];
     for (int c = 0; c < 3; c++) {
-      b->box[t].low[c] = round_down(least(p[c], q[c], r[c]) - b->middle[c]);
-      b->box[t].high[c] = round_up(-least(-p[c], -q[c], -r[c]) - b->middle[c]);
+      b->box[t].low[c] = round_down(least(p[c], q[c], r[c]) - b->middle[c] - b->margin_mm);
+      b->box[t].high[c] = round_up(-least(-p[c], -q[c], -r[c]) - b->middle[c] + b->margin_mm);
     }
     b->key[t] = morton_key(b, &b->box[t]);
   }
@@ -136,11 +137,12 @@ static void place_lattice(building *b) {
   b->steps_per_mm = longest > 0 ? AXIS_STEPS / longest : 0;
 }
 
-ul_status ul_box_tree_make(const ul_mesh *mesh, const ul_job *job, ul_box_tree *tree) {
+ul_status ul_box_tree_make(const ul_mesh *mesh, double apart_mm, const ul_job *job,
+                           ul_box_tree *tree) {
   size_t n = mesh->triangle_count, leaves = (n + UL_BOX_LEAF - 1) / UL_BOX_LEAF;
   *tree = (ul_box_tree){.count = n, .width = 1};
   while (tree->width < leaves) tree->width *= 2;
-  building b = {.mesh = mesh, .tree = tree};
+  building b = {.mesh = mesh, .tree = tree, .margin_mm = apart_mm / 2};
   place_lattice(&b);
   tree->order = ul_new_raw(n, sizeof *tree->order);
   tree->triangle = ul_new_raw(n, sizeof *tree->triangle);

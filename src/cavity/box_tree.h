@@ -25,9 +25,11 @@ typedef struct ul_box_tree {
   ul_box *node;
 } ul_box_tree;
 
-/* Triangles in Morton order (Morton 1966), boxes from the leaves up. UL_OK, UL_E_MEMORY; release
- * with ul_box_tree_free() either way. */
-ul_status ul_box_tree_make(const ul_mesh *mesh, const ul_job *job, ul_box_tree *tree);
+/* Triangles in Morton order (Morton 1966), boxes from the leaves up, grown so that those of
+ * triangles up to `apart_mm` from one another meet. UL_OK, UL_E_MEMORY; release with
+ * ul_box_tree_free() either way. */
+ul_status ul_box_tree_make(const ul_mesh *mesh, double apart_mm, const ul_job *job,
+                           ul_box_tree *tree);
 void ul_box_tree_free(ul_box_tree *tree);
 
 static inline bool ul_boxes_meet(const ul_box *a, const ul_box *b) {

@@ -184,7 +184,7 @@ ul_status ul_crossings_find(const ul_mesh *mesh, const ul_edges *edges, const ui
   memset(out, 0, sizeof *out);
   search s = {
       .mesh = mesh, .edges = edges, .shell_of = shell_of, .outward = outward, .touch_mm = touch_mm};
-  ul_status status = ul_box_tree_make(mesh, job, &s.tree);
+  ul_status status = ul_box_tree_make(mesh, touch_mm, job, &s.tree);
   size_t blocks = (s.tree.width + LEAVES_A_BLOCK - 1) / LEAVES_A_BLOCK;
   s.found = ul_new(blocks, sizeof *s.found);
   if (!s.found) status = UL_E_MEMORY;

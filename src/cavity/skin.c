@@ -314,7 +314,7 @@ ul_status ul_skin_cut(const ul_mesh *mesh, size_t whole, bool plain, double touc
   *out = (ul_skin){0};
   shells u = {.mesh = mesh, .touch_mm = touch_mm, .whole_count = whole, .plain = plain};
   size_t blocks = (mesh->triangle_count + A_BLOCK - 1) / A_BLOCK;
-  ul_status status = ul_box_tree_make(mesh, job, &u.tree);
+  ul_status status = ul_box_tree_make(mesh, touch_mm, job, &u.tree);
   if (status == UL_OK) status = tree_of(mesh, 0, whole, job, &u.whole);
   if (status == UL_OK) status = tree_of(mesh, whole, mesh->triangle_count, job, &u.taken);
   if (status == UL_OK) box_taken(&u);

@@ -168,6 +168,26 @@ static void fine_shells_become_one_skin(void **state) {
   }
 }
 
+/* -- surfaces a few touches apart -- */
+
+/* A post from the floor of a box through to its lid, d higher than both: L^3 + a^2 d. Floor and lid
+ * were counted twice over the post where d was a few times what touches (9.5e-6 mm here). */
+static void a_post_as_high_as_its_box_is_measured_once(void **state) {
+  (void)state;
+  const double size = 40, across = 20;
+  for (int tilt = 0; tilt < 3; tilt++)
+    for (double d = 1e-8; d < 1e-2; d *= 1.5) {
+      ul_mesh *mesh =
+          with(shape_box(size, size, size), moved(shape_box(across, across, size), 10, 10, d));
+      shape_rotate(mesh, 0, 17 * tilt);
+      shape_rotate(mesh, 2, 31 * tilt);
+      audited a = audit_of(mesh);
+      assert_int_equal(a.solid->cavity_count, 1);
+      assert_rel(a.solid->cavity[0].volume_mm3, pow(size, 3) + across * across * d, 1e-5);
+      audited_free(&a);
+    }
+}
+
 /* -- one shell through itself -- */
 
 /* The corner at the origin pushed out through the face x = 10: the edges to it pierce that face. */
@@ -282,6 +302,7 @@ int main(void) {
       cmocka_unit_test(two_spheres_lose_the_lens),
       cmocka_unit_test(boxes_on_a_lattice_are_counted_cell_by_cell),
       cmocka_unit_test(fine_shells_become_one_skin),
+      cmocka_unit_test(a_post_as_high_as_its_box_is_measured_once),
       cmocka_unit_test(a_shell_through_itself_is_what_rays_find),
       cmocka_unit_test(a_flat_shell_beside_a_good_one_is_named_and_left_out),
       cmocka_unit_test(flat_shells_alone_are_refused),
