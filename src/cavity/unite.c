@@ -201,7 +201,8 @@ static ul_status cut_so(const ul_solid *solid, ul_mesh *mesh, double touch_mm, c
   ul_status status = cut_all(&u, touch_mm, job);
   if (status == UL_OK && u.skin.piece_count)
     status = ul_skin_stitch(&u.skin, mesh, NEAR_TOUCHES * touch_mm, &closed, &piece);
-  bool again = status == UL_OK && closed;
+  /* Pieces that the welding of corners leaves nothing of are no skin. */
+  bool again = status == UL_OK && closed && closed->triangle_count > 0;
   for (int round = 0; status == UL_OK && again && round < 2; round++)
     status = audit(&u, closed, piece, job, &again, out, err);
   if (status == UL_E_MEMORY) ul_fail_memory(err);
@@ -218,7 +219,7 @@ static ul_status cut_so(const ul_solid *solid, ul_mesh *mesh, double touch_mm, c
  * position some meet at so flat an angle that this much is a long way. */
 ul_status ul_inserts_cut(const ul_solid *solid, const ul_solid *const *insert, size_t count,
                          const ul_job *job, ul_solid **out, ul_error *err) {
-  static const double finer[] = {1, 1.0 / 4096};
+  static const double finer[] = {1, 1.0 / 64, 1.0 / 4096};
   ul_mesh *mesh;
   *out = NULL;
   ul_status status = ul_inserts_join(solid->mesh, insert, count, true, &mesh, err);

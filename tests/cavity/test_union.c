@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "base/vec.h"
 #include "ullage/columns.h"
+#include "ullage/insert.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -170,6 +171,13 @@ static void fine_shells_become_one_skin(void **state) {
 
 /* -- surfaces a few touches apart -- */
 
+static audited a_box(double size, double by, int tilt) {
+  ul_mesh *mesh = moved(shape_box(size, size, size), by, by, by);
+  shape_rotate(mesh, 0, 17 * tilt);
+  shape_rotate(mesh, 2, 31 * tilt);
+  return audit_of(mesh);
+}
+
 /* A post from the floor of a box through to its lid, d higher than both: L^3 + a^2 d. Floor and lid
  * were counted twice over the post where d was a few times what touches (9.5e-6 mm here). */
 static void a_post_as_high_as_its_box_is_measured_once(void **state) {
@@ -185,6 +193,28 @@ static void a_post_as_high_as_its_box_is_measured_once(void **state) {
       assert_int_equal(a.solid->cavity_count, 1);
       assert_rel(a.solid->cavity[0].volume_mm3, pow(size, 3) + across * across * d, 1e-5);
       audited_free(&a);
+    }
+}
+
+/* The insert is the cavity's own box, moved by as little. It was said to take up nothing for some
+ * of these, and the cavity to be a mesh without triangles. */
+static void an_insert_as_large_as_the_cavity_displaces_all_of_it(void **state) {
+  (void)state;
+  const double size = 40;
+  for (int tilt = 0; tilt < 3; tilt++)
+    for (double d = 1e-8; d < 1e-3; d *= 1.5) {
+      audited cavity = a_box(size, 0, tilt), insert = a_box(size, d, tilt);
+      const ul_solid *inserts[1] = {insert.solid};
+      ul_solid *cut;
+      ul_error err = {0};
+      double mm3;
+      assert_ok(ul_inserts_cut(cavity.solid, inserts, 1, NULL, &cut, &err), &err);
+      assert_ok(ul_insert_displaces_mm3(cavity.solid, insert.solid, NULL, &mm3, &err), &err);
+      assert_rel(mm3, pow(size - d, 3), 2e-5);
+      if (cut) assert_true(cut->cavity[0].volume_mm3 < 4 * d * size * size);
+      ul_solid_free(cut);
+      audited_free(&cavity);
+      audited_free(&insert);
     }
 }
 
@@ -303,6 +333,7 @@ int main(void) {
       cmocka_unit_test(boxes_on_a_lattice_are_counted_cell_by_cell),
       cmocka_unit_test(fine_shells_become_one_skin),
       cmocka_unit_test(a_post_as_high_as_its_box_is_measured_once),
+      cmocka_unit_test(an_insert_as_large_as_the_cavity_displaces_all_of_it),
       cmocka_unit_test(a_shell_through_itself_is_what_rays_find),
       cmocka_unit_test(a_flat_shell_beside_a_good_one_is_named_and_left_out),
       cmocka_unit_test(flat_shells_alone_are_refused),
