@@ -134,14 +134,22 @@ static ul_status find_loose(stitching *s) {
 
 /* -- corners on sides -- */
 
+/* Corners are listed by how far along this they are: faces along an axis, which most parts have, do
+ * not lie across it, so that few corners are level with a short side. */
+static const double ASKEW[3] = {0.4241371, 0.5903117, 0.6867239};
+
 typedef struct {
-  double x;
+  double along;
   uint32_t vertex;
 } placed;
 
-static int by_x(const void *a, const void *b) {
+static placed place_of(const stitching *s, uint32_t vertex) {
+  return (placed){ul_dot(s->vertex[vertex], ASKEW), vertex};
+}
+
+static int by_along(const void *a, const void *b) {
   const placed *p = a, *q = b;
-  if (p->x != q->x) return p->x < q->x ? -1 : 1;
+  if (p->along != q->along) return p->along < q->along ? -1 : 1;
   return (p->vertex > q->vertex) - (p->vertex < q->vertex);
 }
 
@@ -150,21 +158,21 @@ static ul_status list_ends(stitching *s, placed **out, size_t *count) {
   if (!list) return UL_E_MEMORY;
   size_t n = 0;
   for (size_t i = 0; i < s->loose_count; i++) {
-    list[n++] = (placed){s->vertex[s->loose[i].low][0], s->loose[i].low};
-    list[n++] = (placed){s->vertex[s->loose[i].high][0], s->loose[i].high};
+    list[n++] = place_of(s, s->loose[i].low);
+    list[n++] = place_of(s, s->loose[i].high);
   }
-  if (n) qsort(list, n, sizeof *list, by_x);
+  if (n) qsort(list, n, sizeof *list, by_along);
   *count = 0;
   for (size_t i = 0; i < n; i++)
     if (i == 0 || list[i].vertex != list[i - 1].vertex) list[(*count)++] = list[i];
   return UL_OK;
 }
 
-static size_t first_from(const placed *list, size_t count, double x) {
+static size_t first_from(const placed *list, size_t count, double along) {
   size_t low = 0;
   while (count > 0) {
     size_t half = count / 2;
-    if (list[low + half].x < x) {
+    if (list[low + half].along < along) {
       low += half + 1;
       count -= half + 1;
     } else
@@ -187,9 +195,9 @@ static bool lies_on(const stitching *s, const side *l, uint32_t vertex, double *
 }
 
 static ul_status set_corners(stitching *s, const side *l, const placed *list, size_t count) {
-  double x0 = s->vertex[l->low][0], x1 = s->vertex[l->high][0];
-  double lo = fmin(x0, x1) - s->near_mm, hi = fmax(x0, x1) + s->near_mm;
-  for (size_t i = first_from(list, count, lo); i < count && list[i].x <= hi; i++) {
+  double from = place_of(s, l->low).along, to = place_of(s, l->high).along;
+  double lo = fmin(from, to) - s->near_mm, hi = fmax(from, to) + s->near_mm;
+  for (size_t i = first_from(list, count, lo); i < count && list[i].along <= hi; i++) {
     uint32_t v = list[i].vertex;
     double share;
     if (v == l->low || v == l->high || !lies_on(s, l, v, &share)) continue;
