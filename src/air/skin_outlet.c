@@ -45,11 +45,6 @@ typedef struct {
   double level_mm;
 } state;
 
-static void add_region(double volume, double *left, double *largest) {
-  *left += volume;
-  *largest = fmax(*largest, volume);
-}
-
 /* Arcs come children first, so an arc's state is final when it is met. */
 static void settle(const ul_tree *tree, state *s) {
   for (size_t a = 0; a < tree->arc_count; a++) {
@@ -58,27 +53,47 @@ static void settle(const ul_tree *tree, state *s) {
   }
 }
 
-ul_status ul_outlets_leave(const ul_skin_tree *tree, const ul_outlet *outlet, size_t count,
-                           double *left_mm3, double *largest_mm3) {
+ul_status ul_outlets_cut(const ul_skin_tree *tree, const ul_outlet *outlet, size_t count,
+                         ul_cut_region **list, size_t *regions) {
   const ul_tree *t = tree->tree;
   state *s = ul_new(t->arc_count, sizeof *s);
-  if (!s) return UL_E_MEMORY;
+  *list = ul_new_raw(t->arc_count, sizeof **list);
+  *regions = 0;
+  if (!s || !*list) {
+    free(s);
+    free(*list);
+    *list = NULL;
+    return UL_E_MEMORY;
+  }
   for (size_t i = 0; i < count; i++) {
     state *here = &s[outlet[i].arc];
     if (here->lets_out && here->level_mm >= outlet[i].level_mm) continue;
     *here = (state){true, false, outlet[i].above_mm3, outlet[i].level_mm};
   }
   settle(t, s);
-  *left_mm3 = *largest_mm3 = 0;
-  for (size_t a = 0; a < t->arc_count; a++) {
+  for (uint32_t a = 0; a < t->arc_count; a++) {
     uint32_t parent = t->arc[a].parent;
     if (s[a].lets_out && !s[a].child_does)
-      add_region(s[a].above_mm3, left_mm3, largest_mm3);
+      (*list)[(*regions)++] = (ul_cut_region){a, s[a].level_mm, s[a].above_mm3, true};
     else if (!s[a].lets_out && (parent == NONE || s[parent].child_does))
-      add_region(tree->volume_mm3[a], left_mm3, largest_mm3);
+      (*list)[(*regions)++] = (ul_cut_region){a, t->arc[a].bottom, tree->volume_mm3[a], false};
   }
   free(s);
   return UL_OK;
+}
+
+ul_status ul_outlets_leave(const ul_skin_tree *tree, const ul_outlet *outlet, size_t count,
+                           double *left_mm3, double *largest_mm3) {
+  ul_cut_region *list;
+  size_t regions;
+  ul_status status = ul_outlets_cut(tree, outlet, count, &list, &regions);
+  *left_mm3 = *largest_mm3 = 0;
+  for (size_t i = 0; i < regions; i++) {
+    *left_mm3 += list[i].volume_mm3;
+    *largest_mm3 = fmax(*largest_mm3, list[i].volume_mm3);
+  }
+  free(list);
+  return status;
 }
 
 bool ul_arc_is_below(const ul_tree *tree, uint32_t arc, uint32_t above) {

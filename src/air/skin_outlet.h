@@ -17,6 +17,19 @@ typedef struct ul_outlet {
 /* `at` is on the skin, or as near to it as rounding leaves it. Errors: UL_E_MEMORY. */
 ul_status ul_outlet_at(const ul_skin_tree *tree, const double at[3], ul_outlet *out);
 
+/* A region that is cut off from every outlet: what lies above a level on that arc. */
+typedef struct ul_cut_region {
+  uint32_t arc;
+  double level_mm;
+  double volume_mm3;
+  bool over_outlet; /* it lies above one; else none was ever in it */
+} ul_cut_region;
+
+/* Those that stay as the level falls past everything, all cavities together; some are of 0 mm3,
+ * under an outlet at the very top. UL_OK: *list is yours (free()). Errors: UL_E_MEMORY. */
+ul_status ul_outlets_cut(const ul_skin_tree *tree, const ul_outlet *outlet, size_t count,
+                         ul_cut_region **list, size_t *regions);
+
 /* The air that is cut off from all of the outlets as the level falls past everything, all cavities
  * together, and the largest region of it. Exact for the polyhedron. Errors: UL_E_MEMORY. */
 ul_status ul_outlets_leave(const ul_skin_tree *tree, const ul_outlet *outlet, size_t count,

@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "air/stays.h"
 #include "base/fail.h"
 #include "base/memory.h"
 #include "base/vec.h"
@@ -58,6 +59,21 @@ static ul_status read_kept(const cavity_case *c, plan *p, ul_error *err) {
 
 /* --- the proof: a rise with exactly those vents --- */
 
+/* What the holes leave by where they are, cubes or not: a tenth of the limit counts on a face that
+ * shows. */
+static ul_status tell_what_stays(const cavity_case *c, plan *p, const ul_vent_at *vent,
+                                 size_t count, ul_error *err) {
+  const double let_be = c->opts->void_ok_cm3 * 1000;
+  double(*at)[3] = ul_new_raw(count, sizeof *at);
+  ul_status status = at ? UL_OK : UL_E_MEMORY;
+  for (size_t i = 0; at && i < count; i++) ul_copy3(vent[i].at_mm, at[i]);
+  if (at)
+    status = ul_stays_tell(c->heights, c->grid, p->up, (const double(*)[3])at, count,
+                           c->opts->show_sides ? SHOWN_SHARE * let_be : let_be, p->level);
+  free(at);
+  return status == UL_E_MEMORY ? ul_fail_memory(err) : status;
+}
+
 static ul_status prove(cavity_case *c, plan *p, ul_error *err) {
   const options *o = c->opts;
   pours in;
@@ -75,6 +91,7 @@ static ul_status prove(cavity_case *c, plan *p, ul_error *err) {
   if (status == UL_OK)
     status = ul_level_rise(c->grid, c->columns, p->up, (const double(*)[3])in.at_mm, vent, count,
                            UL_UNVENTED_SHUT, &c->job, &p->level, err);
+  if (status == UL_OK && !p->foam.rise) status = tell_what_stays(c, p, vent, count, err);
   free(vent);
   pours_free(&in);
   if (status == UL_OK && p->level->void_count) p->worst_mm3 = p->level->voids[0].void_mm3;

@@ -3,6 +3,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "air/stays.h"
 #include "base/fail.h"
 #include "base/memory.h"
 #include "base/vec.h"
@@ -42,12 +43,13 @@ static ul_status repeat(const cavity_case *c, const double up[3], const double (
   ul_status status = ul_air_new(c->heights, &air, err);
   if (status != UL_OK) return status;
   for (out->tries = 0; out->tries < c->opts->scatter && status == UL_OK; out->tries++) {
-    double tilted[3], lies[3], trapped;
+    double tilted[3], lies[3], trapped, stays = 0;
     scattered(up, &state, tilted);
     status = ul_up_normalise(tilted, lies, err);
     if (status == UL_OK) status = ul_air_trapped_mm3(air, lies, at, count, &trapped);
+    if (status == UL_OK) status = ul_stays_most_mm3(c->heights, lies, at, count, &stays);
     /* The limit is for one void, as it is for a rise's. */
-    if (status == UL_OK && ul_air_largest_mm3(air) <= out->limit_mm3) out->good++;
+    if (status == UL_OK && fmax(ul_air_largest_mm3(air), stays) <= out->limit_mm3) out->good++;
   }
   ul_air_free(air);
   if (status == UL_E_OUTSIDE)

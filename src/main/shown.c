@@ -4,7 +4,6 @@
 #include "air/keep_off.h"
 #include "base/vec.h"
 
-static const double SHARE = 0.1;
 static const double NEAR_CUBES = 1.5; /* a void's place is known to a cube */
 
 static bool is_on_a_face_that_shows(const cavity_case *c, const double at[3], double cube_mm) {
@@ -22,7 +21,7 @@ static void take_larger(const cavity_case *c, const double at[3], double mm3, do
 }
 
 double shown_void_mm3(const cavity_case *c, const plan *p, double at_mm[3]) {
-  const double least = SHARE * c->opts->void_ok_cm3 * 1000;
+  const double least = SHOWN_SHARE * c->opts->void_ok_cm3 * 1000;
   const ul_rise *rise = p->foam.rise;
   double most = least;
   if (!c->opts->show_sides) return 0;

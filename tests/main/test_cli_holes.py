@@ -50,6 +50,17 @@ def divided(size, n, at=(0, 0, 0)):
     return out
 
 
+def ridge(deep):
+    """A gable 80 wide whose level ridge, 44 high, stands over x = 50."""
+    round_it = [(0, 0), (80, 0), (80, 20), (50, 44), (0, 30)]
+    near, far = ([(x, y, z) for x, z in round_it] for y in (0, deep))
+    out = [t for i in range(1, 4) for t in ((near[0], near[i], near[i + 1]), (far[0], far[i + 1], far[i]))]
+    for i in range(5):
+        a, b, c, d = near[i], near[i - 4], far[i - 4], far[i]
+        out += [(a, c, b), (a, d, c)]
+    return out
+
+
 class Holes(Case):
     @classmethod
     def setUpClass(cls):
@@ -152,6 +163,30 @@ class Holes(Case):
                 self.assertTrue(x <= 68.5 + 1e-6 and z == 60, (x, y, z))
                 self.assertGreater(vents[0]["stays_cm3"], 0.99 * best)
                 self.assertLess(vents[0]["stays_cm3"], 1.2 * best)
+
+    # --- what a hole leaves above it ---
+
+    def test_cubes_that_see_no_air_above_a_hole_do_not_make_it_fill(self):
+        """6.08 cm3 above both mouths, by their own notes: "fills" in 20 of 20 with 4,000 cubes, in 16 with 20,000."""
+        keep = ("--up", "0,0,1", "--tries", 20, "--keep-off", "0,-5,42,80,205,60", "-o", self.path("out"))
+        for others in ([], box((60, 60, 40), (150, 0, 0))):  # alone, and beside a box that fills
+            mesh = self.mesh(ridge(200) + others)
+            for cubes in (4000, 20000, 100000):
+                with self.subTest(cubes=cubes, others=len(others)):
+                    told = self.result(1, "plan", mesh, "--cubes", cubes, *keep)
+                    below = 44 - max(v["at_mm"][2] for v in told["vents"] if v["cavity"] == 1)
+                    stays = below**2 * (20 / 14 * 2.5 + 30 / 24) / 2 * 200 / 1000  # flanks of 14 in 50 mm, of 24 in 30
+                    self.assertTrue(told["verdict"].startswith("does not fill: 6.0"), told["verdict"])
+                    (air,) = told["cavities"][0]["outcome"]["trapped"]
+                    self.assertGreater(air["void_cm3"], stays * (1 - 1e-9))
+                    self.assertLess(air["void_cm3"], 1.1 * stays)  # the cubes' own, where they see it
+                    self.assertEqual((air["id"], air["at_mm"][0], air["at_mm"][2]), (1, 50, 44))
+                    self.assertAlmostEqual(told["cavities"][0]["outcome"]["filled_fraction"], 1 - air["void_cm3"] / 562, delta=2e-3)
+                    self.assertFalse([v for c in told["cavities"][1:] for v in c["outcome"]["trapped"]])
+                    self.assertEqual(told["fills_in"]["good"], 0)
+                    self.assertIn('id="air-1"', pathlib.Path(self.path("out", "report.html")).read_text())
+            let_be = self.result(0, "plan", mesh, "--cubes", 4000, *keep, "--void-ok", 9)
+            self.assertTrue(let_be["verdict"].startswith("fills: "), let_be["verdict"])
 
     # --- what holds a core ---
 
