@@ -1,5 +1,7 @@
 #include "main/plan_air.h"
 
+#include <stdlib.h>
+
 #include "base/memory.h"
 #include "base/vec.h"
 
@@ -32,6 +34,12 @@ static void list_level(const cavity_case *c, const ul_level *level, plan_air *li
     }
 }
 
+static int larger_first(const void *a, const void *b) {
+  const plan_air *x = a, *y = b;
+  if (x->void_mm3 != y->void_mm3) return x->void_mm3 < y->void_mm3 ? 1 : -1;
+  return x->id < y->id ? -1 : 1;
+}
+
 plan_air *plan_air_list(const cavity_case *c, const plan *p, size_t *count) {
   plan_air *list = ul_new(count_most(p), sizeof *list);
   *count = 0;
@@ -41,6 +49,7 @@ plan_air *plan_air_list(const cavity_case *c, const plan *p, size_t *count) {
   else
     list_level(c, p->level, list, count);
   for (size_t i = 0; i < *count; i++) list[i].id = (uint32_t)i + 1;
+  if (*count) qsort(list, *count, sizeof *list, larger_first);
   return list;
 }
 

@@ -14,7 +14,7 @@ typedef struct plan_air {
   const ul_rise_void *from; /* NULL: of the level rise */
 } plan_air;
 
-/* *count of them, yours (free()). NULL: no memory. */
+/* *count of them, the largest first, yours (free()). NULL: no memory. */
 plan_air *plan_air_list(const cavity_case *c, const plan *p, size_t *count);
 /* Puts the same numbers, as `id`, into plan.json's cavities[].outcome.trapped[]; null for what is
  * let be. */

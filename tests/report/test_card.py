@@ -165,6 +165,25 @@ class Card(unittest.TestCase):
             x, y, z = (round(c, 1) + 0.0 for c in air["at_mm"])
             self.assertRegex(text, rf"air {air['id']}: \S+ (cm3|litres) stay at x {x} y {y} z {z} mm")
 
+    def test_air_is_told_largest_first_also_over_several_cavities(self):
+        """In the order of the cavities it left out the largest of three: "and 1 smaller"."""
+        path = self.folder / "boxes.obj"
+        with open(path, "w") as out:
+            for i in range(4):  # the last one takes the only vent
+                for corner in box_corners((20 + 10 * i, 20, 40), (100 * i, 0, 0)):
+                    out.write("v %g %g %g\n" % corner)
+                for face in BOX_FACES:
+                    out.write("f %d %d %d\n" % tuple(v + 1 + 8 * i for v in face))
+        plan, card = self.plan(path, "--up", "0,0,1", "--vents-at-most", 1)
+        volume = {a["id"]: a["void_cm3"] for c in plan["cavities"] for a in c["outcome"]["trapped"]}
+        order = sorted(volume, key=lambda i: -volume[i])
+        self.assertEqual(order, [3, 2, 1], volume)
+        text = words_of(card)
+        self.assertEqual(re.findall(r"air (\d): \S+ cm3 stay", text), ["3", "2"])
+        self.assertIn("and 1 smaller", text)
+        page = (card.parent / "report.html").read_text()
+        self.assertEqual(re.findall(r'<li id="air-(\d)"', page), ["3", "2", "1"])
+
 
 if __name__ == "__main__":
     unittest.main(argv=sys.argv[:1])
