@@ -17,7 +17,7 @@
 enum { ROWS_MOST = 8, PLUGS_MOST = 16, AIR_MOST = 2, CAUTIONS_MOST = 32, SHOWED_MOST = 8 };
 static const double BODY = 12.5, SMALL = 10.5;
 static const double VIEWS_LEAST = 150, VIEWS_MOST = 330, CAUTIONS = 66, FIRST_CAUTION = 36,
-                    VENT_LINE = 17;
+                    VENT_LINE = 17, VENT_LEAST = 7;
 
 typedef struct {
   const ul_card *card;
@@ -206,24 +206,41 @@ static bool foam_shows(const ul_card *card, size_t i) {
   return card->foam_shows_s && isfinite(card->foam_shows_s[i]);
 }
 
-static double put_vent(const ul_sheet *s, const ul_card *card, size_t i, double y) {
+/* Where it is, and what to do with it. Brief: the foam's showing, which the step's own sentence
+ * tells of, goes without saying. */
+static void vent_words(const ul_card *card, size_t i, bool brief, char *out, size_t room) {
   const ul_vent *v = &card->vents->vent[i];
-  char size[UL_WORDS], depth[UL_WORDS], place[UL_WORDS], words[4 * UL_WORDS];
-  ul_sheet_number(s, s->margin + 10, y - 4, 8, v->id);
+  char size[UL_WORDS], depth[UL_WORDS], place[UL_WORDS];
   ul_card_length(card, v->diameter_mm, size);
   ul_card_place(card, v->at_mm, place);
-  int n = snprintf(words, sizeof words, "%s hole at %s", size, place);
+  int n = snprintf(out, room, "%s hole at %s", size, place);
   if (v->ok)
-    n += snprintf(words + n, sizeof words - (size_t)n, ", %s deep",
-                  ul_card_length(card, v->length_mm, depth));
+    n +=
+        snprintf(out + n, room - (size_t)n, ", %s deep", ul_card_length(card, v->length_mm, depth));
   else
-    n += snprintf(words + n, sizeof words - (size_t)n, ": cannot be made, see vents.csv");
+    n += snprintf(out + n, room - (size_t)n, ": cannot be made, see vents.csv");
+  if (brief && v->plug && foam_shows(card, i)) {
+    snprintf(out + n, room - (size_t)n, "; plug it at %.0f s", card->foam_shows_s[i]);
+    return;
+  }
   if (foam_shows(card, i))
-    n += snprintf(words + n, sizeof words - (size_t)n, "; foam shows at %.0f s",
-                  card->foam_shows_s[i]);
-  if (v->plug) snprintf(words + n, sizeof words - (size_t)n, ", plug it");
+    n += snprintf(out + n, room - (size_t)n, "; foam shows at %.0f s", card->foam_shows_s[i]);
+  if (v->plug) snprintf(out + n, room - (size_t)n, ", plug it");
+}
+
+/* Its end says what to do: where a line is too long it is told briefly, then set smaller. */
+static double put_vent(const ul_sheet *s, const ul_card *card, size_t i, double y) {
+  const ul_vent *v = &card->vents->vent[i];
+  const double inside = s->width - 2 * s->margin - 26;
+  double size = BODY - 1;
+  char words[4 * UL_WORDS];
+  ul_sheet_number(s, s->margin + 10, y - 4, 8, v->id);
+  vent_words(card, i, false, words, sizeof words);
+  if (ul_sheet_text_width(s, UL_SANS, size, words) > inside)
+    vent_words(card, i, true, words, sizeof words);
+  while (size > VENT_LEAST && ul_sheet_text_width(s, UL_SANS, size, words) > inside) size -= 0.5;
   ul_sheet_colour_set(s, v->ok ? UL_INK : UL_RUST);
-  ul_sheet_fitted(s, s->margin + 26, y, s->width - 2 * s->margin - 26, UL_SANS, BODY - 1, words);
+  ul_sheet_fitted(s, s->margin + 26, y, inside, UL_SANS, size, words);
   return y + VENT_LINE;
 }
 

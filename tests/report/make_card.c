@@ -1,5 +1,5 @@
-/* make_card PDF - the bench card of a made-up box with a foam, vents to plug and air that stays,
- * for test_card.py to read back. */
+/* make_card PDF [eight] - the bench card of a made-up box with a foam, vents to plug and air that
+ * stays, for test_card.py to read back; or with eight vents far off, each to be plugged late. */
 #include "shapes/shapes.h"
 #include "ullage/card.h"
 #include "ullage/foam_card.h"
@@ -15,7 +15,7 @@ int main(int argc, char **argv) {
   ul_mesh *mesh = shape_box(300, 200, 40);
   ul_audit *audit;
   ul_solid *solid;
-  if (argc != 2 || ul_audit_mesh(mesh, &opts, NULL, &audit, &solid, &err) != UL_OK) return 2;
+  if (argc < 2 || ul_audit_mesh(mesh, &opts, NULL, &audit, &solid, &err) != UL_OK) return 2;
   const ul_foam *foam = ul_foam_generic(0);
   const ul_charge_opts weigh = ul_charge_opts_default();
   const ul_hold_opts hold_opts = ul_hold_opts_default();
@@ -27,7 +27,7 @@ int main(int argc, char **argv) {
   if (status != UL_OK) return 2;
   const ul_clock clock = ul_clock_run(foam, charge.pack, &hands, NULL);
   const ul_tool tool = ul_tool_wall(solid, 20, false);
-  ul_vent vent[3];
+  ul_vent vent[8];
   for (uint32_t i = 0; i < 3; i++)
     vent[i] = (ul_vent){.id = i + 1,
                         .at_mm = {298 - 40.0 * i, 100, 40},
@@ -37,8 +37,20 @@ int main(int argc, char **argv) {
                         .through_mm = {298 - 40.0 * i, 100, 60},
                         .plug = i != 1,
                         .ok = true};
-  const ul_vents vents = {.count = 3, .vent = vent};
-  const double pour[1][3] = {{10, 100, 0}}, shows[3] = {62.4, 55.1, 41.2};
+  const bool eight = argc > 2;
+  for (uint32_t i = 0; eight && i < 8; i++) {
+    vent[i] = vent[0];
+    vent[i].id = i + 1;
+    vent[i].at_mm[0] = -1298.4 - i;
+    vent[i].at_mm[1] = -1100.2;
+    vent[i].at_mm[2] = -1040.8;
+    vent[i].diameter_mm = 2.38125;
+    vent[i].length_mm = 118;
+    vent[i].ok = i != 6;
+  }
+  const ul_vents vents = {.count = eight ? 8 : 3, .vent = vent};
+  const double pour[1][3] = {{10, 100, 0}}, shows[8] = {62.4, 55.1, 41.2},
+               late[8] = {148, 147, 146, 145, 144, 143, 142, 141};
   const ul_card_air air[3] = {
       {1, {250, 150, 39}, 1260}, {2, {50, 150, 39}, 800}, {3, {20, 20, 39}, 60}};
   ul_props props;
@@ -47,8 +59,8 @@ int main(int argc, char **argv) {
                   .tool = &tool,
                   .props = &props,
                   .vents = &vents,
-                  .foam_shows_s = shows,
-                  .air_count = 3,
+                  .foam_shows_s = eight ? late : shows,
+                  .air_count = eight ? 0 : 3,
                   .air = air,
                   .pour_mm = pour,
                   .datum = ul_datum_default(),

@@ -150,6 +150,16 @@ class Card(unittest.TestCase):
         _, card = self.plan(self.boxes(1))
         self.assertNotIn("lug", words_of(card))
 
+    def test_no_vent_loses_what_is_to_be_done_with_it(self):
+        """It read "foam shows at 46 s, plu..."."""
+        card = self.folder / "eight.pdf"
+        run(MAKE_CARD, card, "eight")
+        text = words_of(card)
+        self.assertNotIn("...", text)
+        for i in range(8):
+            what = ": cannot be made, see vents.csv" if i == 6 else ", 118 mm deep"
+            self.assertIn(f"2.38 mm hole at x -{1298.4 + i:.1f} y -1100.2 z -1040.8 mm{what}; plug it at {148 - i} s", text)
+
     def test_air_that_stays_has_its_number_volume_and_place(self):
         card = self.folder / "foam.pdf"
         run(MAKE_CARD, card)
