@@ -173,9 +173,20 @@ static void say_liquid(const plan *p, const ul_rise_event *e, ul_page_event *to)
              e->vent == UINT32_MAX ? "rim" : "pour hole");
 }
 
+/* A rise has all of its charge by cream; the clock may say otherwise. */
+static void say_poured(const plan *p, ul_page_event *to) {
+  const ul_clock *k = &p->shop.clock;
+  if (k->pour_margin_s < 0)
+    snprintf(to->text, sizeof to->text,
+             "The rise takes all of it as poured by now, as it creams; poured at %.0f s it would "
+             "be %.0f s too late.",
+             k->poured_s, -k->pour_margin_s);
+  else
+    snprintf(to->text, sizeof to->text, "All of it is poured.");
+}
+
 static void say_other(const plan *p, const ul_rise_event *e, ul_page_event *to) {
   static const char *const what[UL_RISE_EVENT_END] = {
-      [UL_RISE_POURED] = "All of it is poured.",
       [UL_RISE_TURNED] = "It lies in its tilt.",
       [UL_RISE_SHOWS] = "Foam shows at the pour hole.",
       [UL_RISE_CLOGS] = "Foam covers the pour hole: no more air leaves there.",
@@ -187,6 +198,8 @@ static void say_other(const plan *p, const ul_rise_event *e, ul_page_event *to) 
   };
   if (e->kind == UL_RISE_LIQUID)
     say_liquid(p, e, to);
+  else if (e->kind == UL_RISE_POURED)
+    say_poured(p, to);
   else
     snprintf(to->text, sizeof to->text, "%s", what[e->kind]);
 }

@@ -149,7 +149,10 @@ static void show_event(const cavity_case *c, const foam_rise *f, const ul_rise_e
   else if (e->kind == UL_RISE_LIQUID)
     snprintf(what, sizeof what, "liquid stands over %s", hole);
   else
-    snprintf(what, sizeof what, "%s", ul_rise_event_word(e->kind));
+    snprintf(what, sizeof what, "%s%s", ul_rise_event_word(e->kind),
+             e->kind == UL_RISE_POURED && known && f->clock.pour_margin_s < 0
+                 ? " (taken so by cream; by the clock too late)"
+                 : "");
   if (e->has_place) ul_words_place(e->at_mm, place);
   show_line(label, "%s%s%s%s", cavity, what, *place ? ", " : "", place);
 }

@@ -232,6 +232,21 @@ class Plan(Case):
         alone = self.planned(path, *QUICK, *SMALL, "--up", "0.17,0.17,1", "--cavity", 2)
         self.assertEqual({v["cavity"] for v in alone["vents"]}, {2})
 
+    def test_what_is_poured_too_late_has_one_time(self):
+        """The moments said "20 s All of it is poured", the same page "Poured at 35 s, 15 s too late"."""
+        words = (*SMALL, "--foam", "self-skinning-250", "--up", "0,0.1,1", "-o", self.path("late"))
+        plan = self.result(1, "plan", self.box, *words)
+        clock = plan["clock"]
+        self.assertEqual((clock["cream_s"], clock["poured_s"]), (20, 35))
+        self.assertEqual(plan["events"][0]["what"], "poured")
+        self.assertEqual([e["s"] for e in plan["events"]], sorted(e["s"] for e in plan["events"]))
+        page = pathlib.Path(self.path("late", "report.html")).read_text()
+        self.assertNotIn("All of it is poured", page)
+        self.assertIn("takes all of it as poured by now, as it creams; poured at 35 s it would be 15 s too late.", page)
+        self.assertIn("All of it is poured.", pathlib.Path(self.level, "report.html").read_text())
+        told = ullage("rise", self.box, *SMALL[:2], "--foam", "self-skinning-250", "--vent", "60,40,40").stdout
+        self.assertRegex(" ".join(told.split()), r"20 s poured \(taken so by cream; by the clock too late\), x ")
+
     def test_too_little_foam_is_said_and_exits_1(self):
         plan = self.result((1,), "plan", self.box, *QUICK, *SMALL, "--up", "0,0,1", "--pack", 0.9, "-o", self.path("out"))
         self.assertTrue(plan["verdict"].startswith("does not fill: the foam sets with"), plan["verdict"])
