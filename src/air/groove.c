@@ -146,7 +146,7 @@ static int list_directions(const ul_bore_site *site, const ul_parting *p,
   for (int i = 0; i < MOST_DIRECTIONS; i++) {
     double d[3] = {0};
     if (i == 0)
-      ul_surface_normal(site->cavity, site->at_mm, d);
+      ul_surface_normal(site->cavity, site->at_mm, false, d);
     else
       d[(i - 1) / 2] = i % 2 ? 1 : -1;
     ul_add_scaled(d, -ul_dot(d, p->normal), p->normal, d);

@@ -78,7 +78,28 @@ static size_t add_main_axes(way *list, size_t count, const double up[3]) {
   return count;
 }
 
-bool ul_surface_normal(const ul_mesh *mesh, const double at[3], double out[3]) {
+/* How much of a turn round the place, which is on it, the triangle fills: its corner's angle at a
+ * corner, half a turn on an edge, else all of it. */
+static double angle_at(const double *const corner[3], const double at[3]) {
+  for (int k = 0; k < 3; k++) {
+    double a[3], b[3], across[3];
+    if (ul_distance(at, corner[k]) > touch_mm) continue;
+    ul_sub(corner[(k + 1) % 3], corner[k], a);
+    ul_sub(corner[(k + 2) % 3], corner[k], b);
+    ul_cross(a, b, across);
+    return atan2(ul_norm(across), ul_dot(a, b));
+  }
+  for (int k = 0; k < 3; k++) {
+    double along[3], off[3], across[3];
+    ul_sub(corner[(k + 1) % 3], corner[k], along);
+    ul_sub(at, corner[k], off);
+    ul_cross(along, off, across);
+    if (ul_norm(across) <= touch_mm * ul_norm(along)) return M_PI;
+  }
+  return 2 * M_PI;
+}
+
+bool ul_surface_normal(const ul_mesh *mesh, const double at[3], bool by_angle, double out[3]) {
   double sum[3] = {0};
   for (size_t t = 0; t < mesh->triangle_count; t++) {
     const double *corner[3];
@@ -89,7 +110,8 @@ bool ul_surface_normal(const ul_mesh *mesh, const double at[3], double out[3]) {
     ul_sub(corner[1], corner[0], a);
     ul_sub(corner[2], corner[0], b);
     ul_cross(a, b, near);
-    ul_add_scaled(sum, 1, near, sum);
+    const double area2 = ul_norm(near);
+    if (area2 > 0) ul_add_scaled(sum, by_angle ? angle_at(corner, at) / area2 : 1, near, sum);
   }
   double length = ul_norm(sum);
   for (int c = 0; c < 3; c++) out[c] = length > 0 ? sum[c] / length : 0;
@@ -110,7 +132,7 @@ static size_t list_ways(const ul_bore_site *site, const ul_place_rules *rules,
                         way list[MOST_WAYS]) {
   size_t count = 0;
   double normal[3];
-  if (rules->along == UL_ALONG_NORMAL && ul_surface_normal(site->cavity, site->at_mm, normal))
+  if (rules->along == UL_ALONG_NORMAL && ul_surface_normal(site->cavity, site->at_mm, true, normal))
     count = add_way(list, count, ALONG_NORMAL, normal, site->up);
   if (rules->along != UL_ALONG_UP) count = add_draw(list, count, rules->draw, site->up);
   count = add_main_axes(list, count, site->up);
@@ -358,7 +380,8 @@ static ul_status try_ways_so_deep(const asked *q, double share, trial *t, ul_err
     status = try_way(q, &list[i], share, t, err);
   way normal = {.along = ALONG_NORMAL};
   if (status != UL_OK || is_settled(q, t) ||
-      !ul_surface_normal(q->site->cavity, q->site->at_mm, normal.axis) ||
+      !ul_surface_normal(q->site->cavity, q->site->at_mm, q->rules->along == UL_ALONG_NORMAL,
+                         normal.axis) ||
       ul_dot(normal.axis, q->site->up) < least_climb)
     return status;
   return try_way(q, &normal, 0.5, t, err);
