@@ -251,6 +251,12 @@ static ul_status size_of_cavity(const foam_search *s, const vent_set *set, size_
                          holes, length, o->drills, out, err);
 }
 
+/* Of two that one drill serves, the one with more air to let out. */
+static bool wants_wider(const ul_vent_size *a, const ul_vent_size *b) {
+  const double mm = a->drill.diameter_mm, other_mm = b->drill.diameter_mm;
+  return mm > other_mm || (mm == other_mm && a->air_mm3_s > b->air_mm3_s);
+}
+
 static ul_status widest(const foam_search *s, const vent_set *set, ul_vent_size *size,
                         ul_error *err) {
   ul_status status = UL_OK;
@@ -258,7 +264,7 @@ static ul_status widest(const foam_search *s, const vent_set *set, ul_vent_size 
   for (size_t i = 0; i < s->c->solid->cavity_count && status == UL_OK; i++) {
     ul_vent_size here;
     status = size_of_cavity(s, set, i, &here, err);
-    if (here.drill.diameter_mm > size->drill.diameter_mm) *size = here;
+    if (wants_wider(&here, size)) *size = here;
   }
   return status;
 }
