@@ -1,10 +1,13 @@
 /* ullage plan - the main job. */
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 
+#include "base/fail.h"
 #include "base/vec.h"
 #include "main/inserts.h"
 #include "main/plan.h"
+#include "main/plan_air.h"
 #include "main/pours.h"
 #include "main/show.h"
 #include "main/vent_files.h"
@@ -130,6 +133,24 @@ static void show_plugs(const plan *p) {
   }
 }
 
+enum { AIR_SHOWN = 3 };
+
+/* Where air stays, under the numbers of page and card, whatever the verdict is about. */
+static ul_status show_air(const cavity_case *c, const plan *p, ul_error *err) {
+  size_t count;
+  plan_air *air = plan_air_list(c, p, &count);
+  if (!air) return ul_fail_memory(err);
+  for (size_t i = 0; i < count && i < AIR_SHOWN; i++) {
+    char label[32], volume[UL_WORDS], place[UL_WORDS];
+    snprintf(label, sizeof label, "air %u", air[i].id);
+    show_line(label, "%s stay shut in at %s", ul_words_volume(air[i].void_mm3, volume),
+              ul_words_place(air[i].at_mm, place));
+  }
+  if (count > AIR_SHOWN) show_line("", "and %zu smaller: see plan.json", count - AIR_SHOWN);
+  free(air);
+  return UL_OK;
+}
+
 static ul_status show(const cavity_case *c, const plan *p, const char *dir, ul_error *err) {
   char words[UL_WORDS];
   show_line("fills in", "%s", plan_tries_words(p, words));
@@ -152,6 +173,8 @@ static ul_status show(const cavity_case *c, const plan *p, const char *dir, ul_e
   if (p->shop.has_foam) shop_show(&p->shop, c->opts);
   shop_show_unused(c->opts);
   show_others(c, p);
+  status = show_air(c, p, err);
+  if (status != UL_OK) return status;
   show_line("verdict", "%s", p->verdict);
   show_line("files", "in %s: plan.json, report.html, bench-card.pdf, %s", dir, VENT_FILE_NAMES);
   show_line("", "Follow the data sheet and local rules; make a test shot first.");

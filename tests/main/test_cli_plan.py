@@ -249,6 +249,17 @@ class Plan(Case):
         told = ullage("rise", self.box, *SMALL[:2], "--foam", "self-skinning-250", "--vent", "60,40,40").stdout
         self.assertRegex(" ".join(told.split()), r"20 s poured \(taken so by cream; by the clock too late\), x ")
 
+    def test_air_that_stays_is_told_whatever_the_verdict_is_about(self):
+        """A mould that breaks took the verdict, and the terminal never said where air lies."""
+        words = ("--cubes", 8000, *SMALL[2:], *QUICK, "--up", "0,0,1", "--vents-at-most", 1, "--mould", "silicone", "-o", self.path("air"))
+        ran = ullage("plan", self.box, *words)
+        self.assertEqual(ran.returncode, 1)
+        self.assertRegex(ran.stdout, r"(?m)^verdict +the mould does not hold")
+        trapped = json.loads(pathlib.Path(self.path("air", "plan.json")).read_text())["cavities"][0]["outcome"]["trapped"]
+        self.assertTrue(trapped[0]["id"])
+        place = " +".join(f"{c} {round(v, 1) + 0.0}" for c, v in zip("xyz", trapped[0]["at_mm"]))
+        self.assertRegex(ran.stdout, rf"(?m)^air 1 +\S+ cm3 stay shut in at {place}")
+
     def test_too_little_foam_is_said_and_exits_1(self):
         plan = self.result((1,), "plan", self.box, *QUICK, *SMALL, "--up", "0,0,1", "--pack", 0.9, "-o", self.path("out"))
         self.assertTrue(plan["verdict"].startswith("does not fill: the foam sets with"), plan["verdict"])
