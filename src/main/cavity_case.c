@@ -127,8 +127,8 @@ static ul_status cut(cavity_case *c, double cube_mm, ul_error *err) {
   ul_lattice lattice;
   ul_status status = ul_lattice_for_box((const double(*)[3])box, cube_mm, &lattice, err);
   if (status == UL_OK) status = check_room(&lattice, err);
-  if (status == UL_OK)
-    status = ul_columns_build(c->solid, insert, count, &lattice, &c->job, &c->columns, err);
+  if (status != UL_OK) return inserts_all_but_fill_it(c, cube_mm, status, err);
+  status = ul_columns_build(c->solid, insert, count, &lattice, &c->job, &c->columns, err);
   if (status == UL_OK && count && c->columns->bundle[2].run_count == 0)
     status = inserts_fill_it(c, err);
   if (status == UL_OK)

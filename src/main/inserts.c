@@ -116,6 +116,18 @@ ul_status inserts_fill_it(const cavity_case *c, ul_error *err) {
                  c->in.count == 1 ? " fills" : "s fill");
 }
 
+ul_status inserts_all_but_fill_it(const cavity_case *c, double cube_mm, ul_status status,
+                                  ul_error *err) {
+  double area = 0;
+  for (size_t i = 0; i < c->solid->cavity_count; i++) area += c->solid->cavity[i].area_mm2;
+  const double gap = area > 0 ? 2 * volume_of(c->solid) / area : 0;
+  if (c->in.count == 0 || c->opts->cube_mm > 0 || !(gap < cube_mm)) return status;
+  return ul_fail(err, UL_E_FLAT,
+                 "the insert%s the cavity but for a gap about %.3g mm wide: no foam gets in there: "
+                 "look at --insert's file, unit and scale",
+                 c->in.count == 1 ? " fills" : "s fill", gap);
+}
+
 /* The cavities' measures less what inserts take up that stay bodies of their own; their boxes are
  * what is drawn, which the tool goes round. */
 static ul_status take_out(cavity_case *c, ul_error *err) {

@@ -13,6 +13,11 @@ ul_status inserts_open(cavity_case *c, ul_error *err);
 void inserts_close(cavity_case *c);
 /* The error when nothing is left of the cavity. */
 ul_status inserts_fill_it(const cavity_case *c, ul_error *err);
+/* What cutting the cavity into cubes of that size failed with, in *err: when the inserts leave only
+ * a slit, over which no fitting cube can be spread, it is that which is the matter. A cube that
+ * somebody asked for is theirs to change. */
+ul_status inserts_all_but_fill_it(const cavity_case *c, double cube_mm, ul_status status,
+                                  ul_error *err);
 
 /* What each displaces, and what `up` and foam pressure do to it. */
 ul_status inserts_show(const cavity_case *c, const double up[3], ul_error *err);

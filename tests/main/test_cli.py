@@ -211,6 +211,14 @@ class Cli(Case):
         self.refused(3, "fills the cavity", "check", path, "--insert", whole)
         self.refused(3, "insert", "check", path, "--insert", "gone.stl")
 
+    def test_an_insert_that_leaves_only_a_slit_is_said_to_fill_the_cavity_but_for_it(self):
+        cavity = self.file("about.stl", stl(box((100, 100, 100), (-50, -50, -50))))
+        for gap in (2e-5, 1e-4, 5e-4, 1e-3):
+            insert = self.file("nearly.stl", stl(box((100 - 2 * gap,) * 3, (gap - 50,) * 3)))
+            ran = self.refused(3, ("fills the cavity but for a gap about", "scale"), "check", cavity, "--insert", insert)
+            told = float(ran.stderr.split("gap about ")[1].split(" mm")[0])
+            self.assertAlmostEqual(told, gap, delta=0.2 * gap)  # float corners are 4e-6 mm apart
+
     def test_inserts_through_the_wall_leave_one_skin(self):
         """A pin through the lid, and a block on the floor that crosses another's side: peaks by arithmetic."""
         path = self.box_file()
