@@ -21,6 +21,7 @@ typedef struct {
   const ul_mesh *mesh;
   double touch_mm;
   ul_box_tree tree;
+  ul_face *face;         /* of every triangle, in the tree's order */
   ul_bvh *whole, *taken; /* what is gone round, and what is taken out of it; NULL: nothing is */
   size_t whole_count;
   bool plain;
@@ -93,15 +94,13 @@ static bool cut_across(cutting *c, const ul_face *other, const double h[3]) {
   return ends < 2 || ul_cuts_add(c->cuts, end[0], end[1]);
 }
 
-static bool cut_by(cutting *c, uint32_t triangle) {
-  ul_face other;
+static bool cut_by(cutting *c, const ul_face *other) {
   double h[3];
-  ul_face_load(c->u->mesh, triangle, c->u->touch_mm, &other);
-  heights(c, &other, h);
+  heights(c, other, h);
   if ((h[0] > 0 && h[1] > 0 && h[2] > 0) || (h[0] < 0 && h[1] < 0 && h[2] < 0)) return true;
-  c->met = c->met || !shares_a_corner(c->face.corner, other.corner);
-  if (h[0] == 0 && h[1] == 0 && h[2] == 0) return cut_along_edges(c, &other);
-  return cut_across(c, &other, h);
+  c->met = c->met || !shares_a_corner(c->face.corner, other->corner);
+  if (h[0] == 0 && h[1] == 0 && h[2] == 0) return cut_along_edges(c, other);
+  return cut_across(c, other, h);
 }
 
 /* Neither goes through the other: both are of a surface that goes round nothing twice. */
@@ -113,7 +112,7 @@ static bool cut_leaf(cutting *c, const ul_box *box, size_t leaf) {
   const ul_box_tree *tree = &c->u->tree;
   for (size_t j = UL_BOX_LEAF * leaf; j < UL_BOX_LEAF * (leaf + 1) && j < tree->count; j++)
     if (tree->order[j] != c->face.triangle && !are_plain(c, tree->order[j]) &&
-        ul_boxes_meet(box, &tree->triangle[j]) && !cut_by(c, tree->order[j]))
+        ul_boxes_meet(box, &tree->triangle[j]) && !cut_by(c, &c->u->face[j]))
       return false;
   return true;
 }
@@ -218,7 +217,7 @@ static bool set_frame(cutting *c) {
 
 static bool cut_triangle(cutting *c, size_t place, ul_skin *s) {
   const ul_box_tree *tree = &c->u->tree;
-  ul_face_load(c->u->mesh, tree->order[place], c->u->touch_mm, &c->face);
+  c->face = c->u->face[place];
   if (!set_frame(c)) return true;
   double corner[3][2];
   for (int k = 0; k < 3; k++) on_face(c, c->face.at[k], corner[k]);
@@ -309,12 +308,22 @@ static void box_taken(shells *u) {
   }
 }
 
+/* Where many triangles meet in one corner, each of them is compared with all the others. */
+static ul_status load_faces(shells *u) {
+  u->face = ul_new_raw(u->tree.count, sizeof *u->face);
+  if (!u->face) return UL_E_MEMORY;
+  for (size_t i = 0; i < u->tree.count; i++)
+    ul_face_load(u->mesh, u->tree.order[i], u->touch_mm, &u->face[i]);
+  return UL_OK;
+}
+
 ul_status ul_skin_cut(const ul_mesh *mesh, size_t whole, bool plain, double touch_mm,
                       const ul_job *job, ul_skin *out) {
   *out = (ul_skin){0};
   shells u = {.mesh = mesh, .touch_mm = touch_mm, .whole_count = whole, .plain = plain};
   size_t blocks = (mesh->triangle_count + A_BLOCK - 1) / A_BLOCK;
   ul_status status = ul_box_tree_make(mesh, touch_mm, job, &u.tree);
+  if (status == UL_OK) status = load_faces(&u);
   if (status == UL_OK) status = tree_of(mesh, 0, whole, job, &u.whole);
   if (status == UL_OK) status = tree_of(mesh, whole, mesh->triangle_count, job, &u.taken);
   if (status == UL_OK) box_taken(&u);
@@ -324,6 +333,7 @@ ul_status ul_skin_cut(const ul_mesh *mesh, size_t whole, bool plain, double touc
   if (status == UL_OK) status = join_blocks(u.block, blocks, out);
   for (size_t k = 0; u.block && k < blocks; k++) ul_skin_clear(&u.block[k]);
   free(u.block);
+  free(u.face);
   ul_bvh_free(u.whole);
   ul_bvh_free(u.taken);
   ul_box_tree_free(&u.tree);
