@@ -3,8 +3,10 @@
  * triangles' middles along the longest side of their box.
  *
  * The box of a piece of wall that stands askew reaches far off the wall, and a search from deep
- * inside would have to look into hundreds. So the last levels have discs as well: few triangles of
- * a fine mesh are nearly flat, and a thin disc round them tells their distance to second order. */
+ * inside would have to look into hundreds. So the last levels have plates as well: few triangles of
+ * a fine mesh are nearly flat, and a thin plate round them tells their distance to second order. It
+ * lies along their longest edge: the triangles of a cone, a turned cap or a flat lid's fan are long
+ * and thin, and something as wide as they are long would reach over hundreds of others. */
 #include "cavity/bvh.h"
 
 #include <float.h>
@@ -17,18 +19,18 @@
 #include "base/parallel.h"
 #include "base/vec.h"
 
-enum { LEAF = 4, ALONE_LEVELS = 6, DISC_LEVELS = 3, DEEPEST = 32 };
+enum { LEAF = 4, ALONE_LEVELS = 6, PLATE_LEVELS = 3, DEEPEST = 32 };
 
 typedef struct {
   float lo[3], hi[3]; /* rounded outwards */
 } node;
 
-/* Holds all points whose offset from `centre` is between lo and hi along `normal` (a unit vector)
- * and at most `radius` across it. */
+/* Holds all points whose offset from `centre` is between lo and hi along each of three unit vectors
+ * square to one another, the last of them the normal. */
 typedef struct {
-  double centre[3], normal[3];
-  double lo, hi, radius;
-} disc;
+  double centre[3], axis[3][3];
+  double lo[3], hi[3];
+} plate;
 
 typedef struct facet {
   double corner[3][3];
@@ -45,8 +47,8 @@ struct ul_bvh {
   int levels;       /* leaves are the nodes of this depth */
   double origin[3]; /* of the nodes' boxes, so that floats suffice far from the file's origin */
   node *node;
-  disc *disc; /* of the nodes from number `first_disc` on */
-  size_t first_disc;
+  plate *plate; /* of the nodes from number `first_plate` on */
+  size_t first_plate;
   uint32_t *first;  /* per leaf, and one more: where its facets begin */
   facet *facet;     /* in tree order */
   uint32_t *number; /* of each facet */
@@ -163,71 +165,86 @@ static void box_all(ul_bvh *b) {
   for (size_t i = leaves - 1; i-- > 0;) join_children(b, i);
 }
 
-/* Mean of the corners, and the sum of the triangles' normals. */
-static void disc_axis(const facet *f, size_t count, const double origin[3], disc *d) {
-  double sum[3] = {0}, normal[3] = {0};
+/* Any direction square to the unit vector. */
+static void square_to_unit(const double unit[3], double out[3]) {
+  const int least_axis = fabs(unit[0]) < fabs(unit[1]) ? (fabs(unit[0]) < fabs(unit[2]) ? 0 : 2)
+                                                       : (fabs(unit[1]) < fabs(unit[2]) ? 1 : 2);
+  double axis[3] = {least_axis == 0, least_axis == 1, least_axis == 2};
+  ul_cross(unit, axis, out);
+}
+
+static void to_unit(double v[3], double length) {
+  for (int c = 0; c < 3; c++) v[c] /= length;
+}
+
+/* Mean of the corners; the sum of the triangles' normals; along the longest edge, and across. */
+static void place_plate(const facet *f, size_t count, const double origin[3], plate *p) {
+  double sum[3] = {0}, along[3] = {0}, *normal = p->axis[2];
   for (size_t i = 0; i < count; i++) {
-    double ab[3], ac[3], n[3];
-    ul_sub(f[i].corner[1], f[i].corner[0], ab);
-    ul_sub(f[i].corner[2], f[i].corner[0], ac);
-    ul_cross(ab, ac, n);
-    for (int c = 0; c < 3; c++) {
-      normal[c] += n[c];
-      for (int v = 0; v < 3; v++) sum[c] += f[i].corner[v][c] - origin[c];
+    double edge[3][3], n[3];
+    for (int v = 0; v < 3; v++) {
+      ul_sub(f[i].corner[(v + 1) % 3], f[i].corner[v], edge[v]);
+      if (ul_dot(edge[v], edge[v]) > ul_dot(along, along)) ul_copy3(edge[v], along);
+      for (int c = 0; c < 3; c++) sum[c] += f[i].corner[v][c] - origin[c];
     }
+    ul_cross(edge[0], edge[1], n);
+    for (int c = 0; c < 3; c++) normal[c] += n[c];
   }
-  double length = ul_norm(normal);
-  for (int c = 0; c < 3; c++) {
-    d->centre[c] = sum[c] / (3.0 * (double)count);
-    d->normal[c] = length > 0 ? normal[c] / length : c == 2;
-  }
+  for (int c = 0; c < 3; c++) p->centre[c] = sum[c] / (3.0 * (double)count);
+  const double area = ul_norm(normal);
+  if (area > 0)
+    to_unit(normal, area);
+  else
+    normal[2] = 1;
+  ul_cross(normal, along, p->axis[1]);
+  if (!(ul_norm(p->axis[1]) > 0)) square_to_unit(normal, p->axis[1]);
+  to_unit(p->axis[1], ul_norm(p->axis[1]));
+  ul_cross(p->axis[1], normal, p->axis[0]);
 }
 
-/* Splits p - centre into what lies along the disc's normal and the length across it. */
-static void disc_offset(const disc *d, const double p[3], double *along, double *across) {
-  double to[3];
-  ul_sub(p, d->centre, to);
-  *along = ul_dot(to, d->normal);
-  *across = sqrt(most(0, ul_dot(to, to) - *along * *along));
-}
-
-static void fit_disc(const ul_bvh *b, size_t begin, size_t end, disc *d) {
-  *d = (disc){.lo = INFINITY, .hi = -INFINITY};
+static void fit_plate(const ul_bvh *b, size_t begin, size_t end, plate *p) {
+  *p = (plate){0};
+  for (int k = 0; k < 3; k++) p->lo[k] = INFINITY, p->hi[k] = -INFINITY;
   if (begin == end) return;
-  disc_axis(b->facet + begin, end - begin, b->origin, d);
+  place_plate(b->facet + begin, end - begin, b->origin, p);
   for (size_t f = begin; f < end; f++)
     for (int v = 0; v < 3; v++) {
-      double p[3], along, across;
-      ul_sub(b->facet[f].corner[v], b->origin, p);
-      disc_offset(d, p, &along, &across);
-      d->lo = least(d->lo, along);
-      d->hi = most(d->hi, along);
-      d->radius = most(d->radius, across);
+      double at[3], to[3];
+      ul_sub(b->facet[f].corner[v], b->origin, at);
+      ul_sub(at, p->centre, to);
+      for (int k = 0; k < 3; k++) {
+        const double off = ul_dot(to, p->axis[k]);
+        p->lo[k] = least(p->lo[k], off);
+        p->hi[k] = most(p->hi[k], off);
+      }
     }
 }
 
-/* The discs above and at one block's leaves. */
-static ul_status fit_discs(void *context, size_t block, int worker) {
+/* The plates above and at one block's leaves. */
+static ul_status fit_plates(void *context, size_t block, int worker) {
   (void)worker;
   ul_bvh *b = context;
   size_t share = ((size_t)1 << b->levels) >> ALONE_LEVELS,
          first_leaf = ((size_t)1 << b->levels) - 1;
   for (size_t leaf = block * share; leaf < (block + 1) * share; leaf++)
-    for (int up = 0; up < DISC_LEVELS; up++) {
-      if (leaf & (((size_t)1 << up) - 1)) break; /* the leftmost leaf below makes a node's disc */
+    for (int up = 0; up < PLATE_LEVELS; up++) {
+      if (leaf & (((size_t)1 << up) - 1)) break; /* the leftmost leaf below makes a node's plate */
       size_t node = ((first_leaf + leaf + 1) >> up) - 1;
-      fit_disc(b, b->first[leaf], b->first[leaf + ((size_t)1 << up)],
-               &b->disc[node - b->first_disc]);
+      fit_plate(b, b->first[leaf], b->first[leaf + ((size_t)1 << up)],
+                &b->plate[node - b->first_plate]);
     }
   return UL_OK;
 }
 
-static double disc_square(const disc *d, const double p[3]) {
-  double along, across;
-  disc_offset(d, p, &along, &across);
-  double off = most(most(d->lo - along, along - d->hi), 0);
-  double beside = most(across - d->radius, 0);
-  return off * off + beside * beside;
+static double plate_square(const plate *p, const double from[3]) {
+  double to[3], sum = 0;
+  ul_sub(from, p->centre, to);
+  for (int k = 0; k < 3; k++) {
+    const double off = ul_dot(to, p->axis[k]);
+    const double beyond = most(most(p->lo[k] - off, off - p->hi[k]), 0);
+    sum += beyond * beyond;
+  }
+  return sum;
 }
 
 static void take_triangles(ul_bvh *b, const ul_mesh *const *mesh, size_t count) {
@@ -259,17 +276,17 @@ static void take_facets(ul_bvh *b, const ul_mesh *const *mesh, size_t count) {
 
 static bool bvh_alloc(ul_bvh *b) {
   while (((size_t)LEAF << b->levels) < b->count) b->levels++;
-  bool discs = b->levels >= ALONE_LEVELS; /* below that a search is short anyway */
-  b->first_disc = ((size_t)2 << b->levels) - 1;
-  if (discs) b->first_disc = ((size_t)1 << (b->levels - DISC_LEVELS + 1)) - 1;
-  b->disc = ul_new_raw(((size_t)2 << b->levels) - 1 - b->first_disc, sizeof *b->disc);
+  bool plates = b->levels >= ALONE_LEVELS; /* below that a search is short anyway */
+  b->first_plate = ((size_t)2 << b->levels) - 1;
+  if (plates) b->first_plate = ((size_t)1 << (b->levels - PLATE_LEVELS + 1)) - 1;
+  b->plate = ul_new_raw(((size_t)2 << b->levels) - 1 - b->first_plate, sizeof *b->plate);
   b->node = ul_new_raw(((size_t)2 << b->levels) - 1, sizeof *b->node);
   b->first = ul_new_raw(((size_t)1 << b->levels) + 1, sizeof *b->first);
   b->facet = ul_new_raw(b->count, sizeof *b->facet);
   b->number = ul_new_raw(b->count, sizeof *b->number);
   b->place = ul_new_raw(b->count, sizeof *b->place);
   b->item = ul_new_raw(b->count, sizeof *b->item);
-  return b->node && b->disc && b->first && b->facet && b->number && b->place && b->item;
+  return b->node && b->plate && b->first && b->facet && b->number && b->place && b->item;
 }
 
 ul_status ul_bvh_new(const ul_mesh *const *mesh, size_t count, const ul_job *job, ul_bvh **out,
@@ -293,7 +310,7 @@ ul_status ul_bvh_new(const ul_mesh *const *mesh, size_t count, const ul_job *job
   if (!status) {
     take_facets(b, mesh, count);
     box_all(b);
-    if (deep) status = ul_parallel(job, NULL, (size_t)1 << ALONE_LEVELS, fit_discs, b);
+    if (deep) status = ul_parallel(job, NULL, (size_t)1 << ALONE_LEVELS, fit_plates, b);
   }
   if (status) {
     ul_bvh_free(b);
@@ -308,7 +325,7 @@ ul_status ul_bvh_new(const ul_mesh *const *mesh, size_t count, const ul_job *job
 void ul_bvh_free(ul_bvh *b) {
   if (!b) return;
   free(b->node);
-  free(b->disc);
+  free(b->plate);
   free(b->first);
   free(b->facet);
   free(b->number);
@@ -405,7 +422,7 @@ bool ul_bvh_nearest(const ul_bvh *b, const double from[3], ul_nearest *near) {
   while (depth > 0) {
     uint32_t i = stack[--depth].node;
     if (!(stack[depth].square < near->square)) continue;
-    if (i >= b->first_disc && !(disc_square(&b->disc[i - b->first_disc], p) < near->square))
+    if (i >= b->first_plate && !(plate_square(&b->plate[i - b->first_plate], p) < near->square))
       continue;
     if (i >= first_leaf) {
       found |= search_leaf(b, i - first_leaf, from, near);
@@ -483,6 +500,28 @@ static bool ray_box(const node *n, const double p[3], const double inverse[3], d
   return enter <= leave;
 }
 
+/* False only when the line misses the plate, grown by more than what rounding and the slack at
+ * edges let a hit be off. */
+static bool line_meets_plate(const plate *p, const double from[3], const double way[3]) {
+  double to[3], off[3], enter = -INFINITY, leave = INFINITY, size = 0, away = 0;
+  ul_sub(from, p->centre, to);
+  for (int k = 0; k < 3; k++) {
+    off[k] = ul_dot(to, p->axis[k]);
+    size = most(size, p->hi[k] - p->lo[k]);
+    away += fabs(off[k]);
+  }
+  const double grown = 1e-6 * size + 1e-12 * away;
+  for (int k = 0; k < 3; k++) {
+    const double along = ul_dot(way, p->axis[k]);
+    const double inverse = 1 / (along == 0 ? 1e-300 : along);
+    const double a = (p->lo[k] - grown - off[k]) * inverse;
+    const double b = (p->hi[k] + grown - off[k]) * inverse;
+    enter = most(enter, least(a, b));
+    leave = least(leave, most(a, b));
+  }
+  return enter <= leave;
+}
+
 /* What a ray does at a hit. Returns how far the ray still goes. */
 typedef double (*hit_fn)(void *context, const ul_bvh *b, uint32_t facet, double t, double reach);
 
@@ -499,6 +538,7 @@ static void follow_ray(const ul_bvh *b, const double from[3], const double way[3
   while (depth > 0) {
     uint32_t i = stack[--depth];
     if (!ray_box(&b->node[i], p, inverse, reach)) continue;
+    if (i >= b->first_plate && !line_meets_plate(&b->plate[i - b->first_plate], p, way)) continue;
     if (i < first_leaf) {
       stack[depth++] = 2 * i + 2;
       stack[depth++] = 2 * i + 1;

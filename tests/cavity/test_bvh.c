@@ -79,6 +79,37 @@ static void the_nearest_point_is_that_of_a_search_over_all_triangles(void **stat
   ul_mesh_free(mesh);
 }
 
+/* A cone's triangles are long and thin, and as near as one another from its axis; those at its foot
+ * have one corner and no height in common with their box. The tree's last levels bound them by more
+ * than boxes. */
+static void nearest_points_and_windings_of_a_cone_are_those_of_a_search_over_all(void **state) {
+  (void)state;
+  ul_mesh *mesh = shape_cone(10, 14, 400);
+  shape_rotate(mesh, 0, 33);
+  shape_move(mesh, 900, 0, 0);
+  ul_bvh *bvh = tree(mesh);
+  uint64_t random = 11;
+  int inside = 0;
+  for (int i = 0; i < 1000; i++) {
+    double from[3], best = INFINITY, at[3], corner[3][3];
+    for (int c = 0; c < 3; c++)
+      from[c] = mesh->vertex_mm[0][c] + (i % 2 ? 24 : 4) * (2 * random_unit(&random) - 1);
+    for (size_t t = 0; t < mesh->triangle_count; t++) {
+      for (int v = 0; v < 3; v++) ul_copy3(mesh->vertex_mm[mesh->triangle[t][v]], corner[v]);
+      best = fmin(best, ul_triangle_nearest((const double(*)[3])corner, from, at));
+    }
+    ul_nearest near = {.square = INFINITY};
+    assert_true(ul_bvh_nearest(bvh, from, &near));
+    assert_rel(near.square, best, 1e-12);
+    const int winding = ul_bvh_winding(bvh, from);
+    assert_near(winding, by_hand_winding(mesh, from), 1e-6);
+    inside += winding;
+  }
+  assert_true(inside > 20 && inside < 900);
+  ul_bvh_free(bvh);
+  ul_mesh_free(mesh);
+}
+
 /* From inside a box every ray leaves through the face that arithmetic says. */
 static void mark(void *context, uint32_t triangle) {
   ((int *)context)[triangle]++;
@@ -183,6 +214,7 @@ static void windings_are_those_of_the_solid_angles(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(the_nearest_point_is_that_of_a_search_over_all_triangles),
+      cmocka_unit_test(nearest_points_and_windings_of_a_cone_are_those_of_a_search_over_all),
       cmocka_unit_test(what_is_in_a_box_is_told_once),
       cmocka_unit_test(rays_in_a_box_meet_the_face_ahead),
       cmocka_unit_test(several_meshes_share_one_tree),
