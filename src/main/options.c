@@ -30,6 +30,17 @@ static ul_status read_unit(const char *v, options *o, ul_error *err) {
   return ul_fail(err, UL_E_USAGE, "--unit %s is not known: use mm, cm, m or in", v);
 }
 
+#define TEXT(reader, field)                                                                        \
+  static ul_status reader(const char *v, options *o, ul_error *err) {                              \
+    (void)err;                                                                                     \
+    o->field = v;                                                                                  \
+    return UL_OK;                                                                                  \
+  }
+TEXT(read_tool, tool_file)
+TEXT(read_foam, foam)
+TEXT(read_series, series_file)
+TEXT(read_field, field_file)
+
 static ul_status read_drawn(const char *v, options *o, ul_error *err) {
   if (strcmp(v, "part") == 0)
     o->drawn = UL_DRAWN_PART;
@@ -51,6 +62,7 @@ static ul_status read_patch(const char *v, options *o, ul_error *err) {
 static ul_status read_part(const char *v, options *o, ul_error *err) {
   if (o->part_count == PARTS_MOST)
     return ul_fail(err, UL_E_USAGE, "--part is given more than %d times", PARTS_MOST);
+  if (!*v) return ul_fail(err, UL_E_USAGE, "--part needs a part's name");
   o->part[o->part_count++] = v;
   return UL_OK;
 }
@@ -68,7 +80,8 @@ static ul_status read_up(const char *v, options *o, ul_error *err) {
 }
 
 static ul_status read_raise(const char *v, options *o, ul_error *err) {
-  (void)err;
+  if (o->raise)
+    return ul_fail(err, UL_E_USAGE, "--raise is given twice: write both in one, as +x=15,-y=5");
   o->raise = v;
   return UL_OK;
 }
@@ -83,6 +96,9 @@ static ul_status read_side(const char *v, options *o, ul_error *err) {
   int side = value_side(v);
   if (side < 0 || v[2] != '=' || !v[3])
     return ul_fail(err, UL_E_USAGE, "--side %s is not a side and its name: write +x=hinge", v);
+  int same = value_named_side(v + 3, strlen(v + 3), o->side_name);
+  if (same >= 0 && same != side)
+    return ul_fail(err, UL_E_USAGE, "--side %s: another side has that name: give each its own", v);
   o->side_name[side] = v + 3;
   return UL_OK;
 }
@@ -90,12 +106,6 @@ static ul_status read_side(const char *v, options *o, ul_error *err) {
 static ul_status read_wall(const char *v, options *o, ul_error *err) {
   o->has_wall = true;
   return value_number("--wall", v, 0, 1e5, &o->wall_mm, err);
-}
-
-static ul_status read_tool(const char *v, options *o, ul_error *err) {
-  (void)err;
-  o->tool_file = v;
-  return UL_OK;
 }
 
 static ul_status read_draw(const char *v, options *o, ul_error *err) {
@@ -118,6 +128,7 @@ static ul_status read_keep_off(const char *v, options *o, ul_error *err) {
     return ul_fail(err, UL_E_USAGE, "--keep-off is given more than %d times", KEEP_OFF_MOST);
   double given[16];
   size_t numbers = 0;
+  if (!*v) return ul_fail(err, UL_E_USAGE, "--keep-off needs a part's name or a box x,y,z,x,y,z");
   bool named = value_number_list("--keep-off", v, 2, 16, given, &numbers, NULL) != UL_OK;
   if (named) {
     o->keep_part[o->keep_part_count++] = v;
@@ -222,12 +233,6 @@ static ul_status read_poured_up(const char *v, options *o, ul_error *err) {
 
 /* --- the foam and the hands --- */
 
-static ul_status read_foam(const char *v, options *o, ul_error *err) {
-  (void)err;
-  o->foam = v;
-  return UL_OK;
-}
-
 static ul_status read_pack(const char *v, options *o, ul_error *err) {
   return value_number("--pack", v, 0.1, 10, &o->pack, err);
 }
@@ -327,18 +332,6 @@ static ul_status read_drills(const char *v, options *o, ul_error *err) {
     if (strcmp(v, known[i]) == 0) return UL_OK;
   }
   return not_among("--drills", v, known, UL_DRILL_SET_END, err);
-}
-
-static ul_status read_series(const char *v, options *o, ul_error *err) {
-  (void)err;
-  o->series_file = v;
-  return UL_OK;
-}
-
-static ul_status read_field(const char *v, options *o, ul_error *err) {
-  (void)err;
-  o->field_file = v;
-  return UL_OK;
 }
 
 static ul_status read_paper(const char *v, options *o, ul_error *err) {
@@ -518,11 +511,15 @@ static const option table[] = {
 };
 enum { TABLE = sizeof table / sizeof table[0], OPTION_COLUMN = 27 };
 
+static const char *dashes(const option *o) {
+  return o->name[1] ? "--" : "-";
+}
+
 void options_print(int verb) {
   for (size_t i = 0; i < TABLE; i++) {
     if (!(table[i].verbs & verb)) continue;
     char left[48];
-    snprintf(left, sizeof left, "  %s%s%s%s", strlen(table[i].name) > 1 ? "--" : "-", table[i].name,
+    snprintf(left, sizeof left, "  %s%s%s%s", dashes(&table[i]), table[i].name,
              table[i].value ? " " : "", table[i].value ? table[i].value : "");
     show_wrapped(OPTION_COLUMN, left, table[i].help);
   }
@@ -608,8 +605,8 @@ static ul_status take_option(int verb, int argc, char **argv, int *at, options *
   }
   if (equals) return found->read(equals + 1, o, err);
   if (*at + 1 >= argc)
-    return ul_fail(err, UL_E_USAGE, "--%s needs a value: --%s %s", found->name, found->name,
-                   found->value);
+    return ul_fail(err, UL_E_USAGE, "%s%s needs a value: %s%s %s", dashes(found), found->name,
+                   dashes(found), found->name, found->value);
   return found->read(argv[++*at], o, err);
 }
 

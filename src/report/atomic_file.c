@@ -13,9 +13,8 @@
 enum { MOST_NAMES = 1000, NAME_ROOM = 64 };
 
 static ul_status cannot_write(ul_error *err, const char *path, int reason) {
-  return ul_fail(err, UL_E_WRITE,
-                 "%.250s: cannot be written: %s: make room or give another place with -o", path,
-                 strerror(reason));
+  return ul_fail(err, UL_E_WRITE, "%.250s: cannot be written: %s: make room or name another place",
+                 path, strerror(reason));
 }
 
 /* A new file beside `path`. Its name is short, so that it fits wherever `path` does, and not one

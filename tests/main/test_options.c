@@ -100,6 +100,12 @@ static void what_makes_no_sense_is_refused_with_advice(void **state) {
   REFUSED(VERB_PEAKS, "3 numbers", "a.stl", "--up", "0,,1");
   REFUSED(VERB_PEAKS, "3 numbers", "a.stl", "--up", "0,0,nan");
   REFUSED(VERB_PEAKS, "give one", "a.stl", "--up", "0,0,1", "--raise", "+x=5");
+  REFUSED(VERB_PEAKS, "--raise is given twice", "a.stl", "--raise", "+x=5", "--raise", "+y=3");
+  REFUSED(VERB_PEAKS, "another side has that name", "a.stl", "--side", "+x=a", "--side", "-y=a");
+  REFUSED(VERB_PEAKS, "another side has that name", "a.stl", "--side", "+x=-y");
+  REFUSED(VERB_CHECK, "--part needs a part's name", "a.stl", "--part", "");
+  REFUSED(VERB_PLAN, "--keep-off needs a part's name", "a.stl", "-o", "x", "--keep-off=");
+  REFUSED(VERB_PLAN, "-o needs a value: -o DIR", "a.stl", "-o");
   REFUSED(VERB_PEAKS, "twice what a level reads along x", "a.stl", "--raise", "+x=5,-x=3");
   REFUSED(VERB_TILTS, "names no attitude", "a.stl", "--compare", "");
   REFUSED(VERB_PEAKS, "write +x=15", "a.stl", "--raise", "15");
