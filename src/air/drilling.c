@@ -79,8 +79,11 @@ void ul_drill_kept(ul_drilling *d, const ul_vent *keep, size_t count) {
     *vent = keep[i];
     vent->id = (uint32_t)d->vents->count;
     vent->exists = true;
-    vent->serves_count = 0; /* its peaks were another attitude's */
+    vent->serves_count = 0; /* its peaks were another attitude's, and so was what is noted */
     vent->air_mm3 = vent->stays_mm3 = 0;
+    if (vent->ok)
+      snprintf(vent->note, sizeof vent->note, "is there already%s",
+               vent->closed ? ", plugged for good" : "");
   }
 }
 

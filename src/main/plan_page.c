@@ -89,9 +89,14 @@ static void tell_holes(page_lines *lines, const cavity_case *c, const plan *p) {
     const ul_vent *v = &p->vents->vent[i];
     char figure[UL_WORDS], place[UL_WORDS], whose[32] = "";
     if (c->solid->cavity_count > 1) snprintf(whose, sizeof whose, ", cavity %u", v->cavity + 1);
-    tell(lines, i ? "" : "Holes", "%u: %s mm at %s%s%s", v->id,
-         ul_words_figure(v->diameter_mm, figure), ul_words_place(v->at_mm, place), whose,
-         v->ok ? "." : ", which cannot be made as a hole: see its note.");
+    bool groove = v->kind == UL_VENT_GROOVE;
+    tell(lines, i ? "" : "Holes", "%u: %s mm%s at %s%s%s", v->id,
+         ul_words_figure(groove ? v->width_mm : v->diameter_mm, figure), groove ? " groove" : "",
+         ul_words_place(v->at_mm, place), whose,
+         !v->ok      ? ", which cannot be made as a hole: see its note."
+         : v->closed ? ", which is there: plugged for good."
+         : v->exists ? ", which is there already."
+                     : ".");
   }
   if (p->vents->count > 8) tell(lines, "", "And %zu more, listed below.", p->vents->count - 8);
 }

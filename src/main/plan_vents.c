@@ -1,5 +1,6 @@
 #include "main/plan_vents.h"
 
+#include <stdio.h>
 #include <string.h>
 
 #include "base/vec.h"
@@ -85,8 +86,12 @@ void vent_set_settle(vent_set *set) {
 }
 
 void vent_set_close(vent_set *set, const bool *closed) {
-  for (size_t i = 0; i < set->vents->count; i++)
-    if (set->vents->vent[i].exists && closed[i]) set->vents->vent[i].closed = true;
+  for (size_t i = 0; i < set->vents->count; i++) {
+    ul_vent *v = &set->vents->vent[i];
+    if (!v->exists || !closed[i] || v->closed) continue;
+    v->closed = true;
+    snprintf(v->note, sizeof v->note, "is there already; plug it for good: less air stays then");
+  }
 }
 
 size_t vent_set_usable(const vent_set *set) {

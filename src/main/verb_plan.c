@@ -49,13 +49,11 @@ static void show_vent(const cavity_case *c, const ul_vent *v) {
   show_line(
       label, "%s mm %s at %s%s%s%s", ul_words_figure(groove ? v->width_mm : v->diameter_mm, figure),
       ul_vent_kind_word(v->kind), ul_words_place(v->at_mm, place), whose, *half ? ", " : "", half);
-  if (v->exists)
-    show_line("", "is there already%s", v->closed ? "; plug it for good: less air stays then" : "");
-  else if (v->ok && groove)
+  if (v->ok && !v->exists && groove)
     show_groove(v);
-  else if (v->ok)
+  else if (v->ok && !v->exists)
     show_hole(v);
-  if (v->note[0] && !v->exists) show_line("", "%s", v->note);
+  if (v->note[0]) show_line("", "%s", v->note);
 }
 
 static void show_pours(const cavity_case *c, const plan *p) {
@@ -113,16 +111,19 @@ static double shows_s(const foam_proof *foam, uint32_t id) {
   return NAN;
 }
 
-/* In the order in which foam shows; two at nearly the same moment want two people. */
+/* In the order in which foam shows, of the same moment by number; two at nearly the same moment
+ * want two people. */
 static void show_plugs(const plan *p) {
   double before = -INFINITY;
+  uint32_t last = 0;
   for (size_t n = 0; n < p->vents->count; n++) {
     const ul_vent *next = NULL;
     double soonest = INFINITY;
     for (size_t i = 0; i < p->vents->count; i++) {
       const ul_vent *v = &p->vents->vent[i];
       double s = shows_s(&p->foam, v->id);
-      if (!v->plug || !(s > before) || s >= soonest) continue;
+      bool is_later = s > before || (s == before && v->id > last);
+      if (!v->plug || !is_later || s >= soonest) continue;
       soonest = s;
       next = v;
     }
@@ -130,6 +131,7 @@ static void show_plugs(const plan *p) {
     show_line(isfinite(before) ? "" : "plug", "vent %u when foam shows, at %.0f s%s", next->id,
               soonest, soonest - before < 2 ? ": a second hand, or a peg ready in it" : "");
     before = soonest;
+    last = next->id;
   }
 }
 

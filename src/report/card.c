@@ -16,8 +16,8 @@
 
 enum { ROWS_MOST = 8, PLUGS_MOST = 16, AIR_MOST = 2, CAUTIONS_MOST = 32, SHOWED_MOST = 8 };
 static const double BODY = 12.5, SMALL = 10.5;
-static const double VIEWS_LEAST = 150, VIEWS_MOST = 330, CAUTIONS = 66, FIRST_CAUTION = 36,
-                    VENT_LINE = 17, VENT_LEAST = 7;
+static const double VIEWS_LEAST = 150, VIEWS_MOST = 330, CAUTIONS = 66, VENT_LINE = 17,
+                    VENT_LEAST = 7, FIRST_CAUTION = 3 * 1.3 * SMALL; /* its lines are three */
 
 typedef struct {
   const ul_card *card;
@@ -210,15 +210,17 @@ static bool foam_shows(const ul_card *card, size_t i) {
  * tells of, goes without saying. */
 static void vent_words(const ul_card *card, size_t i, bool brief, char *out, size_t room) {
   const ul_vent *v = &card->vents->vent[i];
+  bool groove = v->kind == UL_VENT_GROOVE;
   char size[UL_WORDS], depth[UL_WORDS], place[UL_WORDS];
-  ul_card_length(card, v->diameter_mm, size);
+  ul_card_length(card, groove ? v->width_mm : v->diameter_mm, size);
   ul_card_place(card, v->at_mm, place);
-  int n = snprintf(out, room, "%s hole at %s", size, place);
+  int n = snprintf(out, room, "%s %s at %s", size, ul_vent_kind_word(v->kind), place);
   if (v->ok)
-    n +=
-        snprintf(out + n, room - (size_t)n, ", %s deep", ul_card_length(card, v->length_mm, depth));
+    n += snprintf(out + n, room - (size_t)n, ", %s %s", ul_card_length(card, v->length_mm, depth),
+                  groove ? "long" : "deep");
   else
     n += snprintf(out + n, room - (size_t)n, ": cannot be made, see vents.csv");
+  if (v->closed) n += snprintf(out + n, room - (size_t)n, ", plugged for good");
   if (brief && v->plug && foam_shows(card, i)) {
     snprintf(out + n, room - (size_t)n, "; plug it at %.0f s", card->foam_shows_s[i]);
     return;
@@ -260,10 +262,28 @@ static size_t list_plugs(const ul_card *card, size_t *order) {
   return count;
 }
 
+/* Those that are there and are plugged for good: " 2, 5", or nothing. */
+static void list_closed(const ul_card *card, char out[UL_WORDS]) {
+  size_t used = 0;
+  *out = 0;
+  for (size_t i = 0; i < card->vents->count && used < UL_WORDS - 16; i++)
+    if (card->vents->vent[i].closed)
+      used += (size_t)snprintf(out + used, UL_WORDS - used, "%s %u", used ? "," : "",
+                               card->vents->vent[i].id);
+}
+
 /* "Plug when foam shows, in this order: 2 at 62 s, 1 at 71 s." */
 static void vents_words(const ul_card *card, char *out, size_t room) {
-  size_t order[PLUGS_MOST], count = list_plugs(card, order);
-  size_t used = (size_t)snprintf(out, room, "Open and clean before the pour.");
+  char closed[UL_WORDS];
+  size_t order[PLUGS_MOST], count = list_plugs(card, order), used;
+  list_closed(card, closed);
+  if (*closed)
+    used = (size_t)snprintf(out, room,
+                            "Plugged for good:%s. Open and clean the others before "
+                            "the pour.",
+                            closed);
+  else
+    used = (size_t)snprintf(out, room, "Open and clean before the pour.");
   if (!count) {
     snprintf(out + used, room - used, " Then leave them: foam stops them.");
     return;

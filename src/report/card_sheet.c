@@ -154,11 +154,12 @@ const char *ul_card_volume(const ul_card *card, double mm3, char out[UL_WORDS]) 
   return out;
 }
 
-/* As the scale shows it: to its step, which is 1 g or less. */
+/* As the scale shows it: to its step, which is 1 g or less. A hundredth of an ounce is 0.3 g. */
 const char *ul_card_mass(const ul_card *card, double g, double step_g, char out[UL_WORDS]) {
+  int places = step_g >= 1 ? 0 : step_g >= 0.1 ? 1 : 2;
   if (card->inch)
-    snprintf(out, UL_WORDS, "%.2f oz", g / 28.349523125);
+    snprintf(out, UL_WORDS, "%.*f oz", places + 2, g / 28.349523125);
   else
-    snprintf(out, UL_WORDS, "%.*f g", step_g >= 1 ? 0 : step_g >= 0.1 ? 1 : 2, g);
+    snprintf(out, UL_WORDS, "%.*f g", places, g);
   return out;
 }

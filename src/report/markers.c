@@ -163,13 +163,18 @@ static void count_part(const ul_vent *vent, bool flag, size_t *vertices, size_t 
   *triangles += flag ? FLAG_TRIANGLES : box ? BOX_TRIANGLES : 2 * rings * CUTTER_SIDES;
 }
 
-/* One part a vent; those that cannot be made only where `flags`. */
+/* One that can't be made, or is there and plugged for good, is nothing to cut. */
+static bool is_cut(const ul_vent *vent) {
+  return vent->ok && !vent->closed;
+}
+
+/* One part a vent; those that are not to be cut only where `flags`. */
 static ul_status build(const ul_vents *vents, bool flags, double size, ul_mesh **out,
                        ul_error *err) {
   *out = NULL;
   size_t count = 0, vertices = 0, triangles = 0;
   for (size_t i = 0; i < vents->count; i++) {
-    if (!flags && !vents->vent[i].ok) continue;
+    if (!flags && !is_cut(&vents->vent[i])) continue;
     count_part(&vents->vent[i], flags, &vertices, &triangles);
     count++;
   }
@@ -179,7 +184,7 @@ static ul_status build(const ul_vents *vents, bool flags, double size, ul_mesh *
   if (status != UL_OK) return status;
   for (size_t i = 0; i < vents->count; i++) {
     const ul_vent *vent = &vents->vent[i];
-    if (!flags && !vent->ok) continue;
+    if (!flags && !is_cut(vent)) continue;
     if (!name_part(b.mesh, b.part, vent)) {
       ul_mesh_free(b.mesh);
       return ul_fail_memory(err);

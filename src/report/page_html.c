@@ -35,12 +35,16 @@ static void put_hole(FILE *file, const ul_vent *v) {
           "<li id=\"hole-%u\"><button type=\"button\" class=\"hole\" data-vent=\"%u\" "
           "aria-label=\"Show hole %u in the model\">%u</button><p>",
           v->id, v->id, v->id, v->id);
-  fprintf(file, "<b>%s mm</b> at %s", ul_words_figure(v->diameter_mm, figure),
+  bool groove = v->kind == UL_VENT_GROOVE;
+  fprintf(file, "<b>%s mm%s</b> at %s",
+          ul_words_figure(groove ? v->width_mm : v->diameter_mm, figure), groove ? " groove" : "",
           ul_words_place(v->at_mm, place));
-  if (v->ok)
+  if (v->ok && v->exists)
+    fputc('.', file);
+  else if (v->ok)
     fprintf(file, ", %s %.0f mm to the outside along %s. It lets out %s.",
-            ul_vent_made_word(v->made), v->length_mm,
-            ul_words_direction(v->axis, along), ul_words_volume(v->air_mm3, volume));
+            ul_vent_made_word(v->made), v->length_mm, ul_words_direction(v->axis, along),
+            ul_words_volume(v->air_mm3, volume));
   else
     fputs(": <b>cannot be made as a hole.</b>", file);
   if (v->note[0]) {

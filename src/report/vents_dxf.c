@@ -256,6 +256,9 @@ static void put_hole(FILE *file, const drawing *d, const ul_vent *vent) {
              axis[1] + 0.0, axis[2] + 0.0);
     put_line(file, layer, mouth, out);
   }
+  if (vent->exists)
+    strncat(words, vent->closed ? ", PLUGGED FOR GOOD" : ", IS THERE",
+            sizeof words - strlen(words) - 1);
   put_cross(file, layer, out, 2 * radius);
   double label[2] = {out[0] + 2 * radius + d->text_mm / 2, out[1] + d->text_mm / 2};
   put_words(file, layer, label, d->text_mm, words);

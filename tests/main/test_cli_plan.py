@@ -1,8 +1,11 @@
 """A plan with a foam as a user or a script meets it: vents, their size, the table, the tries, what exists already."""
 
+import csv
 import json
 import os
 import pathlib
+import re
+import subprocess
 import sys
 import unittest
 
@@ -189,6 +192,52 @@ class Plan(Case):
         self.assertLess(in_order[0]["foam_shows_s"], in_order[1]["foam_shows_s"])
         self.assertTrue(all(v["plug_order"] is None for v in vents if v not in plugged))
         self.assertLess(sum(v["bled_g"] for v in vents), 0.01)  # left open, these two bleed 0.05 g
+
+    def test_every_hole_to_plug_is_told_also_those_of_one_moment(self):
+        """Two alike, either side of the pour: of those that foam reached in one step the first alone was told."""
+        plan = json.loads(pathlib.Path(self.level, "plan.json").read_text())
+        low = {**plan["vents"][0], "diameter_mm": 6, "relief_mm": None, "land_mm": 25}
+        for i, (at, axis) in enumerate((([120, 40, 8], [1, 0, 0]), ([0, 40, 8], [-1, 0, 0]))):
+            through = [at[c] + 25 * axis[c] for c in range(3)]
+            plan["vents"].append({**low, "id": 5 + i, "at_mm": at, "axis": axis, "through_mm": through})
+        kept = self.file("alike.json", json.dumps(plan).encode())
+        ran = ullage("plan", self.box, *QUICK, *SMALL, "--keep", kept, "--up", "0,0,1", "-o", self.path("alike"))
+        vents = json.loads(pathlib.Path(self.path("alike"), "plan.json").read_text())["vents"]
+        plugged = {v["id"]: v["foam_shows_s"] for v in vents if v["then"] == "plug"}
+        self.assertEqual(plugged[5], plugged[6])
+        told = re.findall(r"vent (\d+) when foam shows, at", ran.stdout)
+        self.assertEqual(sorted(map(int, told)), sorted(plugged))
+
+    def test_a_hole_that_is_plugged_for_good_is_said_to_be_wherever_holes_are_told(self):
+        """It was to be opened and cleaned, and cut again: only plan.json and the terminal knew."""
+        plan = json.loads(pathlib.Path(self.level, "plan.json").read_text())
+        plan["vents"][1]["closed"] = True
+        out = pathlib.Path(self.path("shut"))
+        ran = ullage("plan", self.box, *SMALL, "--keep", self.file("shut.json", json.dumps(plan).encode()), "--up", "0,0,1", "-o", out)
+        self.assertIn("is there already, plugged for good", ran.stdout)
+        with open(out / "vents.csv", newline="") as table:
+            notes = [row["note"] for row in csv.DictReader(table)]
+        self.assertEqual(notes[:2], ["is there already", "is there already, plugged for good"])
+        self.assertNotRegex((out / "vent-cutters.obj").read_text(), r"vent.2\b")
+        self.assertRegex((out / "vent-cutters.obj").read_text(), r"vent.1\b")
+        self.assertRegex((out / "vent-layout.dxf").read_text(), r"\n2  .*, PLUGGED FOR GOOD\n")
+        self.assertRegex((out / "vent-layout.dxf").read_text(), r"\n1  .*, IS THERE\n")
+        page = (out / "report.html").read_text()
+        self.assertRegex(page, r">2: [^<]*, which is there: plugged for good\.")
+        self.assertRegex(page, r">1: [^<]*, which is there already\.")
+
+    def test_a_groove_has_its_width_on_card_and_page(self):
+        """Both gave the hole of its area: 1.5 mm where 2 mm are scraped."""
+        out = pathlib.Path(self.path("groove"))
+        ullage("plan", self.box, *SMALL, "--parting", "z=40", "--up", "0,0,1", "--datum", "0,0,0", "-o", out)
+        vents = json.loads((out / "plan.json").read_text())["vents"]
+        page = (out / "report.html").read_text()
+        card = " ".join(subprocess.run(["pdftotext", "-layout", out / "bench-card.pdf", "-"], capture_output=True, text=True).stdout.split())
+        self.assertEqual({v["kind"] for v in vents}, {"groove"})
+        for v in vents:
+            self.assertIn(f">{v['id']}: {v['width_mm']:.3g} mm groove at ", page)
+            self.assertIn(f"{v['width_mm']:.3g} mm groove at x {v['at_mm'][0]:.1f} ", card)
+        self.assertNotIn(" hole at ", card)
 
     def test_a_plan_that_cannot_be_kept_is_refused(self):
         for name, says in (("none.json", "cannot be read"), ("box.stl", "not JSON")):
