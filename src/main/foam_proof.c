@@ -150,10 +150,16 @@ double foam_proof_needs_cube_mm(const cavity_case *c, const foam_proof *p) {
   return p->worst_mm3 < pow(p->cube_mm, 3) ? of_void * cbrt(p->worst_mm3) : INFINITY;
 }
 
-static void show_vents(const foam_proof *p) {
-  for (size_t i = p->first_hole; i < p->vent_count; i++)
+static void show_vents(const cavity_case *c, const foam_proof *p) {
+  for (size_t i = p->first_hole; i < p->vent_count; i++) {
+    char whose[48] = "";
+    if (c->solid->cavity_count > 1)
+      snprintf(whose, sizeof whose, " of cavity %zu",
+               case_cavity_number(c, p->rise->vent[i].cavity));
     if (!isnan(p->rise->vent[i].foam_shows_s))
-      show_line("", "foam shows at the pour hole after %.0f s", p->rise->vent[i].foam_shows_s);
+      show_line("", "foam shows at the pour hole%s after %.0f s", whose,
+                p->rise->vent[i].foam_shows_s);
+  }
   for (size_t i = 0; i < p->first_hole; i++) {
     const ul_rise_vent_seen *seen = &p->rise->vent[i];
     if (isnan(seen->foam_shows_s))
@@ -163,12 +169,12 @@ static void show_vents(const foam_proof *p) {
   }
 }
 
-void foam_proof_show(const options *opts, const foam_proof *p) {
+void foam_proof_show(const cavity_case *c, const foam_proof *p) {
   if (!p->rise) return;
   show_line("rise", "%s, charge %.3g times free rise, in cubes of %.2g mm", p->foam.name, p->pack,
             p->cube_mm);
-  pours_show_seam(opts);
-  show_vents(p);
+  pours_show_seam(c->opts);
+  show_vents(c, p);
   show_seams(p->meet, p->meet_count);
 }
 

@@ -76,7 +76,7 @@ void foam_proof_free(foam_proof *proof);
 double foam_proof_needs_cube_mm(const cavity_case *c, const foam_proof *proof);
 
 /* Events, seams and what shows at the vents, as sentences; nothing without a rise. */
-void foam_proof_show(const options *opts, const foam_proof *proof);
+void foam_proof_show(const cavity_case *c, const foam_proof *proof);
 /* The keys rise_cube_mm, events, meets; outcomes and vents go where the plan's own are. */
 json_t *foam_proof_json(const cavity_case *c, const foam_proof *proof);
 

@@ -1,9 +1,11 @@
 /* plan_foam_moments.c - the foam's rise as its moments, in words. What a rise reports twenty times
  * is told a few times: air cut off one after the other is one moment, and so are holes at which
  * foam shows together. */
+#include <ctype.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "base/memory.h"
 #include "base/vec.h"
@@ -185,11 +187,30 @@ static void say_poured(const plan *p, ul_page_event *to) {
     snprintf(to->text, sizeof to->text, "All of it is poured.");
 }
 
-static void say_other(const plan *p, const ul_rise_event *e, ul_page_event *to) {
+/* " of cavity 2", where there are several. */
+static const char *of_which(const cavity_case *c, const ul_rise_event *e, char out[48]) {
+  *out = 0;
+  if (c->solid->cavity_count > 1)
+    snprintf(out, 48, " of cavity %zu", case_cavity_number(c, e->cavity));
+  return out;
+}
+
+/* Foam at the hole it was poured through. */
+static void say_pour_hole(const cavity_case *c, const ul_rise_event *e, ul_page_event *to) {
+  char whose[48];
+  of_which(c, e, whose);
+  if (e->kind == UL_RISE_SHOWS)
+    snprintf(to->text, sizeof to->text, "Foam shows at the pour hole%s.", whose);
+  else
+    snprintf(to->text, sizeof to->text, "Foam covers the pour hole%s: no more air leaves there.",
+             whose);
+}
+
+/* Whose it is is said where it is not of all cavities together. */
+static void say_other(const cavity_case *c, const plan *p, const ul_rise_event *e, size_t count,
+                      ul_page_event *to) {
   static const char *const what[UL_RISE_EVENT_END] = {
       [UL_RISE_TURNED] = "It lies in its tilt.",
-      [UL_RISE_SHOWS] = "Foam shows at the pour hole.",
-      [UL_RISE_CLOGS] = "Foam covers the pour hole: no more air leaves there.",
       [UL_RISE_CREAM] = "It creams: from here on it rises.",
       [UL_RISE_SEAM] = "Foam shows at the seam: it begins to flash there.",
       [UL_RISE_FULL] = "Full.",
@@ -200,8 +221,13 @@ static void say_other(const plan *p, const ul_rise_event *e, ul_page_event *to) 
     say_liquid(p, e, to);
   else if (e->kind == UL_RISE_POURED)
     say_poured(p, to);
-  else
+  else if (e->kind == UL_RISE_SHOWS || e->kind == UL_RISE_CLOGS)
+    say_pour_hole(c, e, to);
+  else if (count == c->solid->cavity_count)
     snprintf(to->text, sizeof to->text, "%s", what[e->kind]);
+  else
+    snprintf(to->text, sizeof to->text, "Cavity %zu: %c%s", case_cavity_number(c, e->cavity),
+             tolower((unsigned char)what[e->kind][0]), what[e->kind] + 1);
 }
 
 static void say_shut(const plan *p, ul_page_event *to) {
@@ -213,10 +239,19 @@ static void say_shut(const plan *p, ul_page_event *to) {
     snprintf(to->text, sizeof to->text, "The mould is shut.");
 }
 
+/* The half is the first cavity's. */
+static const char *half_words(const cavity_case *c, char out[48]) {
+  if (c->solid->cavity_count == 1) return strcpy(out, "Half full");
+  snprintf(out, 48, "Cavity %zu is half full", case_cavity_number(c, 0));
+  return out;
+}
+
 /* `count` happenings of one kind as a moment, which shows how the foam stands at the last. */
-static void say(const plan *p, const happening *h, size_t count, ul_page_event *to) {
+static void say(const cavity_case *c, const plan *p, const happening *h, size_t count,
+                ul_page_event *to) {
   const happening *last = &h[count - 1];
   long from = lround(h->s), until = lround(last->s);
+  char half[48];
   to->reached = last->s;
   if (from == until)
     snprintf(to->mark, sizeof to->mark, "%ld s", until);
@@ -228,22 +263,30 @@ static void say(const plan *p, const happening *h, size_t count, ul_page_event *
   }
   if (h->how == TELL_AIR) to->air = h->air->id;
   if (h->how == TELL_HALF)
-    snprintf(to->text, sizeof to->text, "Half full: foam stands %.0f mm above the bench.",
+    snprintf(to->text, sizeof to->text, "%s: foam stands %.0f mm above the bench.",
+             half_words(c, half),
              plan_stands_mm(p, p->foam.grid, p->foam.rise->arrival_s, last->s));
   else if (h->how == TELL_SHUT)
     say_shut(p, to);
   else if (h->how == TELL_AIR)
     say_air(h, count, to);
   else if (h->how == TELL_OTHER)
-    say_other(p, h->event, to);
+    say_other(c, p, h->event, count, to);
   else
     say_vents(p, h, count, to);
+}
+
+/* The same of another cavity, at the same moment. */
+static bool is_shared(const happening *h, const happening *next) {
+  return next->how == TELL_OTHER && h->event->kind == next->event->kind && h->s == next->s &&
+         h->event->vent == UINT32_MAX && h->event->kind != UL_RISE_LIQUID;
 }
 
 /* How many from `h` on are one moment. */
 static size_t run_of(const happening *h, size_t left) {
   size_t count = 1;
-  if (h->how == TELL_OTHER || h->how == TELL_SHUT || h->how == TELL_HALF) return 1;
+  while (h->how == TELL_OTHER && count < left && is_shared(h, &h[count])) count++;
+  if (h->how == TELL_OTHER || h->how == TELL_SHUT || h->how == TELL_HALF) return count;
   while (count < left && h[count].how == h->how &&
          (h->how == TELL_AIR || h[count].s - h->s <= TOGETHER_S))
     count++;
@@ -260,7 +303,7 @@ ul_page_event *plan_foam_moments(const cavity_case *c, const plan *p, size_t *co
   size_t happenings = good ? list_happenings(p, air, air_count, all) : 0;
   for (size_t i = 0; i < happenings;) {
     size_t run = run_of(&all[i], happenings - i);
-    say(p, &all[i], run, &list[(*count)++]);
+    say(c, p, &all[i], run, &list[(*count)++]);
     i += run;
   }
   free(all);

@@ -169,7 +169,7 @@ static ul_status show(const cavity_case *c, const plan *p, const char *dir, ul_e
   show_peaks(p->peaks);
   for (size_t i = 0; i < p->vents->count; i++) show_vent(c, &p->vents->vent[i]);
   show_size(p);
-  foam_proof_show(c->opts, &p->foam);
+  foam_proof_show(c, &p->foam);
   show_plugs(p);
   plan_proof_show(&p->proof);
   if (p->shop.has_foam) shop_show(&p->shop, c->opts);

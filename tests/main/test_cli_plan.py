@@ -226,6 +226,19 @@ class Plan(Case):
         self.assertRegex(page, r">2: [^<]*, which is there: plugged for good\.")
         self.assertRegex(page, r">1: [^<]*, which is there already\.")
 
+    def test_moments_of_two_cavities_are_told_once_or_say_whose_they_are(self):
+        two = self.mesh(box((60, 40, 30)) + box((40, 40, 30), (80, 0, 0)))
+        out = pathlib.Path(self.path("pair"))
+        holes = ("--pour-hole", "30,20,30,10,plug", "--pour-hole", "100,20,30,10,plug")
+        ran = ullage("plan", two, *QUICK, *SMALL, "--up", "0,0,1", *holes, "-o", out)
+        page = (out / "report.html").read_text()
+        for words in ("All of it is poured.", "It creams: from here on it rises.", "It gels: it hardly flows any more."):
+            self.assertEqual(page.count(f'"text":"{words}"'), 1, words)
+        for cavity in (1, 2):
+            self.assertIn(f"foam shows at the pour hole of cavity {cavity} after", ran.stdout)
+            self.assertIn(f"Foam shows at the pour hole of cavity {cavity}.", page)
+        self.assertIn("Cavity 1 is half full: foam stands", page)
+
     def test_a_groove_has_its_width_on_card_and_page(self):
         """Both gave the hole of its area: 1.5 mm where 2 mm are scraped."""
         out = pathlib.Path(self.path("groove"))
