@@ -90,6 +90,30 @@ static ul_status read_if_any(const place *at, const char *key, double *out, ul_e
   return value && !json_is_null(value) ? read_number(at, key, 0, out, err) : UL_OK;
 }
 
+/* true or false; missing from an older plan: false. */
+static ul_status read_bool(const place *at, const char *key, bool *out, ul_error *err) {
+  const json_t *value = json_object_get(at->object, key);
+  *out = json_is_true(value);
+  return !value || json_is_boolean(value) ? UL_OK : wrong(at, key, "true or false", err);
+}
+
+/* Which of two words: 0 the first, 1 the second; -1 where it is null, or missing from an older
+ * plan. */
+static ul_status read_word(const place *at, const char *key, const char *first, const char *second,
+                           int *out, ul_error *err) {
+  const json_t *value = json_object_get(at->object, key);
+  const char *word = json_string_value(value);
+  char should_be[64];
+  *out = -1;
+  if (!value || json_is_null(value)) return UL_OK;
+  if (word && (strcmp(word, first) == 0 || strcmp(word, second) == 0)) {
+    *out = strcmp(word, second) == 0;
+    return UL_OK;
+  }
+  snprintf(should_be, sizeof should_be, "%.20s or %.20s", first, second);
+  return wrong(at, key, should_be, err);
+}
+
 static ul_status read_kind(const place *at, ul_vent *v, ul_error *err) {
   const char *kind = json_string_value(json_object_get(at->object, "kind"));
   for (int k = 0; kind && k < UL_VENT_KIND_END; k++)
@@ -109,15 +133,17 @@ static void read_made(const place *at, ul_vent *v) {
 
 /* How it is made: land, relief, half; a groove's section. */
 static ul_status read_making(const place *at, ul_vent *v, ul_error *err) {
-  const char *half = json_string_value(json_object_get(at->object, "half"));
-  const char *then = json_string_value(json_object_get(at->object, "then"));
-  v->half = !half ? 0 : strcmp(half, "upper") == 0 ? 1 : strcmp(half, "lower") == 0 ? -1 : 0;
-  v->plug = then && strcmp(then, "plug") == 0;
-  v->exists = json_is_true(json_object_get(at->object, "exists"));
-  v->closed = json_is_true(json_object_get(at->object, "closed"));
-  read_made(at, v);
+  int half, then;
   double stays_cm3;
-  ul_status status = read_kind(at, v, err);
+  ul_status status = read_word(at, "half", "lower", "upper", &half, err);
+  if (status == UL_OK) status = read_word(at, "then", "leave", "plug", &then, err);
+  if (status != UL_OK) return status;
+  v->half = half < 0 ? 0 : half ? 1 : -1;
+  v->plug = then == 1;
+  read_made(at, v);
+  status = read_bool(at, "exists", &v->exists, err);
+  if (status == UL_OK) status = read_bool(at, "closed", &v->closed, err);
+  if (status == UL_OK) status = read_kind(at, v, err);
   if (status == UL_OK) status = read_if_any(at, "case_mm", &v->case_mm, err);
   if (status == UL_OK) status = read_if_any(at, "land_mm", &v->land_mm, err);
   if (status == UL_OK) status = read_if_any(at, "relief_mm", &v->relief_mm, err);
@@ -157,6 +183,10 @@ static ul_status read_vent(const place *at, ul_vent *v, ul_error *err) {
   if (status == UL_OK) status = read_serves(at, v, err);
   if (status == UL_OK) status = read_making(at, v, err);
   if (status == UL_OK && v->ok) status = read_hole(at, v, err);
+  if (status == UL_OK && v->ok && v->relief_mm > 0 && !(v->land_mm <= v->length_mm))
+    status = wrong(at, "land_mm", "within length_mm", err);
+  if (status == UL_OK && v->relief_mm > 0 && !(v->relief_mm >= v->diameter_mm))
+    status = wrong(at, "relief_mm", "diameter_mm or more", err);
   v->cavity -= status == UL_OK;
   v->air_mm3 *= 1000;
   return status;
@@ -185,7 +215,11 @@ static ul_status read_vents(const json_t *root, ul_vents **out, ul_error *err) {
   for (size_t i = 0; i < count && status == UL_OK; i++) {
     place at = {json_array_get(list, i), ""};
     snprintf(at.name, sizeof at.name, "vents[%zu]", i);
-    if (!is_pour_hole(at.object)) status = read_vent(&at, &vent[vents->count++], err);
+    if (is_pour_hole(at.object)) continue;
+    status = read_vent(&at, &vent[vents->count++], err);
+    if (status == UL_OK && vents->count > 1 &&
+        vent[vents->count - 1].id <= vent[vents->count - 2].id)
+      status = wrong(&at, "id", "above that of the vent before", err);
   }
   if (status == UL_OK)
     *out = vents;
@@ -205,6 +239,9 @@ static ul_status read_layout(const json_t *root, ul_layout *out, ul_error *err) 
   if (!three_numbers(json_array_get(box, 0), out->box_mm[0]) ||
       !three_numbers(json_array_get(box, 1), out->box_mm[1]))
     return wrong(&tool, "box_mm", "two corners", err);
+  for (int c = 0; c < 3; c++)
+    if (!(out->box_mm[0][c] < out->box_mm[1][c]))
+      return wrong(&tool, "box_mm", "a lowest and a highest corner", err);
   double x[3], y[3];
   ul_status status = UL_OK;
   if (opening.object) status = read_unit_vector(&opening, "draw", out->view, err);
