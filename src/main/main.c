@@ -28,7 +28,7 @@ static const verb verbs[] = {
      "  ullage tilts seat.stl --compare \"+x=0;+x=15;+x=90\"\n"},
     {"rise", VERB_RISE, "CAVITY", verb_rise,
      "fill it in one attitude, with the vents and pour given",
-     "  ullage rise seat.stl --level --raise +x=15 --vent 212,40,31,3\n"},
+     "  ullage rise seat.stl --level --raise +x=15 --vent 143,-60,20,3\n"},
     {"plan", VERB_PLAN, "CAVITY -o DIR", verb_plan,
      "the main job: tilt, vents and files for the mould maker",
      "  ullage plan seat.stl -o seat-plan\n"
