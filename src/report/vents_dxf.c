@@ -230,16 +230,19 @@ static void put_outline(FILE *file, const drawing *d, double low[2]) {
 }
 
 static void put_hole(FILE *file, const drawing *d, const ul_vent *vent) {
-  char layer[LAYER_NAME], words[UL_WORDS], size[UL_WORDS], depth[UL_WORDS];
+  char layer[LAYER_NAME], words[UL_WORDS], size[UL_WORDS], depth[UL_WORDS], along[UL_WORDS];
   double mouth[2], out[2], radius = vent->diameter_mm / 2, axis[3];
   layer_of(vent, layer);
   flatten(d, vent->at_mm, mouth);
   flatten(d, vent->through_mm, out);
   bool groove = vent->kind == UL_VENT_GROOVE, wider = vent->relief_mm > vent->diameter_mm;
-  int length = snprintf(
-      words, sizeof words, groove ? "%u  %s MM WIDE, %s LONG" : "%u  %s MM, %s DEEP",
-      (unsigned)vent->id, ul_words_figure(groove ? vent->width_mm : vent->diameter_mm, size),
-      ul_words_figure(vent->length_mm, depth));
+  int length = groove ? snprintf(words, sizeof words, "%u  %s MM WIDE, %s DEEP, %s LONG",
+                                 (unsigned)vent->id, ul_words_figure(vent->width_mm, size),
+                                 ul_words_figure(vent->depth_mm, depth),
+                                 ul_words_figure(vent->length_mm, along))
+                      : snprintf(words, sizeof words, "%u  %s MM, %s DEEP", (unsigned)vent->id,
+                                 ul_words_figure(vent->diameter_mm, size),
+                                 ul_words_figure(vent->length_mm, depth));
   if (!groove && wider)
     length += snprintf(
         words + length, sizeof words - (size_t)length, ", %s MM FROM OUTSIDE BUT FOR THE LAST %s",

@@ -250,6 +250,7 @@ class Plan(Case):
         for v in vents:
             self.assertIn(f">{v['id']}: {v['width_mm']:.3g} mm groove at ", page)
             self.assertIn(f"{v['width_mm']:.3g} mm groove at x {v['at_mm'][0]:.1f} ", card)
+            self.assertRegex((out / "vent-layout.dxf").read_text(), rf"\n{v['id']}  {v['width_mm']:.3g} MM WIDE, 1 DEEP, {v['length_mm']:.3g} LONG")
         self.assertNotIn(" hole at ", card)
 
     def test_a_plan_that_cannot_be_kept_is_refused(self):
