@@ -4,12 +4,11 @@
 
 #include "main/plan.h"
 
-#define SHOWN_SHARE                                                                                \
-  0.1 /* of --void-ok may be let be on a face that shows: the program's own choice */
+/* Of --void-ok, what may be let be on a face that shows: the program's own choice. */
+#define SHOWN_SHARE 0.1
 
 /* The largest void of the plan's rise that lies on a face of --show-side and is more than may be
- * let be there, SHOWN_SHARE of --void-ok: its volume, and its place to
- * at_mm; 0: there is none. */
+ * let be there, SHOWN_SHARE of --void-ok: its volume, and its place to at_mm; 0: there is none. */
 double shown_void_mm3(const cavity_case *c, const plan *p, double at_mm[3]);
 
 #endif
