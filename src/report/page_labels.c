@@ -18,9 +18,8 @@ static bool is_free(const ul_page_labels *l, const double at[2], double wide, do
   return true;
 }
 
-/* Moves a label of that half width and half height from where it is wanted to the nearest place
- * that is free: sideways first, then all round, farther and farther. False: there is none. */
-static bool take_place(ul_page_labels *l, double at[2], double wide, double high) {
+/* Sideways first, then all round, farther and farther. */
+bool ul_page_label_place(ul_page_labels *l, double at[2], double wide, double high) {
   static const int way[WAYS] = {0, 6, 1, 5, 11, 7, 2, 4, 10, 8, 3, 9}; /* twelfths of a turn */
   const double wish[2] = {at[0], at[1]};
   bool found = is_free(l, at, wide, high);
@@ -31,7 +30,11 @@ static bool take_place(ul_page_labels *l, double at[2], double wide, double high
       at[1] = wish[1] - ring * (high + APART) * sin(turn);
       found = is_free(l, at, wide, high);
     }
-  if (!found || l->count == UL_PAGE_LABELS) return false;
+  if (!found || l->count == UL_PAGE_LABELS) {
+    at[0] = wish[0];
+    at[1] = wish[1];
+    return false;
+  }
   l->taken[l->count].at[0] = at[0];
   l->taken[l->count].at[1] = at[1];
   l->taken[l->count].wide = wide;
@@ -86,7 +89,7 @@ static void set_in_rows(drawn_hole *hole, size_t count) {
 static void put_hole(FILE *file, drawn_hole *h, ul_page_labels *l, bool now) {
   fprintf(file, "<g class=\"vent%s\"><path d=\"M%ld %ldL%ld %ld\"/>", now ? " now" : "",
           lround(h->mouth[0]), lround(h->mouth[1]), lround(h->end[0]), lround(h->end[1]));
-  if (take_place(l, h->at, CIRCLE, CIRCLE)) {
+  if (ul_page_label_place(l, h->at, CIRCLE, CIRCLE)) {
     long x = lround(h->at[0]), y = lround(h->at[1]);
     fprintf(file,
             "<path class=\"tie\" d=\"M%ld %ldL%ld %ld\"/><circle cx=\"%ld\" cy=\"%ld\" r=\"%g\"/>"
@@ -116,7 +119,7 @@ void ul_page_label_air(FILE *file, const ul_page *page, const ul_page_view *view
     ul_page_project(view, page->air[i].at_mm, p);
     at[0] = p[0] + TAG_WIDE + 14;
     at[1] = p[1] - TAG_HIGH - 10;
-    if (!take_place(l, at, TAG_WIDE, TAG_HIGH)) continue;
+    if (!ul_page_label_place(l, at, TAG_WIDE, TAG_HIGH)) continue;
     long x = lround(at[0]), y = lround(at[1]);
     fprintf(file,
             "<g class=\"air-tag\"><path class=\"tie\" d=\"M%ld %ldL%ld %ld\"/><circle cx=\"%ld\" "

@@ -88,6 +88,9 @@ typedef struct ul_page_labels {
   } taken[UL_PAGE_LABELS];
 } ul_page_labels;
 
+/* Moves a label of that half width and half height from `at`, where it is wanted, to the nearest
+ * place that is free, and takes it. False: there is none, and `at` is as it was. */
+bool ul_page_label_place(ul_page_labels *labels, double at[2], double wide, double high);
 /* Every hole with its number; that with the id `now` stands out. */
 void ul_page_label_vents(FILE *file, const ul_page *page, const ul_page_view *view, uint32_t now,
                          ul_page_labels *labels);

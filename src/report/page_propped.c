@@ -2,6 +2,7 @@
  * numbers, and those it was compared with, small. */
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "base/vec.h"
 #include "report/page_sketch.h"
@@ -120,9 +121,27 @@ static void put_block(FILE *file, const ul_page_stand *s, int i) {
   }
 }
 
+/* --- words, clear of one another --- */
+
+/* Half the size of a letter as a telephone shows it, where the drawing is small: page.css. */
+static const double LETTER_WIDE = 8, LETTER_HIGH = 15;
+
+/* Its baseline is `below` the point, or where there is room near there. */
+static void put_words(FILE *file, ul_page_labels *labels, const char *class_name, const char *words,
+                      const double p[2], double below) {
+  const double rise = 8; /* of the letters' middle over the baseline */
+  double at[2] = {p[0], p[1] + below - rise};
+  ul_page_label_place(labels, at, LETTER_WIDE * (double)strlen(words), LETTER_HIGH);
+  fprintf(file, "<text class=\"%s\" x=\"%ld\" y=\"%ld\">", class_name, lround(at[0]),
+          lround(at[1] + rise));
+  ul_page_text(file, words);
+  fputs("</text>", file);
+}
+
 /* Blocks of one height are lettered once, at the one in front. */
-static void put_block_height(FILE *file, const ul_page_stand *s, int i) {
+static void put_block_height(FILE *file, const ul_page_stand *s, int i, ul_page_labels *labels) {
   double foot[3], p[2], q[2];
+  char words[UL_WORDS];
   bool each = false;
   block_corner(s, i, 0, foot);
   ul_page_project(&s->view, foot, p);
@@ -133,8 +152,8 @@ static void put_block_height(FILE *file, const ul_page_stand *s, int i) {
     if (q[1] > p[1] || (q[1] == p[1] && j < i)) return;
     each = true;
   }
-  fprintf(file, "<text class=\"size\" x=\"%ld\" y=\"%ld\">%.0f mm%s</text>", lround(p[0]),
-          lround(p[1]) + 34, s->props.block_mm[i], each ? " each" : "");
+  snprintf(words, sizeof words, "%.0f mm%s", s->props.block_mm[i], each ? " each" : "");
+  put_words(file, labels, "size", words, p, 34);
 }
 
 /* --- the tool's box: its hidden edges dashed --- */
@@ -162,7 +181,7 @@ static void put_box(FILE *file, const ul_page_stand *s, bool hidden) {
 /* --- which side is which: the tool's upright sides that are seen, named on the bench before them
  * --- */
 
-static void put_side_names(FILE *file, const ul_page_stand *s) {
+static void put_side_names(FILE *file, const ul_page_stand *s, ul_page_labels *labels) {
   const ul_tool *tool = s->page->tool;
   for (int side = 0; side < 6; side++) {
     double sign = side & 1 ? 1 : -1, out[3] = {0}, at[3], p[2];
@@ -174,9 +193,7 @@ static void put_side_names(FILE *file, const ul_page_stand *s) {
     ul_add_scaled(at, s->bench - ul_dot(s->up, at), s->up, at);
     ul_page_project(&s->view, at, p);
     char words[UL_WORDS];
-    fprintf(file, "<text class=\"side\" x=\"%ld\" y=\"%ld\">", lround(p[0]), lround(p[1]) + 22);
-    ul_page_text(file, ul_words_side(side, s->page->side_name, words));
-    fputs("</text>", file);
+    put_words(file, labels, "side", ul_words_side(side, s->page->side_name, words), p, 22);
   }
 }
 
@@ -226,8 +243,8 @@ bool ul_page_propped(FILE *file, const ul_page *page) {
   ul_page_labels labels = {.width = paper.width, .height = paper.height};
   ul_page_label_vents(file, page, &s.view, 0, &labels);
   for (int i = 0; i < 4; i++)
-    if (s.props.block_mm[i] >= 0.5) put_block_height(file, &s, i);
-  put_side_names(file, &s);
+    if (s.props.block_mm[i] >= 0.5) put_block_height(file, &s, i, &labels);
+  put_side_names(file, &s, &labels);
   put_plumb(file, &s, &paper);
   fputs("</svg>", file);
   ul_page_sketch_free(&sketch);

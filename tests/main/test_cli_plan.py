@@ -329,6 +329,20 @@ class Plan(Case):
         self.assertIn("--pack", plan["verdict"])
         self.assertEqual(plan["fills_in"]["good"], 0)
 
+    def test_words_on_the_propped_drawing_are_clear_of_one_another(self):
+        """A side's name lay over the height of the blocks before it. A letter is taken half as wide as its 23 px."""
+        long = self.file("long.stl", stl(box((600, 130, 107))))
+        for up in ("0.996,0.087,0", "0.996,0,0.087", "0.08,0.087,0.99", "0.087,0.996,0"):
+            ullage("plan", long, *SMALL[:2], "--tries", 20, "--up", up, "-o", self.path("prop"))
+            page = pathlib.Path(self.path("prop", "report.html")).read_text()
+            drawing = page[page.index('class="propped"'):].split("</svg>")[0]
+            words = [(int(x), int(y), len(text) * 23 / 4) for x, y, text in
+                     re.findall(r'<text class="(?:side|size)" x="(-?\d+)" y="(-?\d+)">([^<]*)<', drawing)]
+            self.assertGreater(len(words), 3, drawing)
+            for i, (x, y, half) in enumerate(words):
+                for other_x, other_y, other_half in words[:i]:
+                    self.assertTrue(abs(x - other_x) >= half + other_half or abs(y - other_y) >= 23, (up, words))
+
     def test_bad_input_of_plan(self):
         card = ullage("foams", "cushion-60").stdout
         heavy = self.file("heavy.card", card.replace("57 to 63", "5000").encode())
