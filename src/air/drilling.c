@@ -1,6 +1,7 @@
 #include "air/drilling.h"
 
 #include "air/nearest.h"
+#include "air/walls_round.h"
 #include "base/fail.h"
 #include "base/vec.h"
 
@@ -127,6 +128,25 @@ static void nearest_on_cavity(const ul_solid *solid, uint32_t cavity, const doub
   }
 }
 
+/* Where no hole can be made at the top of the air, as in the roof of a rib with another part of the
+ * cavity above it, one through another of the walls round it: the nearest of them that does. */
+static ul_status through_a_wall_round(ul_drilling *d, ul_vent *vent, ul_error *err) {
+  double place[UL_WALLS_ROUND][3];
+  size_t count;
+  ul_status status = ul_walls_round(d->site->cavity, d->site->at_mm, place, &count, err);
+  for (size_t i = 0; i < count && status == UL_OK; i++) {
+    ul_vent there = *vent;
+    ul_copy3(place[i], d->site->at_mm);
+    status = ul_place_vent(d->site, d->rules, &there, err);
+    if (status != UL_OK || !there.ok) continue;
+    *vent = there;
+    note(vent, "; at the top of the air, %.3g mm away, no hole can be made",
+         ul_distance(place[i], vent->for_mm));
+    return UL_OK;
+  }
+  return status;
+}
+
 ul_status ul_drill_wish(ul_drilling *d, const ul_vent_wish *wish, ul_error *err) {
   ul_vents *vents = d->vents;
   ul_vent vent = {
@@ -135,6 +155,7 @@ ul_status ul_drill_wish(ul_drilling *d, const ul_vent_wish *wish, ul_error *err)
   ul_copy3(d->site->at_mm, vent.for_mm);
   d->site->pocket_mm3 = 0;
   ul_status status = ul_place_vent(d->site, d->rules, &vent, err);
+  if (status == UL_OK && !vent.ok) status = through_a_wall_round(d, &vent, err);
   if (status != UL_OK || is_in_a_pour_hole(d, &vent)) return status;
   ul_vent *same = same_hole(vents, &vent);
   if (same) same->air_mm3 += vent.air_mm3;

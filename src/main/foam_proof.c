@@ -141,13 +141,23 @@ void foam_proof_free(foam_proof *p) {
   *p = (foam_proof){0};
 }
 
+/* Where a place is thin, a void of fewer cubes is the lattice's own roughness. */
+static const double across = THIN_CUBES, across_thin = 1, of_thin_void = 8;
+
+bool foam_proof_believes(const cavity_case *c, const foam_proof *p, const double at_mm[3],
+                         double void_mm3) {
+  const double thick = case_thickness_mm(c, at_mm) / p->cube_mm;
+  return thick >= across || (thick >= across_thin && void_mm3 >= of_thin_void * pow(p->cube_mm, 3));
+}
+
 double foam_proof_needs_cube_mm(const cavity_case *c, const foam_proof *p) {
   static const double of_void = 0.8; /* two cubes make it then */
-  if (!p->rise || p->worst_mm3 < p->short_mm3 || p->worst_mm3 <= c->opts->void_ok_cm3 * 1000)
-    return INFINITY;
-  const double thick_mm = case_thickness_mm(c, p->worst_at_mm);
-  if (thick_mm < CUBES_TO_TRUST * p->cube_mm) return thick_mm / CUBES_TO_TRUST;
-  return p->worst_mm3 < pow(p->cube_mm, 3) ? of_void * cbrt(p->worst_mm3) : INFINITY;
+  const double *at = p->worst_at_mm, mm3 = p->worst_mm3;
+  if (!p->rise || mm3 < p->short_mm3 || mm3 <= c->opts->void_ok_cm3 * 1000) return INFINITY;
+  if (foam_proof_believes(c, p, at, mm3))
+    return mm3 < pow(p->cube_mm, 3) ? of_void * cbrt(mm3) : INFINITY;
+  const double thick_mm = case_thickness_mm(c, at);
+  return fmax(thick_mm / across, fmin(thick_mm / across_thin, cbrt(mm3 / of_thin_void)));
 }
 
 static void show_vents(const cavity_case *c, const foam_proof *p) {

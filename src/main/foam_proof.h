@@ -35,8 +35,6 @@ typedef struct foam_left {
 } foam_left;
 foam_left foam_left_by(const ul_rise *rise, double void_ok_mm3);
 
-enum { CUBES_TO_TRUST = 3 }; /* across a place, before a void there is believed */
-
 /* The rise that is handed over. */
 typedef struct foam_proof {
   ul_foam foam;
@@ -71,6 +69,13 @@ ul_status foam_proofs_make(const cavity_case *c, const pack_choice *choice, cons
                            const foam_asked *asked, size_t count, foam_proof *proof, ul_error *err);
 void foam_proof_free(foam_proof *proof);
 
+enum { THIN_CUBES = 3 }; /* a place with fewer across is thin for them */
+
+/* Whether its cubes tell of a void there: where a place is thin, of one that is two each way, if
+ * one goes across at least. (Air in a rib as thick as a cube is right within a seventh, in one half
+ * as thick again within a twentieth: `rise ribs`.) */
+bool foam_proof_believes(const cavity_case *c, const foam_proof *proof, const double at_mm[3],
+                         double void_mm3);
 /* The largest cube, mm, that could tell of its worst void, where its own are too coarse for the
  * place or for the void; INFINITY: they do, or there is no void over the limit. */
 double foam_proof_needs_cube_mm(const cavity_case *c, const foam_proof *proof);

@@ -160,14 +160,14 @@ static void say_too_coarse(const cavity_case *c, const plan *p, double needs_mm,
                            size_t room) {
   char volume[UL_WORDS], place[UL_WORDS], needs[UL_WORDS];
   const foam_proof *f = &p->foam;
-  double thick_mm = case_thickness_mm(c, f->worst_at_mm);
+  const double thick_mm = case_thickness_mm(c, f->worst_at_mm);
   ul_words_volume(f->worst_mm3, volume);
   ul_words_place(f->worst_at_mm, place);
   ul_words_at_most(needs_mm, needs);
-  if (thick_mm < CUBES_TO_TRUST * f->cube_mm)
+  if (thick_mm < THIN_CUBES * f->cube_mm)
     snprintf(out, room,
              "not known: the rise shuts %.60s in at %.60s, but its cubes of %.2g mm are too coarse "
-             "for the %.2g mm there; ask for --cube %.20s",
+             "for the %.2g mm there; ask for --cube %.20s, or let it be (--void-ok)",
              volume, place, f->cube_mm, thick_mm, needs);
   else
     snprintf(out, room,

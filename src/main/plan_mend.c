@@ -2,7 +2,7 @@
 
 #include "base/vec.h"
 
-enum { ROUNDS = 3, SPARED = 4 };
+enum { ROUNDS = 6, SPARED = 4 };
 
 static const double clearly = 0.9; /* what is left of the air where a change was worth it */
 /* A vent so few cubes from where air stays was meant for that place: coarse cubes see no better. */
@@ -10,10 +10,6 @@ static const double near_cubes = 6;
 
 /* A void this close to a vent, in diameters, was shut in by that vent closing. */
 static const double at_mouth = 2;
-
-static bool is_believed(const making *m, const ul_rise_void *v) {
-  return case_thickness_mm(m->c, v->at_mm) >= CUBES_TO_TRUST * m->now.foam.cube_mm;
-}
 
 /* Under this a void is let be: the limit, or the largest void that these cubes are too coarse for.
  * That one makes the verdict, and a hole for less would not change it. */
@@ -23,7 +19,8 @@ static double let_be_mm3(const making *m) {
   for (size_t i = 0; i < rise->cavity_count; i++)
     for (size_t k = 0; k < rise->cavity[i].void_count; k++) {
       const ul_rise_void *v = &rise->cavity[i].voids[k];
-      if (v->void_mm3 > most && !is_believed(m, v)) most = v->void_mm3;
+      if (v->void_mm3 > most && !foam_proof_believes(m->c, &m->now.foam, v->at_mm, v->void_mm3))
+        most = v->void_mm3;
     }
   return most;
 }

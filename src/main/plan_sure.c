@@ -96,8 +96,9 @@ static ul_status pours_of(const ul_rise *rise, poured *p, ul_error *err) {
 
 static ul_status shoot(const foam_search *s, const tried_set *set, const ul_rise *proof, long tries,
                        long wanted, plan_sure *out, ul_error *err) {
-  *out = (plan_sure){
-      .tries = tries, .limit_mm3 = search_limit_mm3(s), .cube_mm = s->bed->grid->lattice.cube_mm};
+  const double cube_mm = s->bed->grid->lattice.cube_mm;
+  *out = (plan_sure){.tries = tries, .limit_mm3 = search_limit_mm3(s), .cube_mm = cube_mm};
+  if (s->c->thin_count && s->c->thin[0].thick_mm < cube_mm) out->misses_mm = cube_mm;
   poured pour = {0};
   foam_shot shot;
   ul_status status =
@@ -288,6 +289,7 @@ json_t *plan_sure_json(const plan_sure *sure) {
                            (json_int_t)sure->good, "by", sure->repeats ? "foam" : "heights",
                            "void_cm3", ul_json_number(sure->limit_mm3 * 1e-3));
   if (!sure->repeats) return root;
+  ul_json_put(root, "misses_mm", sure->misses_mm > 0 ? json_real(sure->misses_mm) : json_null());
   json_t *list = json_array();
   for (size_t i = 0; i < sure->repeats->count; i++) {
     const ul_repeat *r = &sure->repeats->list[i];

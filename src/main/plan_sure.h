@@ -10,6 +10,7 @@ typedef struct plan_sure {
   long tries, good; /* good: those that leave no void over the limit */
   double limit_mm3;
   double cube_mm;      /* of the coarse rises; 0: on heights alone */
+  double misses_mm;    /* places thinner than this may not be in their cubes; 0: there is none */
   ul_repeats *repeats; /* NULL: on heights alone */
   size_t vent_count;   /* of the repeats, as in the shot */
   uint32_t *vent_id;   /* and their ids in the plan */

@@ -252,8 +252,8 @@ static ul_mesh *cup(void) {
   return shape_cells(x, 3, y, 3, z, 2, solid);
 }
 
-/* Free in the cavity, raised to the lid, and there not cut out but left to the columns: the air under
- * it has no way out, and that is said. */
+/* Free in the cavity, raised to the lid, and there not cut out but left to the columns: the air
+ * under it has no way out, and that is said. */
 static void air_under_an_insert_is_not_drilled_through_it(void **state) {
   (void)state;
   for (int round = 0; round < 3; round++) {
@@ -434,6 +434,30 @@ static void each_material_has_its_way_of_making_vents(void **state) {
   bed_clear(&b, NULL);
 }
 
+/* A bar on end with ribs 5 mm thick 30 mm apart. Air at the roof of one cannot leave upwards, where
+ * the next rib is: it does through the tip, or the side, whichever is nearer. */
+static void air_under_a_rib_leaves_through_another_wall(void **state) {
+  (void)state;
+  static const struct {
+    double y, z, at[3];
+  } air[] = {{25, 57, {37.5, 25, 65}}, {8, 52, {37.5, 0, 52}}, {41, 50, {37.5, 50, 50}}};
+  bed b = bed_lay(shape_comb(3, 5, 30, 40, 25, 50), NULL, 0, 2, (double[3]){1, 0, 0});
+  ul_vents_opts opts = opts_for(&b);
+  opts.only_wishes = true;
+  opts.wish_count = 1;
+  for (size_t i = 0; i < sizeof air / sizeof *air; i++) {
+    const ul_vent_wish wish = {.at_mm = {40, air[i].y, air[i].z}, .air_mm3 = 1000};
+    opts.wish = &wish;
+    ul_vents *vents = bed_choose(&b, &opts);
+    assert_int_equal(vents->count, 1);
+    assert_good_hole(b.solid->mesh, &b.tool, &vents->vent[0]);
+    assert_near(ul_distance(vents->vent[0].at_mm, air[i].at), 0, 1e-9);
+    assert_true(notes(&vents->vent[0], "at the top of the air"));
+    ul_vents_free(vents);
+  }
+  bed_clear(&b, NULL);
+}
+
 static void every_allocation_may_fail(void **state) {
   (void)state;
   bed b = bed_lay(shape_gable(100, 60, 20, 45), NULL, 0, 4, (double[3]){0.1, 0, 1});
@@ -446,6 +470,9 @@ static void every_allocation_may_fail(void **state) {
   opts.show_sides = 1u << 0;
   opts.insert = inserts;
   opts.insert_count = 1;
+  const ul_vent_wish wish = {.at_mm = {50, 30, 0}, .air_mm3 = 1000}; /* not through the floor */
+  opts.wish = &wish;
+  opts.wish_count = 1;
   ul_status status = UL_E_MEMORY;
   long nth = 0;
   while (status != UL_OK) {
@@ -483,6 +510,7 @@ int main(void) {
       cmocka_unit_test(a_hole_keeps_off_the_edges_of_the_tool),
       cmocka_unit_test(a_hole_keeps_off_the_edges_of_a_tools_mesh),
       cmocka_unit_test(each_material_has_its_way_of_making_vents),
+      cmocka_unit_test(air_under_a_rib_leaves_through_another_wall),
       cmocka_unit_test(every_allocation_may_fail),
       cmocka_unit_test(every_vent_of_the_parted_demo_cavities_can_be_made),
   };

@@ -1,5 +1,6 @@
 /* Holes: where they must be by arithmetic, and that they are good ones by brute force. */
 #include "air/place.h"
+#include "air/walls_round.h"
 #include "shapes/check.h"
 #include "shapes/drill.h"
 #include "shapes/shapes.h"
@@ -73,6 +74,23 @@ static void a_normal_does_not_hang_on_how_faces_are_cut(void **state) {
     for (int c = 0; c < 3; c++) assert_near(normal[c], want[c], 1e-12);
   }
   ul_mesh_free(box);
+}
+
+/* From the middle of a rib's gap: its two faces, its end, its tip, then the far end and, through
+ * its root, the body's far side. */
+static void the_walls_round_a_rib_come_nearest_first(void **state) {
+  (void)state;
+  ul_mesh *comb = shape_comb(3, 6, 30, 40, 25, 50); /* ribs at x 0, 36, 72; z from 40 to 65 */
+  const double at[3] = {42, 8, 55};                 /* on a face of the middle one */
+  const double want[][3] = {{42, 8, 55}, {36, 8, 55},  {39, 0, 55},
+                            {39, 8, 65}, {39, 50, 55}, {39, 8, 0}};
+  double place[UL_WALLS_ROUND][3];
+  size_t count;
+  ul_error err;
+  assert_ok(ul_walls_round(comb, at, place, &count, &err), &err);
+  assert_int_equal(count, 6);
+  for (size_t i = 0; i < count; i++) assert_near(ul_distance(place[i], want[i]), 0, 1e-9);
+  ul_mesh_free(comb);
 }
 
 /* A corner of a level lid: in by the radius from either wall, straight up. */
@@ -383,6 +401,7 @@ static void brute_force_sees_bad_holes(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_normal_does_not_hang_on_how_faces_are_cut),
+      cmocka_unit_test(the_walls_round_a_rib_come_nearest_first),
       cmocka_unit_test(in_a_corner_of_the_lid_it_moves_in_by_its_radius),
       cmocka_unit_test(at_every_raised_corner_it_leaves_along_the_axis_nearest_to_up),
       cmocka_unit_test(on_a_ridge_or_an_apex_it_stays),
