@@ -152,15 +152,15 @@ static void name_row(const proof_row *r, char out[UL_WORDS]) {
 
 void plan_proof_show(const plan_proof *p) {
   if (!p->count) return;
-  show_line("compare", "%-28s %9s %9s %6s %7s", "in coarse cubes", "voids cm3", "short cm3", "kPa",
+  show_line("compare", "%-28s %9s %9s %6s %10s", "in coarse cubes", "voids cm3", "short cm3", "kPa",
             "bled g");
   for (size_t i = 0; i < p->count; i++) {
     const proof_row *r = &p->row[i];
     char name[UL_WORDS], voids[UL_WORDS], missing[UL_WORDS], kpa[UL_WORDS], bled[UL_WORDS];
     name_row(r, name);
-    show_line("", "%-28s %9s %9s %6s %7s", name, ul_words_figure(r->left.voids_mm3 * 1e-3, voids),
+    show_line("", "%-28s %9s %9s %6s %10s", name, ul_words_figure(r->left.voids_mm3 * 1e-3, voids),
               ul_words_figure(r->left.short_mm3 * 1e-3, missing),
-              ul_words_figure(r->left.peak_kpa, kpa), ul_words_figure(r->left.bled_g, bled));
+              ul_words_figure(r->left.peak_kpa, kpa), ul_words_grams(r->left.bled_g, bled));
   }
 }
 

@@ -39,7 +39,7 @@ static void show_charge(const shop_case *s, size_t i, const options *opts) {
     show_line(label, "B %.*f g, A %.*f g: together %.*f g", decimals, c->b_g, decimals, c->a_g,
               decimals, c->total_g);
   show_line("", "%s g go in, %s g of them %s leave by the vents; %s g more stay in the cup%s",
-            ul_words_figure(c->in_cavity_g + c->bleed_g, a), ul_words_figure(c->bleed_g, b),
+            ul_words_figure(c->in_cavity_g + c->bleed_g, a), ul_words_grams(c->bleed_g, b),
             s->cavity[i].bleed_seen ? "seen to" : "reckoned to", ul_words_figure(c->cup_g, d),
             c->cups > 1 ? "s" : "");
   char remark[UL_CHARGE_REMARKS][UL_CHARGE_REMARK];

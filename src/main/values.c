@@ -17,7 +17,10 @@ static bool take_number(const char **text, double *out) {
   char *end;
   errno = 0;
   *out = strtod(*text, &end);
+  /* strtod takes blanks before a number, inf, and hexadecimal digits: none is what a user means. */
   if (end == *text || !isfinite(*out) || isspace((unsigned char)**text)) return false;
+  if (memchr(*text, 'x', (size_t)(end - *text)) || memchr(*text, 'X', (size_t)(end - *text)))
+    return false;
   *text = end;
   return true;
 }

@@ -83,13 +83,18 @@ static void show_others(const cavity_case *c, const plan *p) {
 }
 
 /* One size for all, and whether so many of it do. */
-static void show_size(const plan *p) {
+static void show_size(const cavity_case *c, const plan *p) {
   const ul_vent_size *v = &p->size;
   char rate[UL_WORDS], least[UL_WORDS], most[UL_WORDS];
+  ul_drill thinnest;
   if (!(v->drill.diameter_mm > 0)) return;
+  const bool wider = ul_drill_at_least(c->opts->drills, UL_VENT_LEAST_MM, &thinnest) &&
+                     v->drill.diameter_mm > thinnest.diameter_mm;
   if (v->most_mm <= UL_VENT_LEAST_MM)
-    show_line("drill size", "%s for all, the thinnest that stays open: it is ample for %s litres/s",
-              v->drill.name, ul_words_figure(v->air_mm3_s * 1e-6, rate));
+    show_line("drill size", "%s for all, %s: it is ample for %s litres/s", v->drill.name,
+              wider ? "as less air stays than with the thinnest that stays open"
+                    : "the thinnest that stays open",
+              ul_words_figure(v->air_mm3_s * 1e-6, rate));
   else
     show_line("drill size",
               "%s for all: %s litres/s leave by %zu hole%s at the fastest moment, %s to %s "
@@ -168,7 +173,7 @@ static ul_status show(const cavity_case *c, const plan *p, const char *dir, ul_e
   opening_show(&p->opens);
   show_peaks(p->peaks);
   for (size_t i = 0; i < p->vents->count; i++) show_vent(c, &p->vents->vent[i]);
-  show_size(p);
+  show_size(c, p);
   foam_proof_show(c, &p->foam);
   show_plugs(p);
   plan_proof_show(&p->proof);

@@ -218,7 +218,7 @@ static void show_outcome(const ul_rise_cavity *r, size_t number, bool known, boo
   }
   if (small > 0) show_line("", "%s more in voids too small to matter", ul_words_volume(small, a));
   if (known && r->seam_mm > 0)
-    show_line("", "%s g leave along %s mm of seam", ul_words_figure(r->seam_bled_g, a),
+    show_line("", "%s g leave along %s mm of seam", ul_words_grams(r->seam_bled_g, a),
               ul_words_figure(r->seam_mm, b));
   if (r->short_mm3 > 0)
     show_line("short", "%s stay empty although their air could leave: the foam set first",

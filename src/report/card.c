@@ -72,7 +72,7 @@ static double put_prop(const ul_sheet *s, const ul_card *card, double y) {
   ul_words_props_in(card->props, card->side_name, card->inch, blocks);
   snprintf(words, sizeof words, "Lay it %s: %s.", tilt, blocks);
   y = put_sentence(s, x, y, words);
-  if (!card->tool->assumed) return y;
+  if (!card->tool->assumed || ul_props_flat(card->props)) return y;
   ul_sheet_colour_set(s, UL_RUST);
   snprintf(words, sizeof words,
            "Blocks are for a tool wall of %s, which nobody measured: go by the level.",

@@ -26,6 +26,10 @@ const char *ul_words_figure(double value, char out[UL_WORDS]) {
   return write_figure(value, round, out);
 }
 
+const char *ul_words_grams(double g, char out[UL_WORDS]) {
+  return g > 0 && g < 0.01 ? strcpy(out, "under 0.01") : ul_words_figure(g, out);
+}
+
 /* What is three figures already stays, but for the last bit. */
 static double down(double value) {
   return floor(value * (1 + 1e-12));
@@ -138,11 +142,15 @@ const char *ul_words_props(const ul_props *p, const char *const side_name[6], ch
   return ul_words_props_in(p, side_name, false, out);
 }
 
-const char *ul_words_props_in(const ul_props *p, const char *const side_name[6], bool inch,
-                              char out[UL_WORDS]) {
+bool ul_props_flat(const ul_props *p) {
   double most = 0;
   for (int i = 0; i < 4; i++) most = fmax(most, p->block_mm[i]);
-  if (most < 0.5) return strcpy(out, "no blocks: it stands flat");
+  return most < 0.5;
+}
+
+const char *ul_words_props_in(const ul_props *p, const char *const side_name[6], bool inch,
+                              char out[UL_WORDS]) {
+  if (ul_props_flat(p)) return strcpy(out, "no blocks: it stands flat");
   char side[UL_WORDS], block[UL_WORDS];
   for (int i = 0; i < 4; i++) {
     int j = (i + 1) % 4, k = (i + 2) % 4, l = (i + 3) % 4;

@@ -13,6 +13,8 @@ enum { UL_WORDS = 256 };
 const char *ul_words_place(const double at_mm[3], char out[UL_WORDS]);
 /* Three figures, never an exponent: 1230, 12.3, 0.0123. */
 const char *ul_words_figure(double value, char out[UL_WORDS]);
+/* Grams, but none that no scale shows: "under 0.01" for what is less. */
+const char *ul_words_grams(double g, char out[UL_WORDS]);
 /* Likewise, of a positive number, rounded down: for a limit that must be kept as it is written. */
 const char *ul_words_at_most(double value, char out[UL_WORDS]);
 /* "0.42 cm3" or "2.35 litres (2350 cm3)" from 100 cm3 on. */
@@ -23,6 +25,8 @@ const char *ul_words_direction(const double axis[3], char out[UL_WORDS]);
 const char *ul_words_side(int side, const char *const side_name[6], char out[UL_WORDS]);
 /* "flat, +z up", "on its -x side, +x up", "+x side raised 15 degrees", ... */
 const char *ul_words_tilt(const double up[3], const char *const side_name[6], char out[UL_WORDS]);
+/* No block is half a millimetre high. */
+bool ul_props_flat(const ul_props *props);
 /* "no blocks", "block 137 mm under both corners of the hinge side", or "blocks 52 mm where +x side
  * and -y side meet, 69 mm where ..." */
 const char *ul_words_props(const ul_props *props, const char *const side_name[6],

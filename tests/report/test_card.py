@@ -76,6 +76,12 @@ class Card(unittest.TestCase):
         _, card = self.plan(self.boxes(1))
         self.assertIn("a tool wall of 25 mm, which nobody measured", words_of(card))
 
+    def test_a_mould_that_stands_flat_has_no_blocks_to_doubt(self):
+        _, card = self.plan(self.boxes(1), "--up", "0,0,1")
+        text = words_of(card)
+        self.assertIn("no blocks: it stands flat", text)
+        self.assertNotIn("nobody measured", text)
+
     def test_paper_inches_and_the_datum(self):
         plan, card = self.plan(self.boxes(1), "--paper", "letter", "--inch", "--datum", "1,2,3", "--up", "0.1,0.2,1")
         self.assertIn("612 x 792", info_of(card)["Page size"])

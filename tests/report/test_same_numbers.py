@@ -31,6 +31,11 @@ def figure(value):
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
+def bled(value):
+    """But none that no scale shows."""
+    return "under 0.01" if 0 < value < 0.01 else figure(value)
+
+
 def place(at):
     return "x {:.1f} y {:.1f} z {:.1f}".format(*(0.0 if abs(c) < 0.05 else c for c in at))
 
@@ -184,7 +189,8 @@ def rules(plan):
         (r"vent_size\.diameter_mm", (TERMINAL,), lambda v, at: f"drill size {j['vent_size']['drill']} for all"),
         (r"vent_size\..*", BY_FILE, None),
         (r"proof\.rows\[\]\.(voids_cm3|short_cm3|peak_kpa|bled_g)", (TERMINAL,), lambda v, at: " ".join(
-            figure(j["proof"]["rows"][at[0]][key]) for key in ("voids_cm3", "short_cm3", "peak_kpa", "bled_g"))),
+            [*(figure(j["proof"]["rows"][at[0]][key]) for key in ("voids_cm3", "short_cm3", "peak_kpa")),
+             bled(j["proof"]["rows"][at[0]]["bled_g"])])),
         (r"proof\..*", BY_FILE, None),
         (r"pack\.taken", (TERMINAL,), lambda v, at: f"pack {figure(v)}"),
         (r"pack\.least", (TERMINAL,), lambda v, at: f"fills this cavity, lying so, is {figure(v)}"),
@@ -198,7 +204,7 @@ def rules(plan):
         (r"charge\[\]\.total_g", (PAGE, TERMINAL), lambda v, at: f"together {grams(v, 0.1)}"),
         (r"charge\[\]\.litres", (PAGE, TERMINAL), lambda v, at: volume(1000 * v)),
         (r"charge\[\]\.in_cavity_g", (TERMINAL,), lambda v, at: f"{figure(v + j['charge'][at[0]]['bleed_g'])} g go in"),
-        (r"charge\[\]\.bleed_g", (TERMINAL,), lambda v, at: f"{figure(v)} g of them"),
+        (r"charge\[\]\.bleed_g", (TERMINAL,), lambda v, at: f"{bled(v)} g of them"),
         (r"charge\[\]\.cup_g", (TERMINAL,), lambda v, at: f"{figure(v)} g more stay in the cup"),
         (r"charge\[\]\.pack", (TERMINAL,), lambda v, at: f"{figure(v)}"),
         (r"charge\[\]\..*", BY_FILE, None),

@@ -26,6 +26,16 @@ static void figures_are_three_and_never_an_exponent(void **state) {
     assert_string_equal(ul_words_figure(row[i].value, out), row[i].text);
 }
 
+/* A scale shows a hundredth of a gram at best: bleeds were told as 0.0000877 g. */
+static void no_grams_are_told_that_no_scale_shows(void **state) {
+  (void)state;
+  char out[UL_WORDS];
+  assert_string_equal(ul_words_grams(0, out), "0");
+  assert_string_equal(ul_words_grams(8.77e-5, out), "under 0.01");
+  assert_string_equal(ul_words_grams(0.01, out), "0.01");
+  assert_string_equal(ul_words_grams(12.34, out), "12.3");
+}
+
 /* 8/3, three cubes across eight: rounded to 2.67 it would be too coarse by a hair. */
 static void a_limit_is_rounded_down(void **state) {
   (void)state;
@@ -91,6 +101,7 @@ static void blocks_are_said_once_for_an_edge_and_each_for_a_corner(void **state)
 
 int main(void) {
   const struct CMUnitTest tests[] = {
+      cmocka_unit_test(no_grams_are_told_that_no_scale_shows),
       cmocka_unit_test(a_limit_is_rounded_down),
       cmocka_unit_test(figures_are_three_and_never_an_exponent),
       cmocka_unit_test(volumes_turn_to_litres_from_100_cm3),
