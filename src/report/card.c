@@ -17,7 +17,8 @@
 enum { ROWS_MOST = 8, PLUGS_MOST = 16, AIR_MOST = 2, CAUTIONS_MOST = 32, SHOWED_MOST = 8 };
 static const double BODY = 12.5, SMALL = 10.5;
 static const double VIEWS_LEAST = 150, VIEWS_MOST = 330, CAUTIONS = 66, VENT_LINE = 17,
-                    VENT_LEAST = 7, FIRST_CAUTION = 3 * 1.3 * SMALL; /* its lines are three */
+                    VENT_CLOSE = 13.5, VENT_LEAST = 7,
+                    FIRST_CAUTION = 3 * 1.3 * SMALL; /* its lines are three */
 
 typedef struct {
   const ul_card *card;
@@ -230,20 +231,21 @@ static void vent_words(const ul_card *card, size_t i, bool brief, char *out, siz
   if (v->plug) snprintf(out + n, room - (size_t)n, ", plug it");
 }
 
-/* Its end says what to do: where a line is too long it is told briefly, then set smaller. */
-static double put_vent(const ul_sheet *s, const ul_card *card, size_t i, double y) {
+/* Its end says what to do: where a line is too long it is told briefly, then set smaller. `line` is
+ * how far the lines are apart. */
+static double put_vent(const ul_sheet *s, const ul_card *card, size_t i, double line, double y) {
   const ul_vent *v = &card->vents->vent[i];
   const double inside = s->width - 2 * s->margin - 26;
-  double size = BODY - 1;
+  double size = line < VENT_LINE ? SMALL : BODY - 1;
   char words[4 * UL_WORDS];
-  ul_sheet_number(s, s->margin + 10, y - 4, 8, v->id);
+  ul_sheet_number(s, s->margin + 10, y - 4, line / 2 - 0.5, v->id);
   vent_words(card, i, false, words, sizeof words);
   if (ul_sheet_text_width(s, UL_SANS, size, words) > inside)
     vent_words(card, i, true, words, sizeof words);
   while (size > VENT_LEAST && ul_sheet_text_width(s, UL_SANS, size, words) > inside) size -= 0.5;
   ul_sheet_colour_set(s, v->ok ? UL_INK : UL_RUST);
   ul_sheet_fitted(s, s->margin + 26, y, inside, UL_SANS, size, words);
-  return y + VENT_LINE;
+  return y + line;
 }
 
 /* Those to plug, in the order in which foam shows at them; where nobody knows, by number. */
@@ -300,7 +302,8 @@ static void vents_words(const ul_card *card, char *out, size_t room) {
     snprintf(out + used, room - used, count < card->vents->count ? ". Leave the others." : ".");
 }
 
-/* As many as there is room for above `end`, and a line for the rest. */
+/* As many as there is room for above `end`, closer together where they are many, and a line for the
+ * rest. */
 static double put_vents(const ul_sheet *s, const ul_card *card, double y, double end) {
   size_t count = card->vents->count;
   char words[2 * UL_WORDS] = "None is needed.";
@@ -308,13 +311,14 @@ static double put_vents(const ul_sheet *s, const ul_card *card, double y, double
   if (count) vents_words(card, words, sizeof words);
   y = put_sentence(s, x, y, words);
   y += 4;
-  size_t shown = (size_t)fmin(fmax((end - y) / VENT_LINE, 0), (double)count);
+  const double line = VENT_LINE * (double)count <= end - y ? VENT_LINE : VENT_CLOSE;
+  size_t shown = (size_t)fmin(fmax((end - y) / line, 0), (double)count);
   if (shown && shown < count) shown--;
-  for (size_t i = 0; i < shown; i++) y = put_vent(s, card, i, y);
-  if (shown == count) return y;
+  for (size_t i = 0; i < shown; i++) y = put_vent(s, card, i, line, y);
+  if (shown == count) return y + VENT_LINE - line;
   snprintf(words, sizeof words, "and %zu more: see vents.csv", count - shown);
   ul_sheet_colour_set(s, UL_INK);
-  ul_sheet_text(s, s->margin + 26, y, UL_SANS, BODY - 1, words);
+  ul_sheet_text(s, s->margin + 26, y, UL_SANS, SMALL, words);
   return y + VENT_LINE;
 }
 

@@ -8,10 +8,10 @@
 #include "report/card_sheet.h"
 #include "report/outline.h"
 
-enum { CORNERS = 8, LABELS_MOST = 80, AIR_MOST = 2 };
+enum { CORNERS = 8, LABELS_MOST = 160, AIR_MOST = 2 };
 
 /* Points. */
-static const double NUMBER_RADIUS = 8, BLOCK_WIDTH = 16, BENCH_DEPTH = 6, SIZE = 10.5;
+static const double NUMBER_RADIUS = 8, DOT = 2.4, BLOCK_WIDTH = 16, BENCH_DEPTH = 6, SIZE = 10.5;
 /* Room about the tool, for numbers above and beside it, and for the bench's words below. */
 static const double ROOM_SIDE = 30, ROOM_ABOVE = 34, ROOM_BELOW = 64;
 static const double LEAST_SHARE = 0.4; /* of the width, for the words below a narrow view */
@@ -23,7 +23,7 @@ typedef struct {
   int along;              /* the tool's axis that runs to the right */
   double low[2], high[2]; /* the tool's extent in the view, mm */
   double x, bench_y, points_per_mm;
-  double taken[LABELS_MOST][4]; /* where numbers stand: middle, half width and height, points */
+  double taken[LABELS_MOST][4]; /* not to be written on: middle, half width and height, points */
   size_t taken_count;
 } picture;
 
@@ -190,6 +190,26 @@ static bool is_free(const picture *p, const double at[2], const double half[2]) 
   return true;
 }
 
+static void keep_free(picture *p, const double at[2], const double half[2]) {
+  if (p->taken_count == LABELS_MOST) return;
+  double *taken = p->taken[p->taken_count++];
+  for (int c = 0; c < 2; c++) taken[c] = at[c], taken[2 + c] = half[c];
+}
+
+/* A tag is not to cover the places that the others are about. */
+static void keep_dots_free(picture *p) {
+  const ul_card *card = p->card;
+  double at[2];
+  for (size_t i = 0; i < card->vents->count; i++) {
+    on_page(p, card->vents->vent[i].at_mm, at);
+    keep_free(p, at, (const double[]){DOT, DOT});
+  }
+  for (size_t i = 0; i < card->air_count && i < AIR_MOST; i++) {
+    on_page(p, card->air[i].at_mm, at);
+    keep_free(p, at, (const double[]){DOT, DOT});
+  }
+}
+
 /* Moves what is that large (half width and height) aside, then up or (`down` is 1) down, until it
  * stands clear of those before it. */
 static void take_place(picture *p, double at[2], const double half[2], int down) {
@@ -199,13 +219,14 @@ static void take_place(picture *p, double at[2], const double half[2], int down)
     at[0] = from[0] + 2.1 * half[0] * aside[n % 5];
     at[1] = from[1] + 2.1 * half[1] * (n / 5) * (down ? 1 : -1);
   }
-  if (p->taken_count == LABELS_MOST) return;
-  double *taken = p->taken[p->taken_count++];
-  for (int c = 0; c < 2; c++) taken[c] = at[c], taken[2 + c] = half[c];
+  keep_free(p, at, half);
 }
 
+/* Lines first, then what is written: no line is to run through a number. */
+typedef enum { LINES, TAGS, PASSES } pass;
+
 /* The hole from mouth to outside, and its number beyond; one that points at the eye is a ring. */
-static void draw_vent(picture *p, const ul_vent *vent) {
+static void draw_vent(picture *p, const ul_vent *vent, pass now) {
   double mouth[2], out[2], at[2];
   on_page(p, vent->at_mm, mouth);
   on_page(p, vent->ok ? vent->through_mm : vent->at_mm, out);
@@ -215,15 +236,18 @@ static void draw_vent(picture *p, const ul_vent *vent) {
                        : out[c] - (c ? NUMBER_RADIUS + 3 : 0);
   take_place(p, at, (const double[]){NUMBER_RADIUS, NUMBER_RADIUS}, 0);
   ul_sheet_colour_set(p->s, vent->ok ? UL_TEAL : UL_RUST);
+  if (now == TAGS) {
+    ul_sheet_number(p->s, at[0], at[1], NUMBER_RADIUS, vent->id);
+    return;
+  }
   ul_sheet_rule(p->s, mouth[0], mouth[1], out[0], out[1], 2.2);
   ul_sheet_rule(p->s, out[0], out[1], at[0], at[1], UL_RULE);
-  cairo_arc(p->s->cr, mouth[0], mouth[1], 2.2, 0, 2 * M_PI);
+  cairo_arc(p->s->cr, mouth[0], mouth[1], DOT, 0, 2 * M_PI);
   cairo_fill(p->s->cr);
-  ul_sheet_number(p->s, at[0], at[1], NUMBER_RADIUS, vent->id);
 }
 
 /* A dot where air stays, and its tag beside it, clear of the numbers. */
-static void draw_air(picture *p, const ul_card_air *air) {
+static void draw_air(picture *p, const ul_card_air *air, pass now) {
   char words[24];
   double dot[2], at[2];
   cairo_t *cr = p->s->cr;
@@ -234,9 +258,12 @@ static void draw_air(picture *p, const ul_card_air *air) {
   at[1] = dot[1] + 14;
   take_place(p, at, (const double[]){wide / 2 + 1, 7}, 1);
   ul_sheet_colour_set(p->s, UL_RUST);
-  cairo_arc(cr, dot[0], dot[1], 2.6, 0, 2 * M_PI);
-  cairo_fill(cr);
-  ul_sheet_rule(p->s, dot[0], dot[1], at[0], at[1], UL_RULE);
+  if (now == LINES) {
+    cairo_arc(cr, dot[0], dot[1], DOT, 0, 2 * M_PI);
+    cairo_fill(cr);
+    ul_sheet_rule(p->s, dot[0], dot[1], at[0], at[1], UL_RULE);
+    return;
+  }
   cairo_rectangle(cr, at[0] - wide / 2, at[1] - 6, wide, 12);
   cairo_set_source_rgb(cr, 1, 1, 1);
   cairo_fill_preserve(cr);
@@ -310,8 +337,14 @@ static ul_status draw_picture(picture *p, double top, ul_error *err) {
   ul_status status = draw_cavity(p, err);
   if (status != UL_OK) return status;
   for (size_t i = 0; i < p->card->solid->cavity_count; i++) draw_pour(p, p->card->pour_mm[i]);
-  for (size_t i = 0; i < p->card->vents->count; i++) draw_vent(p, &p->card->vents->vent[i]);
-  for (size_t i = 0; i < p->card->air_count && i < AIR_MOST; i++) draw_air(p, &p->card->air[i]);
+  keep_dots_free(p);
+  const size_t taken = p->taken_count;
+  for (pass now = LINES; now < PASSES; now++) {
+    p->taken_count = taken; /* so that a tag finds the same place again */
+    for (size_t i = 0; i < p->card->vents->count; i++) draw_vent(p, &p->card->vents->vent[i], now);
+    for (size_t i = 0; i < p->card->air_count && i < AIR_MOST; i++)
+      draw_air(p, &p->card->air[i], now);
+  }
   draw_plumb(p, p->x - 14, top);
   return UL_OK;
 }

@@ -117,6 +117,13 @@ class Card(unittest.TestCase):
         self.assertRegex(text, r"and \d+ more: see vents.csv")
         self.assertEqual(len(plan["vents"]), 12)
 
+    def test_holes_stand_closer_before_they_are_left_out(self):
+        plan, card = self.plan(self.boxes(5), "--up", "0.1,0.2,1")
+        text = words_of(card)
+        self.assertEqual(len(plan["vents"]), 5)
+        self.assertEqual(len(re.findall(r"mm hole at x", text)), 5)  # were 3
+        self.assertNotIn("more: see vents.csv", text)
+
     def test_nasty_names_stay_names(self):
         name = "a \"b\" 'c' <script> (x) \\ größe\u202e\n" + "n" * 150 + ".obj"
         _, card = self.plan(self.boxes(1, name), "--side", "+x=<i>\"left\"</i>", "--raise", "+x=5")
