@@ -2,9 +2,10 @@
 
 #include "base/vec.h"
 
-enum { ROUNDS = 6, SPARED = 4 };
+enum { ROUNDS = 3, ROUNDS_MOST = 6, SPARED = 4 };
 
 static const double clearly = 0.9; /* what is left of the air where a change was worth it */
+static const double more_clearly = 0.75; /* and where more rounds than ROUNDS are */
 /* A vent so few cubes from where air stays was meant for that place: coarse cubes see no better. */
 static const double near_cubes = 6;
 
@@ -149,8 +150,11 @@ static ul_status mend_once(making *m, bool *better, ul_error *err) {
 ul_status plan_mend_vents(making *m, ul_error *err) {
   ul_status status = UL_OK;
   bool better = true;
-  for (int round = 0; better && round < ROUNDS && status == UL_OK; round++)
+  for (int round = 1; better && round <= ROUNDS_MOST && status == UL_OK; round++) {
+    const double left = making_left_by(&m->now.foam);
     status = mend_once(m, &better, err);
+    if (round >= ROUNDS && making_left_by(&m->now.foam) > more_clearly * left) break;
+  }
   return status;
 }
 
