@@ -4,7 +4,7 @@
 
 enum { ROUNDS = 3, ROUNDS_MOST = 6, SPARED = 4 };
 
-static const double clearly = 0.9; /* what is left of the air where a change was worth it */
+static const double clearly = 0.9;       /* what is left of the air where a change was worth it */
 static const double more_clearly = 0.75; /* and where more rounds than ROUNDS are */
 /* A vent so few cubes from where air stays was meant for that place: coarse cubes see no better. */
 static const double near_cubes = 6;
