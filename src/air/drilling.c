@@ -129,11 +129,13 @@ static void nearest_on_cavity(const ul_solid *solid, uint32_t cavity, const doub
 }
 
 /* Where no hole can be made at the top of the air, as in the roof of a rib with another part of the
- * cavity above it, one through another of the walls round it: the nearest of them that does. */
+ * cavity above it, one through another of the walls round it: the nearest of them that does. Its
+ * mouth is a diameter under the top, not in the middle of a thick place: what is above it stays. */
 static ul_status through_a_wall_round(ul_drilling *d, ul_vent *vent, ul_error *err) {
   double place[UL_WALLS_ROUND][3];
   size_t count;
-  ul_status status = ul_walls_round(d->site->cavity, d->site->at_mm, place, &count, err);
+  ul_status status =
+      ul_walls_round(d->site->cavity, d->site->at_mm, 2 * d->site->radius_mm, place, &count, err);
   for (size_t i = 0; i < count && status == UL_OK; i++) {
     ul_vent there = *vent;
     ul_copy3(place[i], d->site->at_mm);

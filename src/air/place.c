@@ -161,8 +161,9 @@ static void say_axis(ul_vent *vent, const double axis[3]) {
 
 /* Why this axis and no better one. */
 static void explain_axis(ul_vent *vent, const trial *t, const ul_place_rules *rules,
-                         const way *first_main) {
+                         const double up[3], const way *first_main) {
   const fitted *f = &t->best;
+  const bool stopped_higher = ul_dot(t->stopped.axis, up) > ul_dot(f->way.axis, up) + 1e-9;
   if (f->way.along == ALONG_DRAW) {
     say(vent, "along the draw");
     return;
@@ -181,6 +182,8 @@ static void explain_axis(ul_vent *vent, const trial *t, const ul_place_rules *ru
     say(vent, ", as a hole nearer to up would meet a wall %.0f degrees off square", t->slant_deg);
   else if (t->why == UL_BORE_IN_HOLLOW)
     say(vent, ", as a hole nearer to up would come out into a hollow of the tool");
+  else if (t->why == UL_BORE_MEETS_AGAIN && stopped_higher)
+    say(vent, ", as a hole nearer to up would meet a cavity again after %.3g mm", t->again_mm);
   else
     say(vent, ", as a hole nearer to up leaves the cavity less well here");
   if (rules->along == UL_ALONG_DRAW && ul_norm(rules->draw) > 0)
@@ -336,6 +339,18 @@ static bool leaves_less(const asked *q, double left, double best, double share) 
   return left < share * best - (q->lower ? fmax(q->rules->void_ok_mm3, CLEARLY * best) : 1e-9);
 }
 
+/* Of two of which either leaves more than it may: less of it, but of two that leave the same to a
+ * hundredth (a layer under a level edge, say) the squarer one. */
+static bool is_better_where_some_stays(const asked *q, const fitted *f, const fitted *best,
+                                       double share) {
+  const double same = 1 + CLEARLY;
+  const bool alike =
+      share == 1 && !q->lower && f->left <= same * best->left && best->left <= same * f->left;
+  if (alike && is_squarer(&f->bore, &best->bore)) return true;
+  return leaves_less(q, f->left, best->left, share) &&
+         !(alike && is_squarer(&best->bore, &f->bore));
+}
+
 /* Takes the way if it fits and leaves less than `share` of what the best so far does. */
 static ul_status try_way(const asked *q, const way *w, double share, trial *t, ul_error *err) {
   fitted f = {.way = *w};
@@ -356,7 +371,7 @@ static ul_status try_way(const asked *q, const way *w, double share, trial *t, u
     if (f.left > q->allowed || !is_squarer(&f.bore, &t->best.bore)) return UL_OK;
     how_slanted(&t->best.bore, &t->slant_deg);
     t->best = f;
-  } else if (leaves_less(q, f.left, t->best.left, share)) {
+  } else if (is_better_where_some_stays(q, &f, &t->best, share)) {
     t->best = f;
   }
   return UL_OK;
@@ -459,9 +474,12 @@ static ul_status take_hole(ul_vent *vent, const asked *q, const trial *t, bool l
   vent->kind = UL_VENT_HOLE;
   vent->half = half_of(q->rules->parting, &f->bore);
   vent->stays_mm3 = q->rules->skin ? fmax(f->left, 0) : 0;
-  explain_axis(vent, t, q->rules, first_main_axis(q->site, q->rules, list));
-  if (lower) say(vent, "; vents are kept off the top: the next best place on this pocket");
-  if (vent->moved_mm > 0.01) say(vent, "; moved in %.3g mm to break in wholly", vent->moved_mm);
+  explain_axis(vent, t, q->rules, q->site->up, first_main_axis(q->site, q->rules, list));
+  if (lower)
+    say(vent, "; vents are kept off the top: the next best place on this pocket, %.3g mm away",
+        vent->moved_mm);
+  else if (vent->moved_mm > 0.01)
+    say(vent, "; moved in %.3g mm to break in wholly", vent->moved_mm);
   if (f->drop > 1) say(vent, "; mouth %.3g mm below the peak", f->drop);
   say_what_stays(q, vent);
   warn(vent, &f->bore, q->rules->parting);

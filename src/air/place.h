@@ -24,11 +24,12 @@ typedef struct ul_place_rules {
  * surface's normal before these, or the draw after them). The first is taken whose mouth leaves no
  * more air of the place's pocket than may be let be, but for one that meets the tool's outside over
  * 15 degrees off square, or the cavity's wall over 60, where another as good is square and not half
- * as long again; failing that, the one that leaves the least,
- * or the surface's own normal where that halves it or nothing else fits. (A mouth a millimetre
- * below a level edge leaves a whole layer; below a point it leaves nothing to speak of.) Without a
- * skin, depth below the place stands in for air, and 1.25 radii for what may be let be. Where vents
- * keep off the top, the same is tried at lower places of the pocket. Errors: UL_E_MEMORY. */
+ * as long again; failing that, the one that leaves the least, of two that leave the same to a
+ * hundredth the squarer, or the surface's own normal where that halves it or nothing else fits. (A
+ * mouth a millimetre below a level edge leaves a whole layer; below a point it leaves nothing to
+ * speak of.) Without a skin, depth below the place stands in for air, and 1.25 radii for what may
+ * be let be. Where vents keep off the top, the same is tried at lower places of the pocket. Errors:
+ * UL_E_MEMORY. */
 ul_status ul_place_vent(const ul_bore_site *site, const ul_place_rules *rules, ul_vent *out,
                         ul_error *err);
 

@@ -28,16 +28,17 @@ static ul_status stretch_at(const ul_mesh *mesh, const double at[3], const doubl
   return UL_OK;
 }
 
-/* Halfway to the wall opposite; the place itself where that is not seen. */
-static ul_status middle_of_gap(const ul_mesh *mesh, const double at[3], double middle[3],
-                               ul_error *err) {
+/* Halfway to the wall opposite, or as deep as that may be; the place itself where it is not seen.
+ */
+static ul_status into_gap(const ul_mesh *mesh, const double at[3], double deepest_mm,
+                          double inside[3], ul_error *err) {
   double normal[3];
   ul_stretch gap;
   bool found;
-  ul_copy3(at, middle);
+  ul_copy3(at, inside);
   if (!ul_surface_normal(mesh, at, true, normal)) return UL_OK;
   ul_status status = stretch_at(mesh, at, normal, -sight_mm, &gap, &found, err);
-  if (status == UL_OK && found) ul_add_scaled(at, gap.lo / 2, normal, middle);
+  if (status == UL_OK && found) ul_add_scaled(at, -fmin(-gap.lo / 2, deepest_mm), normal, inside);
   return status;
 }
 
@@ -49,19 +50,19 @@ static void insert(const double at[3], const double wall[3], double place[UL_WAL
   ul_copy3(wall, place[i]);
 }
 
-ul_status ul_walls_round(const ul_mesh *cavity, const double at[3], double place[UL_WALLS_ROUND][3],
-                         size_t *count, ul_error *err) {
-  double middle[3];
+ul_status ul_walls_round(const ul_mesh *cavity, const double at[3], double deepest_mm,
+                         double place[UL_WALLS_ROUND][3], size_t *count, ul_error *err) {
+  double inside[3];
   *count = 0;
-  ul_status status = middle_of_gap(cavity, at, middle, err);
+  ul_status status = into_gap(cavity, at, deepest_mm, inside, err);
   for (int side = 0; side < UL_WALLS_ROUND && status == UL_OK; side++) {
     double axis[3] = {0}, wall[3];
     ul_stretch way;
     bool found;
     axis[side / 2] = side % 2 ? -1 : 1;
-    status = stretch_at(cavity, middle, axis, 0, &way, &found, err);
+    status = stretch_at(cavity, inside, axis, 0, &way, &found, err);
     if (status != UL_OK || !found) continue;
-    ul_add_scaled(middle, way.hi, axis, wall);
+    ul_add_scaled(inside, way.hi, axis, wall);
     insert(at, wall, place, count);
   }
   return status;

@@ -8,10 +8,10 @@
 
 enum { UL_WALLS_ROUND = 6 };
 
-/* From the middle of the gap behind `at`, on the surface of the closed mesh `cavity`, straight
- * along each main axis: where it leaves the cavity, the nearest to `at` first. *count of them.
- * Errors: UL_E_MEMORY. */
-ul_status ul_walls_round(const ul_mesh *cavity, const double at[3], double place[UL_WALLS_ROUND][3],
-                         size_t *count, ul_error *err);
+/* From the middle of the gap behind `at`, on the surface of the closed mesh `cavity`, but no deeper
+ * than `deepest_mm`, straight along each main axis: where it leaves the cavity, the nearest to `at`
+ * first. *count of them. Errors: UL_E_MEMORY. */
+ul_status ul_walls_round(const ul_mesh *cavity, const double at[3], double deepest_mm,
+                         double place[UL_WALLS_ROUND][3], size_t *count, ul_error *err);
 
 #endif

@@ -87,7 +87,7 @@ static void the_walls_round_a_rib_come_nearest_first(void **state) {
   double place[UL_WALLS_ROUND][3];
   size_t count;
   ul_error err;
-  assert_ok(ul_walls_round(comb, at, place, &count, &err), &err);
+  assert_ok(ul_walls_round(comb, at, INFINITY, place, &count, &err), &err);
   assert_int_equal(count, 6);
   for (size_t i = 0; i < count; i++) assert_near(ul_distance(place[i], want[i]), 0, 1e-9);
   ul_mesh_free(comb);
@@ -345,6 +345,26 @@ static void a_slanting_wall_is_met_squarely_where_that_leaves_no_more(void **sta
   ul_mesh_free(b.mesh);
 }
 
+/* The level top of a ring round a drum, another ring above it: nothing leads up, and all ways aside
+ * leave the same layer. At 70 degrees round, that along x met the rim 70 degrees off square, 65 mm
+ * deep. */
+static void of_ways_that_leave_the_same_the_squarer_one(void **state) {
+  (void)state;
+  const double rz[][2] = {{0, 0},   {40, 0},  {40, 30}, {60, 30}, {60, 36},  {40, 36},
+                          {40, 70}, {60, 70}, {60, 74}, {40, 74}, {40, 110}, {0, 110}};
+  bed b = lay(shape_revolve(rz, sizeof rz / sizeof *rz, false, 72));
+  for (int turn = 20; turn < 360; turn += 50) {
+    const double a = turn * M_PI / 180;
+    ul_vent v =
+        place(&b, (double[3]){0, 0, 1}, (double[3]){60 * cos(a), 60 * sin(a), 36}, 1.5, no_draw);
+    assert_good_hole(b.mesh, &b.tool, &v);
+    assert_near(v.at_mm[2], 36 - 0.75 - spare, 0.003);
+    assert_true(v.axis[0] * cos(a) + v.axis[1] * sin(a) > 0.5); /* under 60 degrees off */
+    if (turn == 20) assert_non_null(strstr(v.note, "up would meet a cavity again after 34 mm"));
+  }
+  ul_mesh_free(b.mesh);
+}
+
 /* The same shoulder in a tool whose roof slopes by 40 degrees: a drill finds no start there. */
 static void a_sloped_outside_is_passed_over_for_a_square_one(void **state) {
   (void)state;
@@ -414,6 +434,7 @@ int main(void) {
       cmocka_unit_test(a_thin_slanting_sheet_is_left_along_its_normal),
       cmocka_unit_test(a_tools_mesh_is_drilled_to_its_outside),
       cmocka_unit_test(a_slanting_wall_is_met_squarely_where_that_leaves_no_more),
+      cmocka_unit_test(of_ways_that_leave_the_same_the_squarer_one),
       cmocka_unit_test(a_sloped_outside_is_passed_over_for_a_square_one),
       cmocka_unit_test(a_hole_does_not_meet_another_cavity),
       cmocka_unit_test(brute_force_sees_bad_holes),
