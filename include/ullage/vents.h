@@ -64,7 +64,7 @@ typedef struct ul_vent {
   bool exists; /* it is there already */
   bool closed; /* it is there, and to be plugged for good */
   bool ok;     /* it can be made */
-  char note[320]; /* why it is where it is; or why it can't be made */
+  char note[640]; /* why it is where it is; or why it can't be made */
 } ul_vent;
 
 /* A place where a rise left air, or that foam reaches last: a hole there. */

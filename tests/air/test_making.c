@@ -477,6 +477,26 @@ static void air_under_a_thick_rib_leaves_close_under_its_top(void **state) {
   bed_clear(&b, vents);
 }
 
+/* The longest of notes is whole: it ended "gets a hole of 5 m". */
+static void a_long_note_is_whole(void **state) {
+  (void)state;
+  bed b = bed_lay(shape_comb(3, 6, 40, 40, 160, 50), NULL, 0, 2, (double[3]){1, 0, 0});
+  ul_vents_opts opts = opts_for(&b);
+  const ul_vent_wish wish = {.at_mm = {52, 25, 100}, .air_mm3 = 1000};
+  opts.only_wishes = true;
+  opts.wish = &wish;
+  opts.wish_count = 1;
+  opts.hole_made = UL_MADE_PRINTED;
+  opts.has_case = true;
+  opts.draw[2] = 1;
+  ul_vents *vents = bed_choose(&b, &opts);
+  assert_int_equal(vents->count, 1);
+  const char *note = vents->vent[0].note;
+  assert_true(strlen(note) > 300);
+  assert_string_equal(note + strlen(note) - 16, " in line with it");
+  bed_clear(&b, vents);
+}
+
 static void every_allocation_may_fail(void **state) {
   (void)state;
   bed b = bed_lay(shape_gable(100, 60, 20, 45), NULL, 0, 4, (double[3]){0.1, 0, 1});
@@ -531,6 +551,7 @@ int main(void) {
       cmocka_unit_test(each_material_has_its_way_of_making_vents),
       cmocka_unit_test(air_under_a_rib_leaves_through_another_wall),
       cmocka_unit_test(air_under_a_thick_rib_leaves_close_under_its_top),
+      cmocka_unit_test(a_long_note_is_whole),
       cmocka_unit_test(every_allocation_may_fail),
       cmocka_unit_test(every_vent_of_the_parted_demo_cavities_can_be_made),
   };
