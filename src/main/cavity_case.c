@@ -320,7 +320,9 @@ static size_t nearest_cube(const ul_grid *g, const double at_mm[3], double *far_
 double case_thickness_mm(const cavity_case *c, const double at_mm[3]) {
   double far_mm;
   size_t cube = nearest_cube(c->grid, at_mm, &far_mm);
-  return isfinite(far_mm) ? 2 * (double)c->grid->half_gap_mm[cube] : 0;
+  const double thick_mm = isfinite(far_mm) ? 2 * (double)c->grid->half_gap_mm[cube] : 0;
+  if (!c->thin_count || thick_mm >= c->grid->lattice.cube_mm) return thick_mm;
+  return fmax(thick_mm, c->thin[0].thick_mm);
 }
 
 uint32_t case_cavity_at(const cavity_case *c, const double at_mm[3]) {

@@ -66,7 +66,9 @@ ul_status case_tool(cavity_case *c, ul_error *err);
 size_t case_loose_inserts(const cavity_case *c, const ul_solid *const **insert);
 /* The cavity of the cube nearest to that place; 0 where there is no cube. */
 uint32_t case_cavity_at(const cavity_case *c, const double at_mm[3]);
-/* How thick the cavity is at the cube nearest to that place. */
+/* How thick the cavity is at the cube nearest to that place. Where that is less than a cube, which
+ * tells nothing (0 where its centre lies in the wall), no less than at the cavity's thinnest place.
+ */
 double case_thickness_mm(const cavity_case *c, const double at_mm[3]);
 void case_close(cavity_case *c);
 

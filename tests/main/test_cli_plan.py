@@ -1,6 +1,7 @@
 """A plan with a foam as a user or a script meets it: vents, their size, the table, the tries, what exists already."""
 
 import csv
+import itertools
 import json
 import os
 import pathlib
@@ -15,6 +16,23 @@ from program import Case, box, stl, ullage
 SIZE = (120, 80, 40)
 QUICK = ("--foam", "cushion-60", "--mix-s", 8, "--pour-s", 5, "--close-s", 5)  # hands quick enough for the card
 SMALL = ("--cubes", 2000, "--scatter", 4, "--tries", 20)
+
+
+def cells(*grid_and_solid):
+    """The walls of the solid cells of a grid x, y, z, one skin without T-junctions."""
+    *grid, solid = grid_and_solid
+    out = []
+    count = [len(line) - 1 for line in grid]
+    inside = lambda at: all(0 <= at[c] < count[c] for c in range(3)) and solid(*at)
+    for at in itertools.product(*map(range, count)):
+        for c, high in itertools.product(range(3), (0, 1)):
+            beyond = tuple(at[k] + (2 * high - 1) * (k == c) for k in range(3))
+            if not inside(at) or inside(beyond):
+                continue
+            corner = lambda a, b: tuple(grid[k][at[k] + {c: high, (c + 1) % 3: a, (c + 2) % 3: b}[k]] for k in range(3))
+            ring = [corner(0, 0), corner(1, 0), corner(1, 1), corner(0, 1)][:: 1 if high else -1]
+            out += [(ring[0], ring[1], ring[2]), (ring[0], ring[2], ring[3])]
+    return out
 
 
 class Plan(Case):
@@ -322,6 +340,13 @@ class Plan(Case):
         self.assertTrue(trapped[0]["id"])
         place = " +".join(f"{c} {round(v, 1) + 0.0}" for c, v in zip("xyz", trapped[0]["at_mm"]))
         self.assertRegex(ran.stdout, rf"(?m)^air 1 +\S+ cm3 stay shut in at {place}")
+
+    def test_a_finer_cube_that_is_asked_for_is_one(self):
+        """A rib of 1 mm in cubes of 2.9: "too coarse for the 0 mm there; ask for --cube 0"."""
+        mesh = self.file("ribs.stl", stl(cells((0, 80, 105), (0, 10, 50, 60), (0, 30, 31, 60, 61, 90, 91, 120),
+                                               lambda x, y, z: x == 0 or (y == 1 and z % 2 == 1))))
+        plan = self.planned(mesh, "--foam", "rigid-40", "--up", "0,0,1", "--scatter", 2)
+        self.assertRegex(plan["verdict"], "too coarse for the 1 mm there; ask for --cube 1,")
 
     def test_too_little_foam_is_said_and_exits_1(self):
         plan = self.result((1,), "plan", self.box, *QUICK, *SMALL, "--up", "0,0,1", "--pack", 0.9, "-o", self.path("out"))
