@@ -33,7 +33,6 @@ typedef struct {
   const ul_rise_opts *nominal;
   const ul_repeats_opts *opts;
   size_t cavities;
-  uint8_t *joined;              /* per cube: 1 where it hangs together with its cavity's pour */
   ul_rise_opts *rise;           /* one a try */
   double (*pour)[3], (*end)[3]; /* one a try and cavity */
   ul_rise **made;
@@ -73,65 +72,24 @@ static void set_times(ul_foam *f, double share) {
   for (size_t i = 0; i < f->curve_count; i++) f->curve_s[i] *= factor;
 }
 
-/* The cavity's cube nearest to `at`, of those marked; SIZE_MAX: none. */
-static size_t nearest_cube(const ul_grid *g, const uint8_t *mark, uint32_t cavity,
-                           const double at[3], double out[3]) {
+/* The centre of the cavity's cube nearest to `at`. */
+static void nearest_cube(const ul_grid *g, uint32_t cavity, const double at[3], double out[3]) {
   const ul_lattice *l = &g->lattice;
   double least = INFINITY;
-  size_t i = 0, best = SIZE_MAX;
+  size_t i = 0;
   ul_copy3(at, out);
   for (int32_t z = 0; z < l->n[2]; z++)
     for (int32_t y = 0; y < l->n[1]; y++)
       for (int32_t x = 0; x < l->n[0]; x++, i++) {
-        if (!mark[i] || g->cavity[i] != cavity) continue;
+        if (!g->inside[i] || g->cavity[i] != cavity) continue;
         const int32_t cube[3] = {x, y, z};
         double centre[3];
         for (int c = 0; c < 3; c++) centre[c] = l->origin_mm[c] + (cube[c] + 0.5) * l->cube_mm;
         double far = ul_distance(centre, at);
         if (far >= least) continue;
         least = far;
-        best = i;
         ul_copy3(centre, out);
       }
-  return best;
-}
-
-/* Marks the cubes of a cavity that hang together with cube `from`. */
-static void mark_joined(const ul_grid *g, size_t from, uint8_t *mark, uint32_t *queue) {
-  const int32_t *n = g->lattice.n;
-  const size_t step[3] = {1, (size_t)n[0], (size_t)n[0] * (size_t)n[1]};
-  size_t count = 0;
-  queue[count++] = (uint32_t)from;
-  mark[from] = 1;
-  for (size_t i = 0; i < count; i++)
-    for (int side = 0; side < 6; side++) {
-      const size_t cube = queue[i], axis = (size_t)side / 2;
-      const size_t place = cube / step[axis] % (size_t)n[axis];
-      if (side % 2 ? place == 0 : place + 1 == (size_t)n[axis]) continue;
-      const size_t next = side % 2 ? cube - step[axis] : cube + step[axis];
-      if (mark[next] || !g->inside[next] || g->cavity[next] != g->cavity[from]) continue;
-      mark[next] = 1;
-      queue[count++] = (uint32_t)next;
-    }
-}
-
-/* A pour beside the nominal one is in the same part of the cubes: a corner may have one that hangs
- * together with none, and no charge goes into that. */
-static ul_status find_joined(batch *b, ul_error *err) {
-  const ul_grid *g = b->grid;
-  uint32_t *queue = ul_new_raw(g->inside_count, sizeof *queue);
-  b->joined = ul_new(g->cube_count, 1);
-  if (!queue || !b->joined) {
-    free(queue);
-    return ul_fail_memory(err);
-  }
-  for (size_t v = 0; v < b->cavities; v++) {
-    double centre[3];
-    const size_t cube = nearest_cube(g, g->inside, (uint32_t)v, b->nominal->pour_mm[v], centre);
-    if (cube != SIZE_MAX) mark_joined(g, cube, b->joined, queue);
-  }
-  free(queue);
-  return UL_OK;
 }
 
 /* A line's other end goes with it; there is none where it is NAN. */
@@ -140,7 +98,7 @@ static void move_ends(const batch *b, const ul_repeat *t, ul_rise_opts *o, doubl
     double at[3];
     ul_add_scaled(b->nominal->pour_end_mm[v], 1, t->pour_off_mm, at);
     ul_copy3(at, end[v]);
-    if (isfinite(at[0])) nearest_cube(b->grid, b->joined, (uint32_t)v, at, end[v]);
+    if (isfinite(at[0])) nearest_cube(b->grid, (uint32_t)v, at, end[v]);
   }
   o->pour_end_mm = (const double(*)[3])end;
 }
@@ -170,7 +128,7 @@ static void vary(batch *b, size_t i) {
   for (size_t v = 0; v < b->cavities; v++) {
     double at[3];
     ul_add_scaled(b->nominal->pour_mm[v], 1, t->pour_off_mm, at);
-    nearest_cube(b->grid, b->joined, (uint32_t)v, at, pour[v]);
+    nearest_cube(b->grid, (uint32_t)v, at, pour[v]);
   }
   o->pour_mm = (const double(*)[3])pour;
   if (b->nominal->pour_end_mm) move_ends(b, t, o, b->end + i * b->cavities);
@@ -340,9 +298,7 @@ ul_status ul_repeats_run(const ul_grid *grid, const ul_columns *columns,
   }
   if (!tries || !b.rise || !b.pour || !b.end || !b.made || !tries->list || !tries->vent)
     status = ul_fail_memory(err);
-  if (status == UL_OK) status = find_joined(&b, err);
   if (status == UL_OK) status = run(&b, columns, job, err);
-  free(b.joined);
   free(b.rise);
   free(b.pour);
   free(b.end);

@@ -216,30 +216,6 @@ static bool listen(void *user, const char *stage, double done) {
 }
 
 /* Also within a rise, so that two long ones need not end before anybody hears of a stop. */
-/* All but the cubes between x = 40 and 45. */
-static bool but_for_a_gap(const double at[3], const void *context) {
-  (void)context;
-  return at[0] < 40 || at[0] > 45;
-}
-
-/* Beside the pour, beyond a neck that no cube's centre lies in: a try that pours there had "a
- * charge of 0.0258 litres where the pour can reach 4.71e-05", and the plan ended. */
-static void no_try_pours_into_cubes_that_hang_together_with_none(void **state) {
-  (void)state;
-  bed b;
-  lay(&b, 55, 40, 60, 5);
-  mask_free(b.grid);
-  b.grid = mask_grid((double[3]){55, 40, 60}, 5, but_for_a_gap, NULL);
-  b.pour[0][0] = 37.5;
-  b.vent[0].at_mm[0] = 20;
-  ul_repeats *r = repeat(&b, 12, 20, 2);
-  size_t beyond = 0;
-  for (size_t i = 0; i < r->count; i++) beyond += 37.5 + r->list[i].pour_off_mm[0] > 42.5;
-  assert_true(beyond >= 2); /* of them are nearer to the cubes beyond */
-  ul_repeats_free(r);
-  clear(&b);
-}
-
 static void several_rises_tell_and_stop_on_the_way(void **state) {
   (void)state;
   enum { RISES = 3 };
@@ -293,7 +269,6 @@ int main(void) {
       cmocka_unit_test(a_charge_on_the_edge_fills_in_some_tries),
       cmocka_unit_test(tries_end_once_too_few_can_be_good),
       cmocka_unit_test(progress_of_tries_is_one_bar),
-      cmocka_unit_test(no_try_pours_into_cubes_that_hang_together_with_none),
       cmocka_unit_test(several_rises_tell_and_stop_on_the_way),
       cmocka_unit_test(bad_wishes_are_refused),
   };
