@@ -435,6 +435,16 @@ static void each_material_has_its_way_of_making_vents(void **state) {
   bed_clear(&b, NULL);
 }
 
+/* The one vent that comes of a wish. */
+static ul_vents *wished(const bed *b, ul_vents_opts opts, const ul_vent_wish *wish) {
+  opts.only_wishes = true;
+  opts.wish = wish;
+  opts.wish_count = 1;
+  ul_vents *vents = bed_choose(b, &opts);
+  assert_int_equal(vents->count, 1);
+  return vents;
+}
+
 /* A bar on end with ribs 5 mm thick 30 mm apart. Air at the roof of one cannot leave upwards, where
  * the next rib is: it does through the tip, or the side, whichever is nearer. */
 static void air_under_a_rib_leaves_through_another_wall(void **state) {
@@ -443,14 +453,9 @@ static void air_under_a_rib_leaves_through_another_wall(void **state) {
     double y, z, at[3];
   } air[] = {{25, 57, {37.5, 25, 65}}, {8, 52, {37.5, 0, 52}}, {41, 50, {37.5, 50, 50}}};
   bed b = bed_lay(shape_comb(3, 5, 30, 40, 25, 50), NULL, 0, 2, (double[3]){1, 0, 0});
-  ul_vents_opts opts = opts_for(&b);
-  opts.only_wishes = true;
-  opts.wish_count = 1;
   for (size_t i = 0; i < sizeof air / sizeof *air; i++) {
     const ul_vent_wish wish = {.at_mm = {40, air[i].y, air[i].z}, .air_mm3 = 1000};
-    opts.wish = &wish;
-    ul_vents *vents = bed_choose(&b, &opts);
-    assert_int_equal(vents->count, 1);
+    ul_vents *vents = wished(&b, opts_for(&b), &wish);
     assert_good_hole(b.solid->mesh, &b.tool, &vents->vent[0]);
     assert_near(ul_distance(vents->vent[0].at_mm, air[i].at), 0, 1e-9);
     assert_true(notes(&vents->vent[0], "at the top of the air"));
@@ -466,11 +471,7 @@ static void air_under_a_thick_rib_leaves_close_under_its_top(void **state) {
   bed b = bed_lay(shape_comb(3, 25, 30, 40, 40, 50), NULL, 0, 2, (double[3]){1, 0, 0});
   ul_vents_opts opts = opts_for(&b);
   const ul_vent_wish wish = {.at_mm = {80, 25, 62}, .air_mm3 = 1000};
-  opts.only_wishes = true;
-  opts.wish = &wish;
-  opts.wish_count = 1;
-  ul_vents *vents = bed_choose(&b, &opts);
-  assert_int_equal(vents->count, 1);
+  ul_vents *vents = wished(&b, opts, &wish);
   assert_good_hole(b.solid->mesh, &b.tool, &vents->vent[0]);
   assert_near(ul_distance(vents->vent[0].at_mm, (double[3]){80 - opts.diameter_mm, 25, 80}), 0,
               1e-9);
@@ -483,14 +484,10 @@ static void a_long_note_is_whole(void **state) {
   bed b = bed_lay(shape_comb(3, 6, 40, 40, 160, 50), NULL, 0, 2, (double[3]){1, 0, 0});
   ul_vents_opts opts = opts_for(&b);
   const ul_vent_wish wish = {.at_mm = {52, 25, 100}, .air_mm3 = 1000};
-  opts.only_wishes = true;
-  opts.wish = &wish;
-  opts.wish_count = 1;
   opts.hole_made = UL_MADE_PRINTED;
   opts.has_case = true;
   opts.draw[2] = 1;
-  ul_vents *vents = bed_choose(&b, &opts);
-  assert_int_equal(vents->count, 1);
+  ul_vents *vents = wished(&b, opts, &wish);
   const char *note = vents->vent[0].note;
   assert_true(strlen(note) > 300);
   assert_string_equal(note + strlen(note) - 16, " in line with it");
