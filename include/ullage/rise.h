@@ -24,6 +24,8 @@ typedef struct ul_rise_opts {
                                      edge; NULL: so for all */
   const double (*pour_end_mm)[3]; /* one a cavity: the charge is spread evenly along the line to
                                      there; NAN, or NULL for all: it lands at the point */
+  bool pour_moves; /* out of a part of the cavity without room for the liquid, to the nearest with:
+                      for cubes too coarse for what joins the parts. Else that is an error */
   const ul_rise_vent *vent;
   size_t vent_count;
   double pack;             /* charge as a multiple of free rise; 0: the middle of the card's span */

@@ -31,6 +31,7 @@ static ul_status make_shots(const foam_search *s, const tried_set *list, size_t 
     status = foam_shot_make(s->c, s->choice, s->bed, t->set.up, t->open ? NULL : t->set.vents,
                             &shot[i], err);
     opts[i] = shot[i].opts;
+    opts[i].pour_moves = true;
   }
   return status;
 }

@@ -106,6 +106,7 @@ static ul_status shoot(const foam_search *s, const tried_set *set, const ul_rise
   if (status == UL_OK) status = pours_of(proof, &pour, err);
   shot.opts.pour_mm = (const double(*)[3])pour.at_mm;
   shot.opts.pour_end_mm = (const double(*)[3])pour.end_mm;
+  shot.opts.pour_moves = true;
   ul_repeats_opts opts = ul_repeats_opts_default();
   opts.tries = (size_t)out->tries;
   opts.void_ok_mm3 = out->limit_mm3;

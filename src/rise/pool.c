@@ -340,7 +340,7 @@ ul_status ul_pool_lay(ul_filling *f, ul_pool *p, double density, ul_error *err) 
   if (room < volume)
     return ul_fail(err, UL_E_USAGE,
                    "the charge is %.3g litres of liquid and the cavity holds %.3g where the pour "
-                   "can reach: use a smaller --pack",
+                   "can reach: use a smaller --pack, or pour elsewhere",
                    volume * 1e3, room * 1e3);
   p->reach_m = 0;
   double left = fill_basins(f, p, INFINITY, density);

@@ -10,47 +10,50 @@
 
 /* ---- parts of the cubes that hang together ---- */
 
-/* Marks what hangs together with `from` and is not marked yet; returns its volume, mm3. */
-static double mark_part(const ul_cubes *c, size_t from, uint8_t *mark, uint32_t *queue) {
-  size_t count = 0;
+enum { UNSEEN, SEEN, TOO_SMALL };
+
+typedef struct {
+  uint8_t *mark;  /* a cube */
+  uint32_t *part; /* that was marked last */
+  size_t in_part;
+} scratch;
+
+/* Marks what hangs together with `from` and is unseen; returns its volume, mm3. */
+static double mark_part(const ul_cubes *c, size_t from, scratch *s) {
   double volume = 0;
-  queue[count++] = (uint32_t)from;
-  mark[from] = 1;
-  for (size_t i = 0; i < count; i++) {
-    volume += c->volume_mm3[queue[i]];
-    for (int s = 0; s < UL_SIDES; s++) {
-      int32_t n = c->next[queue[i]][s];
-      if (n == UL_NO_CUBE || mark[n]) continue;
-      mark[n] = 1;
-      queue[count++] = (uint32_t)n;
+  s->part[0] = (uint32_t)from;
+  s->in_part = 1;
+  s->mark[from] = SEEN;
+  for (size_t i = 0; i < s->in_part; i++) {
+    volume += c->volume_mm3[s->part[i]];
+    for (int side = 0; side < UL_SIDES; side++) {
+      int32_t n = c->next[s->part[i]][side];
+      if (n == UL_NO_CUBE || s->mark[n]) continue;
+      s->mark[n] = SEEN;
+      s->part[s->in_part++] = (uint32_t)n;
     }
   }
   return volume;
 }
 
-typedef struct {
-  uint8_t *mark;
-  uint32_t *queue;
-} scratch;
-
 static ul_status scratch_new(const ul_cubes *c, scratch *s, ul_error *err) {
   s->mark = ul_new(c->count, 1);
-  s->queue = ul_new_raw(c->count, sizeof *s->queue);
-  return s->mark && s->queue ? UL_OK : ul_fail_memory(err);
+  s->part = ul_new_raw(c->count, sizeof *s->part);
+  return s->mark && s->part ? UL_OK : ul_fail_memory(err);
 }
 
 static void scratch_free(scratch *s) {
   free(s->mark);
-  free(s->queue);
+  free(s->part);
 }
 
 ul_status ul_pour_unreached(const ul_cubes *c, const ul_pour *pour, double *mm3, size_t *cube,
                             ul_error *err) {
-  scratch s;
+  scratch s = {0};
   ul_status status = scratch_new(c, &s, err);
   *mm3 = 0;
   for (size_t i = 0; i < pour->count && status == UL_OK; i++)
-    if (!s.mark[pour->cube[i]]) mark_part(c, pour->cube[i], s.mark, s.queue);
+    if (!s.mark[pour->cube[i]]) mark_part(c, pour->cube[i], &s);
   for (size_t i = 0; i < c->count && status == UL_OK; i++) {
     if (s.mark[i]) continue;
     if (*mm3 == 0) *cube = i;
@@ -65,8 +68,8 @@ ul_status ul_pour_unreached(const ul_cubes *c, const ul_pour *pour, double *mm3,
 static size_t lowest_in(const ul_cubes *c, size_t from, const double up[3], scratch *s) {
   double lowest = INFINITY;
   size_t best = from;
-  for (size_t i = 0; i < c->count; i++) s->mark[i] = 0;
-  mark_part(c, from, s->mark, s->queue);
+  for (size_t i = 0; i < c->count; i++) s->mark[i] = UNSEEN;
+  mark_part(c, from, s);
   for (size_t i = 0; i < c->count; i++) {
     double centre[3];
     ul_cube_centre_mm(c, i, centre);
@@ -84,13 +87,59 @@ static ul_status lowest_place(const ul_cubes *c, const double up[3], uint32_t *c
   double largest = 0;
   size_t from = 0;
   for (size_t i = 0; i < c->count && status == UL_OK; i++) {
-    double volume = s.mark[i] ? 0 : mark_part(c, i, s.mark, s.queue);
+    double volume = s.mark[i] ? 0 : mark_part(c, i, &s);
     if (volume > largest) largest = volume, from = i;
   }
   size_t lowest = status == UL_OK ? lowest_in(c, from, up, &s) : 0;
   scratch_free(&s);
   if (status == UL_OK) status = ul_floor_middle(c, up, lowest, &lowest, err);
   *cube = (uint32_t)lowest;
+  return status;
+}
+
+/* ---- a part that has room for it ---- */
+
+double ul_pour_pack(const ul_rise_opts *opts) {
+  return opts->pack > 0 ? opts->pack : ul_mid(opts->foam.pack);
+}
+
+static double liquid_mm3(const ul_cubes *one, const ul_rise_opts *opts, size_t cavity) {
+  return ul_pour_pack(opts) * ul_mid(opts->foam.free_kg_m3) / ul_mid(opts->foam.liquid_kg_m3) *
+         one->cavity_mm3[cavity];
+}
+
+/* True where a part has room for so much. */
+static bool mark_parts(const ul_cubes *c, double mm3, scratch *s) {
+  bool some = false;
+  for (size_t i = 0; i < c->count; i++) {
+    if (s->mark[i]) continue;
+    const bool holds = mark_part(c, i, s) >= mm3;
+    for (size_t k = 0; k < s->in_part && !holds; k++) s->mark[s->part[k]] = TOO_SMALL;
+    some = some || holds;
+  }
+  return some;
+}
+
+static uint32_t nearest_with_room(const ul_cubes *c, const scratch *s, uint32_t from) {
+  double at[3], centre[3], least = INFINITY;
+  uint32_t best = from;
+  ul_cube_centre_mm(c, from, at);
+  for (size_t i = 0; i < c->count; i++) {
+    ul_cube_centre_mm(c, i, centre);
+    if (s->mark[i] == TOO_SMALL || ul_distance(at, centre) >= least) continue;
+    least = ul_distance(at, centre);
+    best = (uint32_t)i;
+  }
+  return best;
+}
+
+static ul_status move_to_room(const ul_cubes *c, double mm3, ul_pour *pour, ul_error *err) {
+  scratch s;
+  ul_status status = scratch_new(c, &s, err);
+  if (status == UL_OK && mark_parts(c, mm3, &s))
+    for (size_t i = 0; i < pour->count; i++)
+      pour->cube[i] = nearest_with_room(c, &s, pour->cube[i]);
+  scratch_free(&s);
   return status;
 }
 
@@ -119,7 +168,9 @@ ul_status ul_pour_find(const ul_cubes *one, const ul_rise_opts *opts, size_t cav
   const double *from = opts->pour_mm ? opts->pour_mm[cavity] : NULL;
   const double *to = opts->pour_end_mm ? opts->pour_end_mm[cavity] : NULL;
   if (!from || isnan(from[0])) return lowest_place(one, up, out->cube, err);
-  return along_line(one, from, to && !isnan(to[0]) ? to : from, out, err);
+  ul_status status = along_line(one, from, to && !isnan(to[0]) ? to : from, out, err);
+  if (status != UL_OK || !opts->pour_moves) return status;
+  return move_to_room(one, liquid_mm3(one, opts, cavity), out, err);
 }
 
 /* ---- what lies there already ---- */

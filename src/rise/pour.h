@@ -13,8 +13,12 @@ typedef struct ul_pour {
   double length_m; /* between the outermost pieces; 0: a point */
 } ul_pour;
 
+/* The charge as a multiple of free rise. */
+double ul_pour_pack(const ul_rise_opts *opts);
+
 /* The pour of that cavity: the point given, pieces a cube apart (at most as many as there is room
  * for) along the line given, or the middle of the lowest floor of its largest connected part.
+ * With `pour_moves` a piece in a part without room for the liquid goes to the nearest with.
  * UL_E_OUTSIDE for a piece out of the cavity. */
 ul_status ul_pour_find(const ul_cubes *one, const ul_rise_opts *opts, size_t cavity,
                        const double up[3], ul_pour *out, ul_error *err);

@@ -162,10 +162,6 @@ static ul_status fill(ul_filling *f, const ul_rise_opts *opts, const ul_turn *tu
   return status;
 }
 
-static double pack_of(const ul_rise_opts *opts) {
-  return opts->pack > 0 ? opts->pack : ul_mid(opts->foam.pack);
-}
-
 static ul_status rise_one(const ul_cubes *cubes, const ul_rise_opts *opts, const double up[3],
                           const ul_pour *pour, const ul_job *job, ul_recorder *record,
                           ul_error *err) {
@@ -177,7 +173,7 @@ static ul_status rise_one(const ul_cubes *cubes, const ul_rise_opts *opts, const
   ul_status status = ul_filling_new(cubes, opts, up, job, &f, err);
   if (status != UL_OK) return status;
   f->t = ul_mid(opts->foam.cream_s);
-  f->charge_kg = pack_of(opts) * ul_mid(opts->foam.free_kg_m3) * f->volume_m3;
+  f->charge_kg = ul_pour_pack(opts) * ul_mid(opts->foam.free_kg_m3) * f->volume_m3;
   status = ul_charge_lay(f, pour, &turn, opts, &lying, err);
   turn.turns = turn.turns && !lying.turned;
   if (status == UL_OK) status = ul_thin_pool_spread(f, &lying, &displaced, err);

@@ -324,6 +324,23 @@ class Plans(unittest.TestCase):
         self.assertLess(sum(left), 2.5, plan["verdict"])
 
     @unittest.skipUnless(WHAT == "forms", "closed forms")
+    def test_a_pour_between_coarse_cubes(self):
+        """Slanting ribs end in coarse cubes that join no other; poured into one of those, a plan ended as having no room for its charge."""
+        path = pathlib.Path(self.folder.name, "slanting.stl")
+        mesh = [prism([(0, 0), (80, 0), (80, 120), (0, 120)], 60)]
+        for low in (30, 60, 90):
+            mesh.append(numpy.array(prism([(79, low), (105, low), (105, low + 5), (79, low + 5)], 40)) + [0, 10, 0])
+        axis = numpy.array([1, 2, 3]) / math.sqrt(14)
+        mesh = numpy.concatenate(mesh).reshape(-1, 3)
+        along = mesh @ axis
+        angle = math.radians(35)  # Rodrigues' formula
+        mesh = mesh * math.cos(angle) + numpy.cross(axis, mesh) * math.sin(angle) + numpy.outer(along, axis) * (1 - math.cos(angle))
+        write_stl(path, mesh.reshape(-1, 3, 3))
+        code, plan = self.plan(path, "--foam", "rigid-40", "--up", "0.3,0.2,1", "--cubes", "20000", "--scatter", "2")
+        self.left_is_little_or_said(code, plan)
+        self.assertEqual(plan["fills_in"]["tries"], 2)
+
+    @unittest.skipUnless(WHAT == "forms", "closed forms")
     def test_the_check_itself_notices_bad_vents(self):
         mesh = FORMS["box"]()
         box = numpy.array([[-25, -25, -25], [145, 105, 65]])

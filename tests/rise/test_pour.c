@@ -491,6 +491,40 @@ static void a_part_that_the_pour_cannot_reach_is_told(void **state) {
   free_bed(&b);
 }
 
+static bool slips_off(const double at[3], const void *context) {
+  (void)context;
+  return at[0] < 10 || (at[0] > 20 && at[0] < 100);
+}
+
+/* Two cubes by themselves, as at a slanting edge, have no room for the charge. */
+static void a_pour_without_room_moves_where_it_may(void **state) {
+  (void)state;
+  const double off[1][3] = {{5, 5, 5}}, line[1][3] = {{45, 5, 5}};
+  ul_rise *r;
+  ul_error err;
+  bed b;
+  make_bed(&b, 120, 10, 20, 10, slips_off);
+  for (size_t i = 0; i < b.grid->cube_count; i++)
+    if (b.grid->inside[i]) b.grid->cavity[i] = 0;
+  b.opts.pack = 2; /* an eighth of the cavity, where those two have a ninth */
+  b.opts.pour_mm = off;
+  assert_int_equal(ul_rise_run(b.grid, NULL, &b.opts, &one_thread, &r, &err), UL_E_USAGE);
+  assert_non_null(strstr(err.text, "pour elsewhere"));
+  b.opts.pour_moves = true;
+  for (int drawn = 0; drawn < 2; drawn++) { /* also the pieces of a line that begins there */
+    b.opts.pour_end_mm = drawn ? line : NULL;
+    r = rise(&b);
+    assert_rel(r->cavity[0].unreached_mm3, 2 * 1000, 1e-12); /* none of it lies there */
+    ul_rise_free(r);
+  }
+  b.opts.pack = 1.05; /* they have room for that little, as liquid: the foam is pressed hard */
+  b.opts.pour_end_mm = NULL;
+  assert_ok(ul_rise_run(b.grid, NULL, &b.opts, &one_thread, &r, &err), &err);
+  assert_rel(r->cavity[0].unreached_mm3, 16 * 1000, 1e-12);
+  ul_rise_free(r);
+  free_bed(&b);
+}
+
 /* Poured along a line, turned late, past a vent, with a seam that gapes: each allocation fails
  * once. */
 static void a_failing_allocation_leaves_nothing_behind(void **state) {
@@ -537,6 +571,7 @@ int main(void) {
       cmocka_unit_test(a_vent_that_dips_under_on_the_way_is_told_with_how_deep),
       cmocka_unit_test(liquid_over_the_rim_is_told_with_how_deep),
       cmocka_unit_test(a_part_that_the_pour_cannot_reach_is_told),
+      cmocka_unit_test(a_pour_without_room_moves_where_it_may),
       cmocka_unit_test(a_failing_allocation_leaves_nothing_behind),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
