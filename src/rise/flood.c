@@ -23,17 +23,28 @@ double *ul_cube_heights(const ul_cubes *c, const double up[3]) {
   return height;
 }
 
+/* The cube beyond a side, as a bit of 27: those round a cube are 3 x 3 x 3. */
+static const int BEYOND[UL_SIDES] = {-1, 1, -3, 3, -9, 9};
+enum { MIDDLE = 13 };
+
 int ul_cube_corners(const ul_cubes *c, size_t cube, int32_t out[UL_CORNERS]) {
+  uint32_t met = 0;
   int found = 0;
   for (int s = 0; s < UL_SIDES; s++) {
-    int32_t one = c->next[cube][s];
+    const int32_t one = c->next[cube][s];
     if (one == UL_NO_CUBE) continue;
     for (int t = 0; t < UL_SIDES; t++) {
-      if (t / 2 == s / 2 || c->next[one][t] == UL_NO_CUBE) continue;
-      int32_t two = out[found++] = c->next[one][t];
-      int axis = 3 - s / 2 - t / 2;
-      for (int side = 2 * axis; side <= 2 * axis + 1; side++)
-        if (c->next[two][side] != UL_NO_CUBE) out[found++] = c->next[two][side];
+      const int edge = MIDDLE + BEYOND[s] + BEYOND[t];
+      if (t / 2 == s / 2 || met >> edge & 1 || c->next[one][t] == UL_NO_CUBE) continue;
+      const int32_t two = out[found++] = c->next[one][t];
+      met |= 1u << edge;
+      const int axis = 3 - s / 2 - t / 2;
+      for (int side = 2 * axis; side <= 2 * axis + 1; side++) {
+        const int corner = edge + BEYOND[side];
+        if (met >> corner & 1 || c->next[two][side] == UL_NO_CUBE) continue;
+        out[found++] = c->next[two][side];
+        met |= 1u << corner;
+      }
     }
   }
   return found;

@@ -24,9 +24,9 @@ ul_status ul_flood_bottom(const ul_cubes *cubes, const double *height, size_t po
                           uint32_t *bottom, ul_error *err);
 
 /* Cubes that meet `cube` across an edge or a corner, with cavity all the way: a slanting wall's
- * stair steps must neither hold a puddle nor a bubble. Visits each cube two or three steps away
- * along different axes once or more; returns how many were written (at most UL_CORNERS). */
-enum { UL_CORNERS = 72 };
+ * stair steps must neither hold a puddle nor a bubble. Each is two or three steps away along
+ * different axes; returns how many were written. */
+enum { UL_CORNERS = 20 };
 int ul_cube_corners(const ul_cubes *cubes, size_t cube, int32_t out[UL_CORNERS]);
 
 #endif
