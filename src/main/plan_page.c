@@ -175,7 +175,7 @@ static void tell_cautions(page_lines *lines, const cavity_case *c, const plan *p
 
 static void tell_first(page_lines *lines, const cavity_case *c, const plan *p) {
   char tries[UL_WORDS];
-  char *rest = strchr(plan_tries_words(p, tries), ',');
+  char *rest = strpbrk(plan_tries_words(p, tries), ",;");
   if (rest) *rest++ = 0; /* how many, large; of what kind, below */
   tell(lines, "Fills in", "%s.", tries);
   if (rest) tell(lines, "", "%s.", rest + strspn(rest, " "));

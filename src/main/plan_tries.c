@@ -12,13 +12,16 @@ const char *plan_tries_words(const plan *p, char out[UL_WORDS]) {
   const plan_sure *s = &p->sure;
   char volume[UL_WORDS], thin[UL_WORDS], misses[64] = "";
   if (s->misses_mm > 0)
-    snprintf(misses, sizeof misses, " and places under %.20s mm may be missed",
+    snprintf(misses, sizeof misses,
+             p->fills ? " and places under %.20s mm may be missed"
+                      : " and may miss places under %.20s mm",
              ul_words_figure(s->misses_mm, thin));
   if (s->repeats && !p->fills)
-    snprintf(out, UL_WORDS,
-             "%ld of %ld tries in coarse cubes, where voids are seen from %.40s on%s; the finer "
-             "rise does not fill it",
-             s->good, s->tries, ul_words_volume(s->limit_mm3, volume), misses);
+    snprintf(
+        out, UL_WORDS,
+        "%ld of %ld tries in coarse cubes %s not in the finer rise; coarse cubes see voids from "
+        "%.40s on%s",
+        s->good, s->tries, s->good ? "but" : "and", ul_words_volume(s->limit_mm3, volume), misses);
   else if (s->repeats)
     snprintf(out, UL_WORDS,
              "%ld of %ld tries with the foam, each propped up to 2 degrees off, with 5 %% more or "

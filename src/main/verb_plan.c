@@ -147,11 +147,12 @@ static ul_status show_air(const cavity_case *c, const plan *p, ul_error *err) {
   size_t count;
   plan_air *air = plan_air_list(c, p, &count);
   if (!air) return ul_fail_memory(err);
+  const bool known = foam_proof_needs_cube_mm(c, &p->foam) == INFINITY;
   for (size_t i = 0; i < count && i < AIR_SHOWN; i++) {
     char label[32], volume[UL_WORDS], place[UL_WORDS];
     snprintf(label, sizeof label, "air %u", air[i].id);
-    show_line(label, "%s stay shut in at %s", ul_words_volume(air[i].void_mm3, volume),
-              ul_words_place(air[i].at_mm, place));
+    show_line(label, "%s %s shut in at %s", ul_words_volume(air[i].void_mm3, volume),
+              known ? "stay" : "may stay", ul_words_place(air[i].at_mm, place));
   }
   if (count > AIR_SHOWN) show_line("", "and %zu smaller: see plan.json", count - AIR_SHOWN);
   free(air);

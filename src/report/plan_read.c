@@ -280,12 +280,20 @@ static ul_status open_plain(const char *path, int *out, ul_error *err) {
   return status;
 }
 
+/* What some editors put in front of UTF-8, and JSON does not know. */
+static void skip_byte_order_mark(int file) {
+  unsigned char first[3];
+  if (pread(file, first, 3, 0) == 3 && memcmp(first, "\xef\xbb\xbf", 3) == 0)
+    (void)lseek(file, 3, SEEK_SET);
+}
+
 ul_status ul_plan_read(const char *path, ul_plan_vents *out, ul_error *err) {
   *out = (ul_plan_vents){0};
   int file;
   ul_status status = open_plain(path, &file, err);
   if (status != UL_OK) return status;
   json_error_t at;
+  skip_byte_order_mark(file);
   json_t *root = json_loadfd(file, JSON_REJECT_DUPLICATES, &at);
   close(file);
   if (!root)

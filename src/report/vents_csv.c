@@ -69,7 +69,7 @@ static void put_vent(FILE *file, const ul_vent *vent, const ul_datum *datum) {
   put_if_any(file, vent->land_mm);
   put_if_any(file, vent->relief_mm);
   put_text(file, ul_vent_half_word(vent->half));
-  put_text(file, vent->plug ? "plug" : "leave");
+  put_text(file, vent->closed ? "plugged" : vent->plug ? "plug" : "leave");
   put_number(file, vent->stays_mm3 / 1000, 4);
   fputs("\r\n", file);
 }

@@ -234,8 +234,9 @@ class Plan(Case):
         ran = ullage("plan", self.box, *SMALL, "--keep", self.file("shut.json", json.dumps(plan).encode()), "--up", "0,0,1", "-o", out)
         self.assertIn("is there already, plugged for good", ran.stdout)
         with open(out / "vents.csv", newline="") as table:
-            notes = [row["note"] for row in csv.DictReader(table)]
-        self.assertEqual(notes[:2], ["is there already", "is there already, plugged for good"])
+            rows = list(csv.DictReader(table))
+        self.assertEqual([row["note"] for row in rows[:2]], ["is there already", "is there already, plugged for good"])
+        self.assertEqual([row["then"] for row in rows[:2]], ["leave", "plugged"])
         self.assertNotRegex((out / "vent-cutters.obj").read_text(), r"vent.2\b")
         self.assertRegex((out / "vent-cutters.obj").read_text(), r"vent.1\b")
         self.assertRegex((out / "vent-layout.dxf").read_text(), r"\n2  .*, PLUGGED FOR GOOD\n")

@@ -453,6 +453,13 @@ class Files(unittest.TestCase):
             want = (float(row["at_x_mm"]), float(row["at_y_mm"]), 0)
             self.assertTrue(any(math.dist(l.dxf.start, want) < 1e-3 for l in lines), row)
 
+    def test_a_plan_saved_with_a_byte_order_mark_is_read(self):
+        path = os.path.join(self.folder.name, "marked.json")
+        with open(path, "wb") as out:
+            out.write(b"\xef\xbb\xbf" + json.dumps(self.plan).encode())
+        ran = ullage("markers", path, "-o", os.path.join(self.folder.name, "marked"))
+        self.assertEqual(ran.returncode, 0, ran.stderr)
+
     # --- what is no plan ---
 
     def test_a_file_that_is_no_plan_is_refused_with_the_place(self):

@@ -146,8 +146,8 @@ def rules(plan):
     each = [
         (r"fills_in\.good", ALL, lambda v, at: f"{v} of {j['fills_in']['tries']} tries"),
         (r"fills_in\.tries", ALL, lambda v, at: f"of {v} tries"),
-        (r"fills_in\.void_cm3", (PAGE, TERMINAL), lambda v, at: f"seen from {volume(v)}", lambda at: foam),
-        (r"fills_in\.misses_mm", (PAGE, TERMINAL), lambda v, at: f"places under {figure(v)} mm may be missed", lambda at: foam),
+        (r"fills_in\.void_cm3", (PAGE, TERMINAL), lambda v, at: f"{'seen' if j['verdict'].startswith('fills') else 'see voids'} from {volume(v)}", lambda at: foam),
+        (r"fills_in\.misses_mm", (PAGE, TERMINAL), lambda v, at: f"places under {figure(v)} mm", lambda at: foam),
         (r"fills_in\.(cube_mm|list\[\]\..*)", BY_FILE, None),
         (r"file\.triangles", (TERMINAL,), lambda v, at: f"{v} triangles"),
         (r"file\.shells|cube_mm|thin\[\]\.needs_cube_mm", BY_FILE, None),
