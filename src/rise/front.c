@@ -151,6 +151,7 @@ ul_status ul_step_solve(ul_step *s, double dt, bool *converged, ul_error *err) {
     s->whole = !moved && missed > 0.5 * before;
     before = missed;
   }
+  if (*converged) ul_front_keep(s);
   return status;
 }
 

@@ -7,7 +7,8 @@
 
 /* Shares of the mass that has to move in a step. Masses close whatever is left: a cube's miss is in
  * the next step's equation. */
-static const double FACES_TO = 0.02;       /* through faces that were open or shut wrongly */
+static const double FACES_TO = 0.02;       /* through faces that were open or shut wrongly, or that
+                                               emptied cubes would give back and have not */
 static const double FACES_NEARLY = 0.1;    /* few enough for cubes to fill and fall back */
 static const double EXCESS_OF_CUBE = 0.25; /* share of what one cube holds */
 static const double EXCESS_TO = 0.1;       /* held beyond their volume by cubes that are not full */
@@ -40,30 +41,63 @@ static double retry_faces(ul_step *s) {
   return wrong;
 }
 
+/* The faces of a cube of the rim, which follow one another from `first` to before `end`. */
+typedef struct {
+  size_t first, end, lowest; /* lowest: where it is pulled at most */
+  double comes;              /* kg/s, were all of them open */
+} rim_faces;
+
+static rim_faces faces_from(const ul_step *s, size_t first) {
+  const uint32_t n = s->front[first].next;
+  rim_faces of = {first, first, first, 0};
+  for (; of.end < s->front_count && s->front[of.end].next == n; of.end++) {
+    const double drive = ul_front_drive(s, &s->front[of.end]);
+    of.comes += s->front[of.end].conduct * drive;
+    if (drive < ul_front_drive(s, &s->front[of.lowest])) of.lowest = of.end;
+  }
+  return of;
+}
+
+/* What a cube would give back beyond what it holds, kg; else negative. */
+static double lacks(const ul_step *s, uint32_t cube) {
+  return -(s->f->mass[cube] + s->gain[cube]);
+}
+
 /* A cube that would give back more foam than it has gives back what it has, where it is pulled at
  * most. (Were its faces only shut, it would never be empty, and foam behind it could not give way.)
  * Once, it is tried again when foam would now come in after all: the air before it has grown since,
- * and a pocket behind barred cubes alone would stay under the foam's pressure. The faces of a cube
- * of the rim follow one another. */
-static bool bar_emptied(ul_step *s) {
-  bool some = false;
-  for (size_t i = 0, next; i < s->front_count; i = next) {
+ * and a pocket behind barred cubes alone would stay under the foam's pressure. Returns the mass
+ * that this is about. */
+static double bar_emptied(ul_step *s) {
+  double wrong = 0;
+  rim_faces of;
+  for (size_t i = 0; i < s->front_count; i = of.end) {
     const uint32_t n = s->front[i].next;
-    size_t lowest = i;
-    double comes = 0;
-    for (next = i; next < s->front_count && s->front[next].next == n; next++) {
-      const double drive = ul_front_drive(s, &s->front[next]);
-      comes += s->front[next].conduct * drive;
-      if (drive < ul_front_drive(s, &s->front[lowest])) lowest = next;
-    }
-    const bool barred = s->barred[n] & UL_BARRED_SIDE, emptied = s->f->mass[n] + s->gain[n] < 0;
-    if (barred ? comes <= 0 || s->barred[n] & UL_BARRED_BEFORE : !emptied) continue;
+    of = faces_from(s, i);
+    const bool barred = s->barred[n] & UL_BARRED_SIDE;
+    if (barred ? of.comes <= 0 || s->barred[n] & UL_BARRED_BEFORE : lacks(s, n) <= 0) continue;
+    wrong += barred ? s->dt * of.comes : lacks(s, n);
     s->barred[n] =
         (uint8_t)(barred ? UL_BARRED_BEFORE
-                         : (s->barred[n] & UL_BARRED_BEFORE) + 1 + s->front[lowest].side);
-    some = true;
+                         : (s->barred[n] & UL_BARRED_BEFORE) + 1 + s->front[of.lowest].side);
   }
-  return some;
+  return wrong;
+}
+
+void ul_front_keep(ul_step *s) {
+  rim_faces of;
+  for (size_t i = 0; i < s->front_count; i = of.end) {
+    const uint32_t n = s->front[i].next;
+    const double missing = lacks(s, n);
+    of = faces_from(s, i);
+    if (missing <= 0) continue;
+    for (size_t k = i; k < of.end; k++) {
+      s->front[k].shut = true;
+      s->front[k].given = k == of.lowest ? s->f->mass[n] / s->dt : 0;
+    }
+    s->gain[n] += missing;
+    s->part_gain[s->front[i].part] += missing;
+  }
 }
 
 /* Mass that a cube not full would hold beyond its volume, kg. */
@@ -196,9 +230,8 @@ static ul_status leave(ul_step *s, bool *some, ul_error *err) {
 /* A misjudged face lets the line pull foam out of the air, so cubes fill and fall back only once
  * those are few. */
 ul_status ul_front_move(ul_step *s, bool *moved, ul_error *err) {
-  double wrong = retry_faces(s);
-  *moved = wrong > s->settle * FACES_TO * s->source_kg;
-  if (bar_emptied(s)) *moved = true;
+  const double wrong = retry_faces(s), emptied = bar_emptied(s);
+  *moved = fmax(wrong, emptied) > s->settle * FACES_TO * s->source_kg;
   if (wrong > s->settle * FACES_NEARLY * s->source_kg) return UL_OK;
   bool joined, left = false;
   ul_status status = join_overfull(s, &joined, err);

@@ -13,5 +13,8 @@ ul_status ul_front_foresee(ul_step *step, double longer, ul_error *err);
 /* *moved: the front changed, so pressures have to be found again. Call it once the gains are
  * gathered. */
 ul_status ul_front_move(ul_step *step, bool *moved, ul_error *err);
+/* After the last solve: no cube gives back more foam than it has. What the full ones beside it miss
+ * then, little as it is, is in the next step's equations. */
+void ul_front_keep(ul_step *step);
 
 #endif
