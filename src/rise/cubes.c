@@ -294,6 +294,16 @@ void ul_cube_extreme_mm(const ul_cubes *c, size_t cube, const double direction[3
   }
 }
 
+double ul_cube_reach_mm(const ul_cubes *c, size_t cube, const double direction[3]) {
+  double centre[3], reach = 0;
+  int32_t ijk[3];
+  ul_cube_centre_mm(c, cube, centre);
+  place_of(&c->grid->lattice, c->at[cube], ijk);
+  for (int a = 0; a < 3; a++)
+    reach += direction[a] * reach_along(c, a, ijk, centre[a], direction[a]);
+  return reach;
+}
+
 void ul_cubes_highest_mm(const ul_cubes *c, const uint32_t *member, size_t count,
                          const double up[3], double out[3]) {
   double highest = -INFINITY;

@@ -43,6 +43,9 @@ void ul_cube_centre_mm(const ul_cubes *cubes, size_t cube, double out[3]);
  * of the cavity's own extreme point there. Without columns, the middle of a face. */
 void ul_cube_extreme_mm(const ul_cubes *cubes, size_t cube, const double direction[3],
                         double out[3]);
+/* How far it goes from its centre along the unit direction, mm: half a cube, and to the wall where
+ * one comes before the next cube's centre; along a slant the sum of its axes' parts. */
+double ul_cube_reach_mm(const ul_cubes *cubes, size_t cube, const double direction[3]);
 
 /* Of the cubes listed: the highest such end along `up`, and the largest extent. */
 void ul_cubes_highest_mm(const ul_cubes *cubes, const uint32_t *member, size_t count,

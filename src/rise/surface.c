@@ -86,9 +86,10 @@ bool ul_on_rim(const ul_filling *f, const ul_rise_opts *opts, size_t i) {
   double centre[3], to[3];
   const double *n = opts->parting_normal;
   ul_cube_centre_mm(f->cubes, i, centre);
-  ul_sub(centre, opts->parting_mm, to);
-  double half = (fabs(n[0]) + fabs(n[1]) + fabs(n[2])) / 2 * f->cube_m * 1e3;
-  if (!(fabs(ul_dot(to, n)) <= half * (1 + 1e-6))) return false;
+  ul_sub(opts->parting_mm, centre, to);
+  const double off = ul_dot(to, n), side = off < 0 ? -1 : 1;
+  const double towards[3] = {side * n[0], side * n[1], side * n[2]};
+  if (!(fabs(off) <= ul_cube_reach_mm(f->cubes, i, towards) + 1e-6 * f->cube_m * 1e3)) return false;
   for (int s = 0; s < UL_SIDES; s++)
     if (f->cubes->next[i][s] == UL_NO_CUBE && fabs(n[s / 2]) < 0.7) return true;
   return false;
@@ -96,14 +97,14 @@ bool ul_on_rim(const ul_filling *f, const ul_rise_opts *opts, size_t i) {
 
 static void look_at_rim(const ul_filling *f, const ul_rise_opts *opts, const double up[3], double s,
                         const double *top, ul_wets *w) {
-  const double *n = opts->parting_normal;
+  const double *n = opts->parting_normal, down[3] = {-up[0], -up[1], -up[2]};
   for (size_t i = 0; i < f->count; i++) {
     if (isnan(top[i]) || !ul_on_rim(f, opts, i)) continue;
     ul_wet wet = {.vent = UINT32_MAX, .s = s};
-    double centre[3], to[3];
-    ul_cube_centre_mm(f->cubes, i, centre);
-    ul_sub(centre, opts->parting_mm, to);
-    ul_add_scaled(centre, -ul_dot(to, n), n, wet.at_mm); /* on the plane */
+    double lowest[3], to[3];
+    ul_cube_extreme_mm(f->cubes, i, down, lowest);
+    ul_sub(lowest, opts->parting_mm, to);
+    ul_add_scaled(lowest, -ul_dot(to, n), n, wet.at_mm); /* on the plane */
     wet.over_mm = top[i] * 1e3 - ul_dot(up, wet.at_mm);
     if (wet.over_mm > OF_CUBE * f->cube_m * 1e3) note(w, wet);
   }

@@ -1,0 +1,46 @@
+/* The rim of a mould parted at its open face, in cubes of any size: the face lies anywhere between
+ * two layers of cubes. Reference foam: ul_foam_middling(). */
+#include <math.h>
+
+#include "rise/mesh_mould.h"
+#include "shapes/check.h"
+
+static const double X = 60, Y = 40, Z = 50, PACK = 6;
+
+/* A box parted at the face z = Z, and laid on its long side with y up: what is poured stands PACK x
+ * free rise / liquid density of its height over the rim's lowest line. */
+static ul_rise *laid_on_its_side(double cube_mm, mesh_mould *m) {
+  mesh_mould_make(m, shape_box(X, Y, Z), cube_mm, X / 2, Y / 4);
+  m->pour_mm[2] = Z / 2;
+  m->opts.up[1] = 1;
+  m->opts.up[2] = 0;
+  m->opts.pack = PACK;
+  m->opts.open = true;
+  m->opts.has_parting = true;
+  m->opts.parting_mm[2] = Z;
+  m->opts.parting_normal[2] = 1;
+  return mesh_mould_rise(m);
+}
+
+/* Before, a last layer thinner than half a cube, whose centres lie outside, hid the rim: nothing
+ * was said to run out. */
+static void the_rim_is_found_wherever_the_open_face_lies_in_the_cubes(void **state) {
+  (void)state;
+  const double depth = PACK * 64 / 1080 * Y;
+  for (double cube = 4; cube < 5.45; cube += 0.1) {
+    mesh_mould m;
+    ul_rise *r = laid_on_its_side(cube, &m);
+    assert_near(r->cavity[0].rim_over_mm, depth, 0.05 * cube);
+    assert_near(r->cavity[0].rim_at_mm[2], Z, 1e-9);
+    assert_true(r->cavity[0].rim_s <= 10); /* it lies there as poured */
+    ul_rise_free(r);
+    mesh_mould_free(&m);
+  }
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(the_rim_is_found_wherever_the_open_face_lies_in_the_cubes),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
