@@ -8,6 +8,7 @@
 #include "base/fail.h"
 #include "base/memory.h"
 #include "base/vec.h"
+#include "rise/crumbs.h"
 
 /* ---- numbering ---- */
 
@@ -35,16 +36,6 @@ static void number(ul_cubes *c) {
   }
 }
 
-static void place_of(const ul_lattice *l, size_t i, int32_t ijk[3]) {
-  ijk[0] = (int32_t)(i % (size_t)l->n[0]);
-  ijk[1] = (int32_t)(i / (size_t)l->n[0] % (size_t)l->n[1]);
-  ijk[2] = (int32_t)(i / ((size_t)l->n[0] * (size_t)l->n[1]));
-}
-
-static size_t lattice_number(const ul_lattice *l, const int32_t ijk[3]) {
-  return ((size_t)ijk[2] * (size_t)l->n[1] + (size_t)ijk[1]) * (size_t)l->n[0] + (size_t)ijk[0];
-}
-
 /* ---- neighbours ---- */
 
 /* Where two cavities touch, one run may go through both: the wall between them is thin as paper,
@@ -62,11 +53,15 @@ static void join_all(ul_cubes *c) {
   const size_t stride[3] = {1, (size_t)l->n[0], (size_t)l->n[0] * (size_t)l->n[1]};
   for (size_t i = 0; i < c->count; i++) {
     int32_t ijk[3];
-    place_of(l, c->at[i], ijk);
+    ul_lattice_place(l, c->at[i], ijk);
     for (int axis = 0; axis < 3; axis++)
       if (ijk[axis] + 1 < l->n[axis]) join(c, axis, c->at[i], c->at[i] + stride[axis]);
   }
 }
+
+/* Of a cube: by so little a centre in the wall may lie beyond the end of one ray's run, while that
+ * of another holds it. */
+static const double IN_THE_WALL = 1e-6;
 
 /* Two neighbours meet when one run holds both centres: a rib thinner than a cube parts them. */
 static void join_run(ul_cubes *c, int axis, size_t ray, const ul_run *run) {
@@ -75,15 +70,15 @@ static void join_run(ul_cubes *c, int axis, size_t ray, const ul_run *run) {
   int32_t ijk[3];
   ijk[u] = (int32_t)(ray % (size_t)l->n[u]);
   ijk[v] = (int32_t)(ray / (size_t)l->n[u]);
-  double first = ceil((run->lo - l->origin_mm[axis]) / l->cube_mm - 0.5);
-  double last = floor((run->hi - l->origin_mm[axis]) / l->cube_mm - 0.5);
+  double first = ceil((run->lo - l->origin_mm[axis]) / l->cube_mm - 0.5 - IN_THE_WALL);
+  double last = floor((run->hi - l->origin_mm[axis]) / l->cube_mm - 0.5 + IN_THE_WALL);
   int32_t from = first < 0 ? 0 : (int32_t)first;
   int32_t to = last > l->n[axis] - 1 ? l->n[axis] - 1 : (int32_t)last;
   for (int32_t i = from; i < to; i++) {
     ijk[axis] = i;
-    size_t low = lattice_number(l, ijk);
+    size_t low = ul_lattice_cube(l, ijk);
     ijk[axis] = i + 1;
-    join(c, axis, low, lattice_number(l, ijk));
+    join(c, axis, low, ul_lattice_cube(l, ijk));
   }
 }
 
@@ -103,7 +98,7 @@ static void join_along_runs(ul_cubes *c) {
 static int32_t adopter(const ul_cubes *c, size_t i, int reach) {
   const ul_lattice *l = &c->grid->lattice;
   int32_t ijk[3], best = UL_NO_CUBE;
-  place_of(l, i, ijk);
+  ul_lattice_place(l, i, ijk);
   float fullest = -1;
   for (int step = 0; step < 27; step++) {
     const int d[3] = {step % 3 - 1, step / 3 % 3 - 1, step / 9 - 1};
@@ -111,17 +106,24 @@ static int32_t adopter(const ul_cubes *c, size_t i, int reach) {
     int32_t to[3] = {ijk[0] + d[0], ijk[1] + d[1], ijk[2] + d[2]};
     if (to[0] < 0 || to[1] < 0 || to[2] < 0) continue;
     if (to[0] >= l->n[0] || to[1] >= l->n[1] || to[2] >= l->n[2]) continue;
-    size_t n = lattice_number(l, to);
+    size_t n = ul_lattice_cube(l, to);
     if (c->of_lattice[n] == UL_NO_CUBE || c->grid->fill[n] <= fullest) continue;
+    if (c->grid->inside[i] && c->grid->cavity[i] != ul_cube_cavity(c, (size_t)c->of_lattice[n]))
+      continue;
     fullest = c->grid->fill[n];
     best = c->of_lattice[n];
   }
   return best;
 }
 
+/* Has no cube to stand for it yet, and something in it. */
+static bool is_orphan(const ul_cubes *c, size_t i) {
+  return c->of_lattice[i] == UL_NO_CUBE && c->grid->fill[i] > 0;
+}
+
 typedef struct {
   size_t count;
-  uint32_t *lattice; /* partly filled cubes that nobody stands for yet */
+  uint32_t *lattice; /* the cubes that nobody stands for */
   int32_t *by;
 } orphans;
 
@@ -143,14 +145,13 @@ static bool adopt(ul_cubes *c, orphans *o, int reach) {
 
 static ul_status adopt_partial_cubes(ul_cubes *c, ul_error *err) {
   orphans o = {0};
-  for (size_t i = 0; i < c->grid->cube_count; i++)
-    o.count += !c->grid->inside[i] && c->grid->fill[i] > 0;
+  for (size_t i = 0; i < c->grid->cube_count; i++) o.count += is_orphan(c, i);
   o.lattice = ul_new_raw(o.count, sizeof *o.lattice);
   o.by = ul_new_raw(o.count, sizeof *o.by);
   if (o.lattice && o.by) {
     o.count = 0;
     for (size_t i = 0; i < c->grid->cube_count; i++)
-      if (!c->grid->inside[i] && c->grid->fill[i] > 0) o.lattice[o.count++] = (uint32_t)i;
+      if (is_orphan(c, i)) o.lattice[o.count++] = (uint32_t)i;
     while (o.count && (adopt(c, &o, 1) || adopt(c, &o, 3))) {
     }
   }
@@ -158,6 +159,44 @@ static ul_status adopt_partial_cubes(ul_cubes *c, ul_error *err) {
   free(o.lattice);
   free(o.by);
   return done ? UL_OK : ul_fail_memory(err);
+}
+
+/* ---- crumbs ---- */
+
+/* Numbers the others anew. */
+static void drop(ul_cubes *c, const uint8_t *crumb) {
+  size_t kept = 0;
+  for (size_t i = 0; i < c->count; i++)
+    c->of_lattice[c->at[i]] = crumb[i] ? UL_NO_CUBE : (int32_t)kept++;
+  for (size_t i = 0; i < c->count; i++) {
+    const int32_t now = c->of_lattice[c->at[i]];
+    if (now == UL_NO_CUBE) continue;
+    for (int s = 0; s < UL_SIDES; s++) {
+      const int32_t next = c->next[i][s];
+      c->next[now][s] = next == UL_NO_CUBE ? next : c->of_lattice[c->at[next]];
+    }
+  }
+  for (size_t i = 0; i < c->count; i++)
+    if (!crumb[i]) c->at[c->of_lattice[c->at[i]]] = c->at[i];
+  c->count = kept;
+}
+
+/* Others stand for them, as for what is partly filled. */
+static ul_status drop_crumbs(ul_cubes *c, ul_error *err) {
+  uint8_t *crumb = ul_new(c->count, 1);
+  size_t count = 0;
+  ul_status status = crumb ? ul_crumbs_find(c, crumb, &count, err) : ul_fail_memory(err);
+  if (status == UL_OK && count) drop(c, crumb);
+  free(crumb);
+  return status;
+}
+
+void ul_cubes_share(const ul_cubes *c, void *per_lattice_cube) {
+  uint32_t *value = per_lattice_cube; /* or what else has four bytes: they are only copied */
+  for (size_t i = 0; i < c->grid->cube_count; i++) {
+    if (!c->grid->inside[i] || c->of_lattice[i] == UL_NO_CUBE) continue;
+    memcpy(&value[i], &value[c->at[c->of_lattice[i]]], sizeof *value);
+  }
 }
 
 static ul_status measure(ul_cubes *c, ul_error *err) {
@@ -197,7 +236,8 @@ ul_status ul_cubes_new(const ul_grid *grid, const ul_columns *columns, ul_cubes 
     join_along_runs(c);
   else
     join_all(c);
-  ul_status status = adopt_partial_cubes(c, err);
+  ul_status status = drop_crumbs(c, err);
+  if (status == UL_OK) status = adopt_partial_cubes(c, err);
   if (status == UL_OK) status = measure(c, err);
   if (status == UL_OK)
     *out = c;
@@ -256,7 +296,7 @@ void ul_cubes_free(ul_cubes *c) {
 void ul_cube_centre_mm(const ul_cubes *c, size_t cube, double out[3]) {
   const ul_lattice *l = &c->grid->lattice;
   int32_t ijk[3];
-  place_of(l, c->at[cube], ijk);
+  ul_lattice_place(l, c->at[cube], ijk);
   for (int a = 0; a < 3; a++) out[a] = l->origin_mm[a] + (ijk[a] + 0.5) * l->cube_mm;
 }
 
@@ -283,7 +323,7 @@ void ul_cube_extreme_mm(const ul_cubes *c, size_t cube, const double direction[3
   double centre[3], best = 0;
   int32_t ijk[3];
   ul_cube_centre_mm(c, cube, centre);
-  place_of(&c->grid->lattice, c->at[cube], ijk);
+  ul_lattice_place(&c->grid->lattice, c->at[cube], ijk);
   ul_copy3(centre, out);
   for (int a = 0; a < 3; a++) {
     double reach = reach_along(c, a, ijk, centre[a], direction[a]);
@@ -298,7 +338,7 @@ double ul_cube_reach_mm(const ul_cubes *c, size_t cube, const double direction[3
   double centre[3], reach = 0;
   int32_t ijk[3];
   ul_cube_centre_mm(c, cube, centre);
-  place_of(&c->grid->lattice, c->at[cube], ijk);
+  ul_lattice_place(&c->grid->lattice, c->at[cube], ijk);
   for (int a = 0; a < 3; a++)
     reach += direction[a] * reach_along(c, a, ijk, centre[a], direction[a]);
   return reach;
@@ -350,7 +390,7 @@ static double beyond_walls(const ul_cubes *c, const double at[3], size_t cube) {
   double sum = 0, centre[3];
   int32_t ijk[3];
   ul_cube_centre_mm(c, cube, centre);
-  place_of(&c->grid->lattice, c->at[cube], ijk);
+  ul_lattice_place(&c->grid->lattice, c->at[cube], ijk);
   for (int a = 0; a < 3; a++) {
     const ul_run *run = run_through(c, a, ijk, centre[a]);
     if (run) sum += fmax(0, fmax(run->lo - at[a], at[a] - run->hi));
@@ -404,8 +444,22 @@ static bool lattice_holding(const ul_lattice *l, const double at[3], size_t *hel
     if (!(x >= 0 && x < l->n[a])) return false;
     ijk[a] = (int32_t)x;
   }
-  *held = lattice_number(l, ijk);
+  *held = ul_lattice_cube(l, ijk);
   return true;
+}
+
+/* In the lattice cube of a tip, or just beside it: no ray need come by there. */
+static bool in_a_tip(const ul_cubes *c, const double at[3]) {
+  static const double rounding = 1e-3;
+  const ul_lattice *l = &c->grid->lattice;
+  for (int corner = 0; corner < 8; corner++) {
+    double near[3];
+    size_t held;
+    for (int a = 0; a < 3; a++)
+      near[a] = at[a] + (corner >> a & 1 ? 1 : -1) * rounding * l->cube_mm;
+    if (lattice_holding(l, near, &held) && c->of_lattice[held] != UL_NO_CUBE) return true;
+  }
+  return false;
 }
 
 ul_status ul_cubes_find(const ul_cubes *c, const double at[3], const char *what, size_t *cube,
@@ -418,7 +472,7 @@ ul_status ul_cubes_find(const ul_cubes *c, const double at[3], const char *what,
   }
   double near[3] = {0};
   nearest_in_cubes(c, at, cube, near);
-  if (holds) return UL_OK;
+  if (holds || in_a_tip(c, at)) return UL_OK;
   if (c->columns) nearest_on_runs(c, at, near);
   double d = ul_distance(at, near);
   if (d <= c->grid->lattice.cube_mm) return UL_OK;

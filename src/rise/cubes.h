@@ -19,7 +19,8 @@ typedef struct ul_cubes {
   size_t cavity_count;
   uint32_t *at;       /* number in the lattice; rising */
   double *volume_mm3; /* cavity it stands for: its own, and that of partly filled cubes beside
-                         it whose centres are outside, so that the sum is the cavity's */
+                         it whose centres are outside, or that join no other (crumbs.h), so that
+                         the sum is the cavity's */
   int32_t (*next)[UL_SIDES]; /* neighbour on each side, UL_NO_CUBE where a wall is between */
   int32_t *of_lattice;       /* per cube of the lattice: the one that stands for it */
   double *cavity_mm3;        /* per cavity */
@@ -32,6 +33,21 @@ ul_status ul_cubes_new(const ul_grid *grid, const ul_columns *columns, ul_cubes 
 /* Only one cavity's cubes, numbered anew. `all` must outlive nothing: the copy stands alone. */
 ul_status ul_cubes_pick(const ul_cubes *all, uint32_t cavity, ul_cubes **out, ul_error *err);
 void ul_cubes_free(ul_cubes *cubes);
+
+/* Of values of four bytes, per cube of the lattice: a cube that is inside and joins none has that
+ * of the one that stands for it. */
+void ul_cubes_share(const ul_cubes *cubes, void *per_lattice_cube);
+
+/* Place and number of a cube of the lattice. */
+static inline void ul_lattice_place(const ul_lattice *l, size_t cube, int32_t ijk[3]) {
+  ijk[0] = (int32_t)(cube % (size_t)l->n[0]);
+  ijk[1] = (int32_t)(cube / (size_t)l->n[0] % (size_t)l->n[1]);
+  ijk[2] = (int32_t)(cube / ((size_t)l->n[0] * (size_t)l->n[1]));
+}
+
+static inline size_t ul_lattice_cube(const ul_lattice *l, const int32_t ijk[3]) {
+  return ((size_t)ijk[2] * (size_t)l->n[1] + (size_t)ijk[1]) * (size_t)l->n[0] + (size_t)ijk[0];
+}
 
 static inline uint32_t ul_cube_cavity(const ul_cubes *c, size_t cube) {
   return c->grid->cavity[c->at[cube]];

@@ -223,6 +223,7 @@ static void fill_up(const pass *p, ul_level *out) {
     out->filled[v] += share;
     ul_cube_centre_mm(c, cube, out->last_mm[v]);
   }
+  ul_cubes_share(c, out->arrival);
 }
 
 /* Collects into `member` the pocket around `seed` and marks it taken. */

@@ -255,6 +255,11 @@ static ul_status rise_through(const ul_grid *grid, const ul_columns *columns,
   status = check_vents(all, opts, err);
   if (status == UL_OK) status = ul_rise_new(all, opts, out, err);
   if (status == UL_OK) status = rise_all(all, opts, up, job, *out, err);
+  if (status == UL_OK) {
+    ul_cubes_share(all, (*out)->arrival_s);
+    ul_cubes_share(all, (*out)->pressure_kpa);
+    ul_cubes_share(all, (*out)->void_id);
+  }
   ul_cubes_free(all);
   return status;
 }
