@@ -133,11 +133,40 @@ static ul_status prove(making *m, ul_error *err) {
   return status;
 }
 
+/* Fewer vents, or a rise that fills; else one that leaves clearly less. */
+static bool is_worth_it(const making *m, const making_other *other) {
+  const bool fills = making_fills(m, &other->proof), now = making_fills(m, &m->now.foam);
+  if (fills && now) return vent_set_usable(&other->set.set) < vent_set_usable(&m->now.set.set);
+  return fills || making_left_by(&other->proof) < 0.9 * making_left_by(&m->now.foam);
+}
+
+/* Coarse cubes know little of a dome's top, which is flat in a layer of them: where foam came last
+ * in these is off by several, and more vents are wanted there than the air needs. So the peaks' own
+ * are risen in full, too, where they are fewer, or the others do not do. */
+static ul_status try_level_vents(making *m, ul_error *err) {
+  making_other level;
+  if (m->p->keep) return UL_OK;
+  making_copy(m, &level);
+  level.set.set.only_wishes = false;
+  level.set.set.wish_count = 0;
+  ul_status status = making_fit(m, &level, 1, err);
+  if (status == UL_OK) vent_set_settle(&level.set.set);
+  const size_t usable = status == UL_OK ? vent_set_usable(&level.set.set) : 0;
+  const bool fewer = usable < vent_set_usable(&m->now.set.set);
+  if (usable && (fewer || !making_fills(m, &m->now.foam))) {
+    status = making_prove(m, &level, 1, err);
+    if (status == UL_OK && is_worth_it(m, &level)) making_take(m, &level);
+  }
+  making_clear(&level);
+  return status;
+}
+
 /* m->now has its tilt's vents, as they were risen first. How sure it is matters where it fills. */
 static ul_status make_way(making *m, ul_error *err) {
   ul_status status = search_vents(&m->search, &m->now.set, err);
   if (status == UL_OK) status = search_size(&m->search, &m->now.set, &m->now.size, err);
   if (status == UL_OK) status = prove(m, err);
+  if (status == UL_OK) status = try_level_vents(m, err);
   if (status == UL_OK) status = plan_mend_vents(m, err);
   return status == UL_OK && making_fills(m, &m->now.foam) ? make_sure(m, err) : status;
 }

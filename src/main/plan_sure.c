@@ -78,6 +78,9 @@ ul_status sure_on_heights(const cavity_case *c, const vent_set *set, plan_sure *
 
 /* ---- with the foam ---- */
 
+/* So many coarse cubes round a place voids are one that fell in pieces. */
+static const double round_cubes = 6;
+
 /* The pours as the rise took them, which says more than the options. */
 typedef struct {
   double (*at_mm)[3], (*end_mm)[3];
@@ -94,6 +97,38 @@ static ul_status pours_of(const ul_rise *rise, poured *p, ul_error *err) {
   return UL_OK;
 }
 
+/* The most that stays round one place. What stays there in pieces where all goes as planned stays
+ * in one piece where it lies aslant. */
+static double most_round_a_place(const ul_rise *rise, double reach_mm) {
+  double most = 0;
+  for (size_t c = 0; c < rise->cavity_count; c++)
+    for (size_t i = 0; i < rise->cavity[c].void_count; i++) {
+      double sum = 0;
+      for (size_t k = 0; k < rise->cavity[c].void_count; k++) {
+        const ul_rise_void *a = &rise->cavity[c].voids[i], *b = &rise->cavity[c].voids[k];
+        if (ul_distance(a->at_mm, b->at_mm) <= reach_mm) sum += b->void_mm3;
+      }
+      most = fmax(most, sum);
+    }
+  return most;
+}
+
+/* What the tries' cubes leave where the finer ones leave nothing is these cubes' own: a layer of
+ * them is as flat under a dome as under a lid. A void that is seen is larger by one of them. */
+static ul_status see_no_less(const foam_search *s, const foam_shot *shot, const ul_rise *proof,
+                             plan_sure *out, ul_error *err) {
+  ul_rise *rise = NULL;
+  const double ok_mm3 = s->c->opts->void_ok_cm3 * 1000;
+  if (foam_left_by(proof, ok_mm3).worst_mm3 > ok_mm3) return UL_OK;
+  ul_status status =
+      ul_rise_run(s->bed->grid, s->bed->columns, &shot->opts, &s->c->job, &rise, err);
+  if (status != UL_OK) return status;
+  const double coarse_mm3 = most_round_a_place(rise, round_cubes * s->bed->grid->lattice.cube_mm);
+  if (coarse_mm3 > out->limit_mm3) out->limit_mm3 = coarse_mm3 + foam_bed_cube_mm3(s->bed);
+  ul_rise_free(rise);
+  return UL_OK;
+}
+
 static ul_status shoot(const foam_search *s, const tried_set *set, const ul_rise *proof, long tries,
                        long wanted, plan_sure *out, ul_error *err) {
   const double cube_mm = s->bed->grid->lattice.cube_mm;
@@ -107,6 +142,7 @@ static ul_status shoot(const foam_search *s, const tried_set *set, const ul_rise
   shot.opts.pour_mm = (const double(*)[3])pour.at_mm;
   shot.opts.pour_end_mm = (const double(*)[3])pour.end_mm;
   shot.opts.pour_moves = true;
+  if (status == UL_OK) status = see_no_less(s, &shot, proof, out, err);
   ul_repeats_opts opts = ul_repeats_opts_default();
   opts.tries = (size_t)out->tries;
   opts.void_ok_mm3 = out->limit_mm3;
