@@ -187,9 +187,33 @@ static ul_status vents_at_walls(const cavity_case *c, ul_error *err) {
   return UL_OK;
 }
 
+/* A hole wider than its cavity is from corner to corner is a slip of the pen. */
+static ul_status hole_fits(const cavity_case *c, const char *name, const ul_vent_at *hole,
+                           ul_error *err) {
+  const ul_measure *cavity = &c->solid->cavity[case_cavity_at(c, hole->at_mm)];
+  const double most_mm = ul_distance(cavity->box_mm[0], cavity->box_mm[1]);
+  if (!(hole->diameter_mm > most_mm)) return UL_OK;
+  return ul_fail_at(err, UL_E_USAGE, hole->at_mm, -1,
+                    "%s %.4g,%.4g,%.4g is %.4g mm wide, but its cavity %.4g mm from corner to "
+                    "corner: give the diameter of the bore, in mm",
+                    name, hole->at_mm[0], hole->at_mm[1], hole->at_mm[2], hole->diameter_mm,
+                    most_mm);
+}
+
+static ul_status holes_fit(const cavity_case *c, ul_error *err) {
+  const options *o = c->opts;
+  ul_status status = UL_OK;
+  for (size_t i = 0; i < o->vent_count && status == UL_OK; i++)
+    status = hole_fits(c, "--vent", &o->vent[i], err);
+  for (size_t i = 0; i < o->hole_count && status == UL_OK; i++)
+    status = hole_fits(c, "--pour-hole", &o->hole[i], err);
+  return status;
+}
+
 ul_status case_cubes(cavity_case *c, ul_error *err) {
   ul_status status = cut_to_fit(c, err);
-  return status == UL_OK ? vents_at_walls(c, err) : status;
+  if (status == UL_OK) status = vents_at_walls(c, err);
+  return status == UL_OK ? holes_fit(c, err) : status;
 }
 
 void case_for_foam(cavity_case *c) {

@@ -7,6 +7,7 @@
 #include "base/vec.h"
 #include "main/mouths.h"
 #include "report/words.h"
+#include "ullage/packing.h"
 
 typedef struct {
   const cavity_case *c;
@@ -28,8 +29,33 @@ const char *rise_vent_name(const options *opts, size_t vent, size_t first_hole, 
   return out;
 }
 
+/* Reaction-moulded urethane: usually no more than 50 psi (a composites-manufacturing page, unnamed
+ * where it was read). */
+static const double USUAL_MOST_KPA = 345;
+
+bool rise_is_dangerous(double kpa, const char *from, char *out, size_t room) {
+  char figure[UL_WORDS];
+  if (!(kpa > USUAL_MOST_KPA)) return false;
+  snprintf(
+      out, room,
+      "dangerous: %.20s kPa%s, where foam moulds usually see no more than %g; lower --pack, and "
+      "have whoever answers for the mould say what it carries",
+      ul_words_figure(kpa, figure), from, USUAL_MOST_KPA);
+  return true;
+}
+
 /* Each of these writes its sentence and returns true when it is what is wrong. */
 typedef bool (*finding)(const told *t, char *out, size_t room);
+
+/* Also where the rise saw less because foam left by the holes: they may be blocked. */
+static bool may_burst(const told *t, char *out, size_t room) {
+  double most = 0;
+  if (!t->c->opts->foam) return false;
+  for (size_t i = 0; i < t->rise->cavity_count; i++) most = fmax(most, t->rise->cavity[i].peak_kpa);
+  return rise_is_dangerous(most, "", out, room) ||
+         rise_is_dangerous(ul_pack_gauge_pa(&t->opts->foam, t->opts->pack) / 1000,
+                           " by the packing formula, should its holes be blocked", out, room);
+}
 
 static bool cannot_reach(const told *t, char *out, size_t room) {
   for (size_t i = 0; i < t->rise->cavity_count; i++) {
@@ -154,6 +180,60 @@ static bool shut_from_the_start(const told *t, char *out, size_t room) {
   return true;
 }
 
+/* A charge is taken a twentieth over the least that fills (pack_choice.c), for what a shop's
+ * weighing and losses take off: where the holes take more than that, less than the least is left.
+ */
+static const double LOST_MOST = 0.05;
+
+double rise_left_by_holes_g(const ul_rise *rise, size_t cavity) {
+  double sum = 0;
+  for (size_t i = 0; i < rise->vent_count; i++)
+    if (rise->vent[i].cavity == cavity) sum += rise->vent[i].bled_g;
+  return sum;
+}
+
+/* The hole of that cavity by which most leaves. */
+static size_t worst_hole(const ul_rise *rise, size_t cavity) {
+  size_t worst = SIZE_MAX;
+  for (size_t i = 0; i < rise->vent_count; i++) {
+    if (rise->vent[i].cavity != cavity) continue;
+    if (worst == SIZE_MAX || rise->vent[i].bled_g > rise->vent[worst].bled_g) worst = i;
+  }
+  return worst;
+}
+
+static void say_loss(const told *t, size_t cavity, double share, char *out, size_t room) {
+  const double left_g = rise_left_by_holes_g(t->rise, cavity);
+  const size_t hole = worst_hole(t->rise, cavity);
+  const bool many = t->rise->vent[hole].bled_g < 0.99 * left_g;
+  const char *it = many ? "them" : "it";
+  char whose[40] = "its charge", grams[100] = "", plug[60] = "";
+  char name[40], a[UL_WORDS], b[UL_WORDS], danger[RISE_SENTENCE];
+  if (t->rise->cavity_count > 1)
+    snprintf(whose, sizeof whose, "the charge of cavity %zu", case_cavity_number(t->c, cavity));
+  if (t->c->opts->foam)
+    snprintf(grams, sizeof grams, ", %.20s of %.20s g,", ul_words_figure(left_g, a),
+             ul_words_figure(t->rise->cavity[cavity].mass_in_g, b));
+  if (!t->opts->vent[hole].plug)
+    snprintf(plug, sizeof plug, "plug %s when foam shows (\",plug\"), ", it);
+  const bool more = !may_burst(t, danger, sizeof danger); /* what may burst wants no more */
+  snprintf(out, room, "loses %.0f %% of %s%s by %s%s at %.60s; %s%smake %s smaller%s", 100 * share,
+           whose, grams, many ? "its holes, most by " : "", name_of_opening(t, hole, name),
+           ul_words_place(t->opts->vent[hole].at_mm, a), plug, *plug && !more ? "or " : "", it,
+           more ? ", or weigh more (--pack)" : "");
+}
+
+static bool loses_charge(const told *t, char *out, size_t room) {
+  size_t worst = 0;
+  double most = 0;
+  for (size_t i = 0; i < t->rise->cavity_count; i++) {
+    const double share = rise_left_by_holes_g(t->rise, i) / t->rise->cavity[i].mass_in_g;
+    if (share > most) most = share, worst = i;
+  }
+  if (most > LOST_MOST) say_loss(t, worst, most, out, room);
+  return most > LOST_MOST;
+}
+
 /* How full a cavity was at that moment. */
 static double filled_at(const ul_rise *rise, size_t cavity, double s) {
   double filled = 0;
@@ -203,12 +283,25 @@ bool rise_runs_out(const cavity_case *c, const ul_rise *rise, const ul_rise_vent
 
 rise_verdict rise_judge(const cavity_case *c, const ul_rise *rise, const ul_rise_opts *opts,
                         const ul_clock *clock, size_t first_hole) {
-  static const finding in_order[] = {cannot_reach, shut_from_the_start, over_an_opening,
-                                     too_slow,     sets_too_early,      shuts_air_in};
+  /* What may hurt, and what is lost, are said whatever else is; of the rest the first. */
+  static const struct {
+    finding find;
+    bool always;
+  } in_order[] = {{may_burst, true},        {cannot_reach, false}, {shut_from_the_start, false},
+                  {over_an_opening, false}, {too_slow, false},     {loses_charge, true},
+                  {sets_too_early, false},  {shuts_air_in, false}};
   const told t = {c, rise, opts, clock, first_hole, c->opts->void_ok_cm3 * 1000, NULL};
   rise_verdict v = {.good = true};
-  for (size_t i = 0; i < sizeof in_order / sizeof *in_order && v.good; i++)
-    v.good = !in_order[i](&t, v.text, sizeof v.text);
+  bool said = false;
+  size_t used = 0;
+  for (size_t i = 0; i < sizeof in_order / sizeof *in_order; i++) {
+    char text[RISE_SENTENCE];
+    if ((said && !in_order[i].always) || !in_order[i].find(&t, text, sizeof text)) continue;
+    said |= !in_order[i].always;
+    used += (size_t)snprintf(v.text + used, sizeof v.text - used, "%s%s",
+                             v.good ? "" : ". Also: ", text);
+    v.good = false;
+  }
   if (v.good) snprintf(v.text, sizeof v.text, "fills");
   return v;
 }

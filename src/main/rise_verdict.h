@@ -4,13 +4,16 @@
 
 #include "main/cavity_case.h"
 
+enum { RISE_SENTENCE = 500 };
+
 typedef struct rise_verdict {
   bool good;
-  char text[500]; /* one sentence, and what to do */
+  char text[3 * RISE_SENTENCE]; /* what is wrong, and what to do: a sentence, or up to three */
 } rise_verdict;
 
-/* The first thing that will not do, in the order in which it happens. `clock` NULL: no card, so no
- * clock. `first_hole`: of the rise's vents, where the pour holes begin. */
+/* The first thing that will not do, in the order in which it happens; and always a pressure that
+ * may hurt, and a charge of which holes take more than is weighed to spare. `clock` NULL: no card,
+ * so no clock. `first_hole`: of the rise's vents, where the pour holes begin. */
 rise_verdict rise_judge(const cavity_case *c, const ul_rise *rise, const ul_rise_opts *opts,
                         const ul_clock *clock, size_t first_hole);
 
@@ -26,6 +29,12 @@ void rise_say_over_opening(double over_mm, const char *name, const double at_mm[
 
 /* Whether the hands are too slow for the foam, and then what to say of it. */
 bool clock_missed(const ul_clock *clock, char *out, size_t room);
+
+/* Over what foam moulds usually see; and then what to say of it. `from`: how it is known, "". */
+bool rise_is_dangerous(double kpa, const char *from, char *out, size_t room);
+
+/* What leaves a cavity by its vents and pour holes. */
+double rise_left_by_holes_g(const ul_rise *rise, size_t cavity);
 
 /* "vent 2", "the pour hole" or "pour hole 2", as the rise's vent number `vent` is called. */
 const char *rise_vent_name(const options *opts, size_t vent, size_t first_hole, char out[40]);

@@ -15,11 +15,7 @@
 
 /* What the rise saw leave by the vents of that cavity; NAN without one. */
 static double bled_g(const foam_proof *proof, size_t cavity) {
-  if (!proof || !proof->rise) return NAN;
-  double sum = 0;
-  for (size_t i = 0; i < proof->rise->vent_count; i++)
-    if (proof->rise->vent[i].cavity == cavity) sum += proof->rise->vent[i].bled_g;
-  return sum;
+  return proof && proof->rise ? rise_left_by_holes_g(proof->rise, cavity) : NAN;
 }
 
 static ul_status weigh(const cavity_case *c, const foam_proof *proof, shop_case *s, ul_error *err) {
@@ -42,10 +38,6 @@ static ul_status weigh(const cavity_case *c, const foam_proof *proof, shop_case 
 /* The least pack is found to this. */
 static const double LEAST_STEP = 0.01;
 
-/* Reaction-moulded urethane: usually no more than 50 psi (a composites-manufacturing page, unnamed
- * where it was read). */
-static const double USUAL_MOST_KPA = 345;
-
 /* What may break, and hurt, comes before all else. */
 static bool will_not_hold(const options *opts, shop_case *s) {
   enum { ROOM = sizeof s->verdict };
@@ -55,14 +47,8 @@ static bool will_not_hold(const options *opts, shop_case *s) {
   else if (s->hold.has_lid && !(s->hold.lid.strong && s->hold.lid.stiff))
     snprintf(s->verdict, ROOM, "the lid %s under %.3g kPa: make it thicker or rib it",
              s->hold.lid.strong ? "bulges and leaks" : "may break", s->hold.peak_kpa);
-  else if (s->hold.peak_kpa > USUAL_MOST_KPA)
-    snprintf(
-        s->verdict, ROOM,
-        "dangerous: %.3g kPa, where foam moulds usually see no more than %g; lower --pack, and "
-        "have whoever answers for the mould say what it carries",
-        s->hold.peak_kpa, USUAL_MOST_KPA);
   else
-    return false;
+    return rise_is_dangerous(s->hold.peak_kpa, "", s->verdict, ROOM);
   return true;
 }
 

@@ -194,19 +194,44 @@ static void show_pool(const ul_rise_cavity *r, bool turned) {
     show_line("", "pool: level");
 }
 
-static void show_outcome(const ul_rise_cavity *r, size_t number, bool known, bool turned,
-                         double void_ok_mm3) {
+/* By which holes it left, those that took a hundredth of the charge or more. */
+static void show_losses(const cavity_case *c, const foam_rise *f, size_t cavity) {
+  const double charge_g = f->rise->cavity[cavity].mass_in_g;
+  char name[40], grams[UL_WORDS];
+  for (size_t i = 0; i < f->rise->vent_count; i++) {
+    const ul_rise_vent_seen *seen = &f->rise->vent[i];
+    if (seen->cavity != cavity || seen->bled_g < 0.01 * charge_g) continue;
+    show_line("", "%s g (%.0f %%) leave by %s", ul_words_figure(seen->bled_g, grams),
+              100 * seen->bled_g / charge_g, rise_vent_name(c->opts, i, f->first_hole, name));
+  }
+}
+
+static void show_masses(const cavity_case *c, const foam_rise *f, size_t cavity) {
+  const ul_rise_cavity *r = &f->rise->cavity[cavity];
+  const double left_g = rise_left_by_holes_g(f->rise, cavity);
+  char a[UL_WORDS], b[UL_WORDS], out[UL_WORDS] = "";
+  /* less than a thousandth is no loss that a shop's scale shows */
+  if (left_g >= 1e-3 * r->mass_in_g)
+    snprintf(out, sizeof out, ", %.20s g of it out by the holes", ul_words_figure(left_g, a));
+  show_line("",
+            "%s g in%s, highest pressure %s kPa, mean density %.0f kg/m3 (overall, as in ISO 845; "
+            "skin not modelled)",
+            ul_words_figure(r->mass_in_g, a), out, ul_words_figure(r->peak_kpa, b),
+            r->density_mean);
+  show_losses(c, f, cavity);
+}
+
+static void show_outcome(const cavity_case *c, const foam_rise *f, size_t cavity) {
+  const ul_rise_cavity *r = &f->rise->cavity[cavity];
+  const bool known = c->opts->foam != NULL;
+  const double void_ok_mm3 = c->opts->void_ok_cm3 * 1000;
   char label[32], a[UL_WORDS], b[UL_WORDS];
-  snprintf(label, sizeof label, "cavity %zu", number);
+  snprintf(label, sizeof label, "cavity %zu", case_cavity_number(c, cavity));
   show_line(label, "poured %s%s", ul_words_place(r->pour_mm, a), end_words(r, b));
-  show_pool(r, turned);
+  show_pool(r, c->opts->has_poured_up);
   show_line("", "fills to %s %%, last reached %s", ul_words_figure(r->filled_fraction * 100, a),
             ul_words_place(r->last_reached_mm, b));
-  if (known)
-    show_line("",
-              "%s g in, highest pressure %s kPa, mean density %.0f kg/m3 (overall, as in ISO "
-              "845; skin not modelled)",
-              ul_words_figure(r->mass_in_g, a), ul_words_figure(r->peak_kpa, b), r->density_mean);
+  if (known) show_masses(c, f, cavity);
   double small = 0;
   for (size_t i = 0; i < r->void_count; i++) {
     const ul_rise_void *v = &r->voids[i];
@@ -237,9 +262,7 @@ static void show_foam(const cavity_case *c, const foam_rise *f) {
                       "pressures are not told; name a card with --foam");
   pours_show_seam(c->opts);
   show_events(c, f);
-  for (size_t i = 0; i < f->rise->cavity_count; i++)
-    show_outcome(&f->rise->cavity[i], case_cavity_number(c, i), known, c->opts->has_poured_up,
-                 c->opts->void_ok_cm3 * 1000);
+  for (size_t i = 0; i < f->rise->cavity_count; i++) show_outcome(c, f, i);
   show_seams(f->meet, f->meet_count);
   if (known) pours_show_clock(&f->clock, &f->opts.foam, c->opts);
   show_line("verdict", "%s", f->verdict.text);

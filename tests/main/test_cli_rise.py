@@ -284,11 +284,11 @@ class Rise(Case):
 
     def test_liquid_over_the_rim_or_a_pour_hole_is_told_with_its_depth(self):
         deep = self.mesh(box((60, 50, 90)))
-        vents = [w for x in (0, 60) for y in (0, 50) for w in ("--vent", f"{x},{y},90")]
+        vents = [w for x in (0, 60) for y in (0, 50) for w in ("--vent", f"{x},{y},90,3,plug")]
         quick = ("--mix-s", 5, "--pour-s", 5)
-        depth = 4 * FREE / LIQUID * 90
+        depth = 3 * FREE / LIQUID * 90
         for up, over in (("0,0,1", depth - 10), ("0.1,0,1", (depth + 30 * 0.1 - 10) / math.hypot(1, 0.1))):
-            r = self.rise(1, deep, *vents, *quick, "--pack", 4, "--parting", "z=10", "--up", up)
+            r = self.rise(1, deep, *vents, *quick, "--pack", 3, "--parting", "z=10", "--up", up)
             o = r["cavities"][0]["outcome"]
             self.assertAlmostEqual(o["rim_over_mm"], over, delta=1e-9 if up == "0,0,1" else CUBE / 2 * 0.1)
             self.assertRegex(r["verdict"], f"^runs out: poured, the liquid stands {o['rim_over_mm']:.3g} mm over the rim at x 2.5  y .*  z 10.0 mm; "
@@ -296,12 +296,60 @@ class Rise(Case):
             self.assertFalse(r["good"])
             (wet,) = (e for e in r["events"] if e["what"] == "liquid stands over an opening")
             self.assertEqual((wet["s"], wet["vent"], wet["at_mm"][2]), (10, None, 10))
-        under = self.rise(0, deep, *vents, *quick, "--pack", 4, "--parting", "z=25")
+        under = self.rise(0, deep, *vents, *quick, "--pack", 3, "--parting", "z=25")
         self.assertEqual(under["cavities"][0]["outcome"]["rim_over_mm"], 0)
         r = self.rise(1, deep, *vents, *quick, "--pour-hole", "0,25,4,6")
         over = PACK * FREE / LIQUID * 90 - 4
         self.assertAlmostEqual(r["vents"][4]["liquid_over_mm"], over, delta=1e-9)
         self.assertRegex(r["verdict"], f"^runs out: before it creams the liquid stands {over:.3g} mm over the pour hole at x 0.0  y 25.0  z 4.0 mm")
+
+    # --- what leaves by the holes ---
+
+    def test_a_charge_that_leaves_by_a_hole_is_told_on_the_terminal_and_in_the_verdict(self):
+        """A hole of 20 mm low in the side, left open: it said "fills", and of the grams only how many went in."""
+        words = ("rise", self.box, *self.usual, *self.known, *CORNERS, "--pour-hole", "120,40,10,20")
+        told = self.result(1, *words)
+        o = told["cavities"][0]["outcome"]
+        hole = told["vents"][4]["bled_g"]
+        share = 100 * o["mass_out_g"] / o["mass_in_g"]
+        self.assertGreater(share, 5)
+        self.assertFalse(told["good"])
+        self.assertEqual(o["trapped"], [])
+        said = (f"loses {share:.0f} % of its charge, {o['mass_out_g']:.3g} of {o['mass_in_g']:.3g} g, by the pour hole at x 120.0  y 40.0  z 10.0 mm; "
+                'plug it when foam shows (",plug"), make it smaller, or weigh more (--pack)')
+        self.assertEqual(told["verdict"], said)
+        text = " ".join(ullage(*words).stdout.split())
+        self.assertIn(f"{o['mass_in_g']:.3g} g in, {o['mass_out_g']:.3g} g of it out by the holes, highest pressure", text)
+        self.assertIn(f"{hole:.3g} g ({100 * hole / o['mass_in_g']:.0f} %) leave by the pour hole", text)
+        self.assertNotRegex(text, r"leave by vent \d")  # a few milligrams each
+        bare = self.result(1, "rise", self.box, *self.usual, *CORNERS, "--pour-hole", "120,40,10,20")["verdict"]
+        self.assertRegex(bare, "^loses .* % of its charge by the pour hole")  # no card: no grams
+        self.assertEqual(self.result(0, *words[:-1], words[-1] + ",plug")["verdict"], "fills")
+
+    def test_what_is_lost_is_told_also_where_something_else_is_wrong(self):
+        slow = self.rise(1, self.box, *CORNERS, "--pour-hole", "120,40,10,20", "--mix-s", 90)
+        self.assertRegex(slow["verdict"], "^too slow for this foam: .*[.] Also: loses .* % of its charge, .* g, by the pour hole at")
+        many = self.rise(1, self.two, "--vent", "0,0,2,9", "--vent", "0,40,2,9", "--vent", "60,20,50", "--vent", "110,20,50")
+        self.assertRegex(many["verdict"], "loses .* % of the charge of cavity 1, .* g, by its holes, most by vent [12] at .*; plug them when")
+
+    def test_a_pressure_that_hurts_is_told_as_charge_tells_it(self):
+        """517 kPa was said to fill."""
+        shut = [w + ",3,plug" if w[0] != "-" else w for w in CORNERS]
+        for pack, more in (5, shut), (8, CORNERS):  # what bleeds makes less, until a hole is blocked
+            charged = self.result(1, "charge", self.box, *self.known, "--cubes", 9000, "--pack", pack)
+            self.assertRegex(charged["verdict"], "^dangerous: ")
+            told = self.rise(1, self.box, *more, "--pack", pack)
+            self.assertRegex(told["verdict"], "^dangerous: .* kPa.*, where foam moulds usually see no more than 345; lower --pack")
+        self.assertRegex(told["verdict"], r"Also: loses .*or make them smaller$")  # and not: weigh more
+        self.assertNotIn("dangerous", self.rise((0, 1), self.box, *shut, "--pack", 3)["verdict"])
+        self.assertNotIn("dangerous", self.result((0, 1), "rise", self.box, *self.usual, "--pack", 8)["verdict"])  # no card, no pressure
+
+    def test_a_hole_wider_than_the_cavity_is_refused(self):
+        far = math.hypot(*SIZE)
+        self.refused(2, (f"--vent 60,40,50 is 1e+06 mm wide, but its cavity {far:.4g} mm from corner to corner", "in mm"),
+                     "rise", self.box, *self.usual, "--vent", "60,40,50,1e6")
+        self.refused(2, "--pour-hole 60,40,50 is 160 mm wide", "rise", self.box, *self.usual, "--level", "--pour-hole", "60,40,50,160")
+        self.refused(2, "from corner to corner", "rise", self.two, *self.usual, "--vent", "110,20,50,100")  # of its own cavity, 88 mm
 
     # --- round an insert ---
 
