@@ -11,6 +11,7 @@
 #include "base/memory.h"
 #include "base/vec.h"
 #include "main/plan_foam.h"
+#include "main/plan_heights.h"
 #include "main/pours.h"
 #include "main/rise_verdict.h"
 #include "main/shown.h"
@@ -98,63 +99,11 @@ static ul_status prove(cavity_case *c, plan *p, ul_error *err) {
   return status;
 }
 
-/* --- on heights alone --- */
-
-static bool has_a_vent(const ul_vents *vents, uint32_t cavity) {
-  for (size_t i = 0; i < vents->count; i++) {
-    const ul_vent *v = &vents->vent[i];
-    if (v->exists && v->ok && !v->closed && v->cavity == cavity) return true;
-  }
-  return false;
-}
-
-/* One that can be made; in a cavity that has none; then the one that lets out the most. */
-static bool is_better(const ul_vents *vents, const ul_vent *a, const ul_vent *b) {
-  const bool a_has = has_a_vent(vents, a->cavity), b_has = has_a_vent(vents, b->cavity);
-  if (a->ok != b->ok) return a->ok;
-  return a_has != b_has ? b_has : a->air_mm3 > b->air_mm3;
-}
-
-/* One new one at a time; the rest is left to the verdict. */
-static void keep_one_new(ul_vents *vents) {
-  size_t best = SIZE_MAX, count = 0;
-  for (size_t i = 0; i < vents->count; i++) {
-    const ul_vent *v = &vents->vent[i];
-    if (v->exists) continue;
-    if (best == SIZE_MAX || is_better(vents, v, &vents->vent[best])) best = i;
-  }
-  for (size_t i = 0; i < vents->count; i++)
-    if (vents->vent[i].exists || i == best) {
-      vents->vent[count] = vents->vent[i];
-      vents->vent[count].id = (uint32_t)count + 1;
-      count++;
-    }
-  vents->count = count;
-}
-
-static ul_status plan_on_heights(cavity_case *c, plan *p, ul_error *err) {
-  vent_set set = {0};
-  ul_copy3(p->keep && !p->given ? p->keep_up : p->up, set.up);
-  ul_status status = vent_set_fit(c, p->keep, &set, err);
-  if (status == UL_OK && p->keep) keep_one_new(set.vents);
-  if (status == UL_OK) status = sure_on_heights(c, &set, &p->sure, err);
-  ul_copy3(set.up, p->up);
-  p->peaks = set.peaks;
-  p->vents = set.vents;
-  return status;
-}
-
 static double air_left(const plan *p) {
   return p->foam.rise ? fmax(p->foam.worst_mm3, p->foam.short_mm3) : p->worst_mm3;
 }
 
 /* --- the verdict --- */
-
-static size_t vents_not_made(const ul_vents *vents) {
-  size_t count = 0;
-  for (size_t i = 0; i < vents->count; i++) count += !vents->vent[i].ok;
-  return count;
-}
 
 static void say_too_coarse(const cavity_case *c, const plan *p, double needs_mm, char *out,
                            size_t room) {
@@ -301,6 +250,7 @@ ul_status plan_make(cavity_case *c, plan *p, ul_error *err) {
   if (status == UL_OK)
     status = c->opts->foam ? plan_with_foam(c, p, err) : plan_on_heights(c, p, err);
   if (status == UL_OK) status = prove(c, p, err);
+  if (status == UL_OK) plan_tell_given(c, p);
   if (status == UL_OK) status = opening_find(c, &p->opens, err);
   if (status == UL_OK) status = finish_shop(c, p, err);
   progress_end(&c->bar);

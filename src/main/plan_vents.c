@@ -101,6 +101,12 @@ size_t vent_set_usable(const vent_set *set) {
   return count;
 }
 
+size_t vents_not_made(const ul_vents *vents) {
+  size_t count = 0;
+  for (size_t i = 0; i < vents->count; i++) count += !vents->vent[i].ok;
+  return count;
+}
+
 size_t vent_set_least_two(const vent_set *set, size_t which[2]) {
   size_t count = 0;
   for (size_t i = 0; i < set->wish_count; i++) {

@@ -27,6 +27,8 @@ void vent_set_settle(vent_set *set);
 /* Closes existing vents of the set, beside those that were closed already. */
 void vent_set_close(vent_set *set, const bool *closed);
 size_t vent_set_usable(const vent_set *set);
+/* Those of no use: no hole of theirs can be made. */
+size_t vents_not_made(const ul_vents *vents);
 /* Of the wishes the two that let out the least by themselves; how many there are. */
 size_t vent_set_least_two(const vent_set *set, size_t which[2]);
 /* Leaves a wish out; what it let out goes by the nearest other one of its cavity. */

@@ -61,6 +61,14 @@ def ridge(deep):
     return out
 
 
+def cone(radius, high, sides=64):
+    out = []
+    for i in range(sides):
+        a, b = ((radius * math.cos(w), radius * math.sin(w), 0) for w in (2 * math.pi * k / sides for k in (i, i + 1)))
+        out += [(a, b, (0, 0, high)), (b, a, (0, 0, 0))]
+    return out
+
+
 class Holes(Case):
     @classmethod
     def setUpClass(cls):
@@ -189,6 +197,37 @@ class Holes(Case):
             self.assertTrue(let_be["verdict"].startswith("fills: "), let_be["verdict"])
 
     # --- what holds a core ---
+
+    def test_a_tilt_whose_vent_cannot_be_made_is_passed_over(self):
+        """Of two cones, apex up, one vent "lets all the air out": but no hole fits there, and 0 of 20 tries filled."""
+        for radius, high in (15, 60), (25, 100):
+            path, found = self.mesh(cone(radius, high)), self.path("found")
+            said = ullage("plan", path, "-o", found, "--cubes", 8000)
+            self.assertEqual(said.returncode, 0, said.stdout)
+            told = json.loads(pathlib.Path(found, "plan.json").read_text())
+            self.assertTrue(told["good"])
+            self.assertEqual((told["fills_in"]["tries"], told["fills_in"]["good"]), (20, 20))
+            first, second = told["tilts"][:2]
+            self.assertEqual(first["up"], told["tilt"]["up"])
+            self.assertEqual(second["up"], [0, 0, 1])
+            but = "in a level rise 1 vent would let all the air out, but no hole can be made there"
+            self.assertEqual(second["why"], but)
+            self.assertIn(but, " ".join(said.stdout.split()))
+        drawn = self.result(1, "plan", path, "-o", self.path("drawn"), "--cubes", 8000, "--up", "0,0,1")
+        self.assertEqual(drawn["tilt_given"]["why"], but)  # obeyed, and not promised
+        self.assertEqual([t["why"] for t in drawn["tilts"] if t["up"] == [0, 0, 1]], [but])
+
+    def test_a_given_tilt_promises_no_vents_where_none_may_be(self):
+        path = self.mesh(ridge(60))
+        words = ("plan", path, "-o", self.path("ridge"), "--cubes", 30000)
+        whole = ("--keep-off", "40,-50,30,60,110,100")
+        free = self.result(0, *words, "--up", "0,0,1")
+        self.assertEqual(free["tilt_given"]["why"], "in a level rise 2 vents let all the air out, also 2 degrees off")
+        kept = self.result(1, *words, "--up", "0,0,1", *whole)
+        self.assertRegex(kept["tilt_given"]["why"], r"^in a level rise 2 vents would let all the air out, but with the plan's \d+, where "
+                                                    r"holes can be made, [\d.]+ cm3 stay$")
+        found = self.result(0, *words, *whole)  # and a tilt is found in which the ridge is not where air gathers
+        self.assertRegex(found["tilts"][1]["why"], r"but where holes can be made it fills in \d+ of 20 tries$")
 
     def test_nothing_holds_a_core_that_hangs_in_the_cavity(self):
         mesh = self.mesh(box((160, 100, 60)) + turned_inside_out(box((40, 40, 20), (50, 30, 10))))
