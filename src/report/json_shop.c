@@ -38,9 +38,10 @@ json_t *ul_json_charge(size_t cavity, const ul_charge *c) {
 }
 
 json_t *ul_json_litres(size_t cavity, double volume_mm3) {
-  return json_pack("{s:I,s:n,s:n,s:n,s:n,s:n,s:n,s:o}", "cavity", (json_int_t)cavity, "total_g",
-                   "a_g", "b_g", "pigment_g", "bleed_g", "cup_g", "litres",
-                   number(volume_mm3 * 1e-6));
+  return json_pack("{s:I,s:n,s:n,s:n,s:n,s:n,s:n,s:n,s:o,s:n,s:n,s:n,s:n}", "cavity",
+                   (json_int_t)cavity, "total_g", "a_g", "b_g", "pigment_g", "bleed_g", "cup_g",
+                   "cups", "litres", number(volume_mm3 * 1e-6), "in_cavity_g", "pack", "part_kg_m3",
+                   "scale_g");
 }
 
 json_t *ul_json_clock(const ul_clock *c) {
@@ -72,8 +73,9 @@ static json_t *lid(const ul_hold *h) {
 json_t *ul_json_hold(const ul_hold *h, double projected_mm2, const double direction[3]) {
   json_t *area = number(projected_mm2 * 1e-2), *along = ul_json_vector(direction);
   if (!h)
-    return json_pack("{s:n,s:o,s:o,s:n,s:n}", "peak_kpa", "projected_cm2", area, "along", along,
-                     "opening_n", "clamp_n");
+    return json_pack("{s:n,s:n,s:n,s:o,s:o,s:n,s:n,s:n,s:n,s:n,s:n,s:n}", "peak_kpa", "packing_kpa",
+                     "rise_kpa", "projected_cm2", area, "along", along, "opening_n", "clamp_n",
+                     "bolts_m6", "bolts_m8", "toggles_n", "mould_holds", "lid");
   return json_pack("{s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:I,s:I,s:o,s:b,s:o}", "peak_kpa",
                    number(h->peak_kpa), "packing_kpa", number(h->packing_kpa), "rise_kpa",
                    number(h->rise_kpa), "projected_cm2", area, "along", along, "opening_n",

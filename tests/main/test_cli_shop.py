@@ -111,6 +111,10 @@ class Shop(Case):
         self.assertIsNone(r["clock"])
         self.assertIsNone(r["hold"]["peak_kpa"])
         self.assertAlmostEqual(r["hold"]["projected_cm2"], 500, delta=1e-9)
+        known = self.charged(0, "--foam", "cushion-60", "--pack", 1.2, *QUICK)  # what is not known is null, not left out
+        for got, full, told in ((c, known["charge"][0], {"cavity", "litres"}), (r["hold"], known["hold"], {"projected_cm2", "along"})):
+            self.assertEqual(set(got), set(full))
+            self.assertEqual({key for key, value in got.items() if value is not None}, told)
         text = self.charge(self.box_file()).stdout
         for word in (" g ", "kPa", "cream "):
             self.assertNotIn(word, text.split("drill ")[0])
