@@ -3,6 +3,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "main/outputs.h"
 #include "main/stop.h"
 #include "main/verbs.h"
 
@@ -117,8 +118,9 @@ int main(int argc, char **argv) {
   if (!v) return unknown_verb(argv[1]);
   options opts;
   ul_error err;
-  if (options_parse(v->bit, argc - 2, argv + 2, &opts, &err) != UL_OK)
-    return verb_failed(&opts, &err);
+  ul_status status = options_parse(v->bit, argc - 2, argv + 2, &opts, &err);
+  if (status == UL_OK && !opts.help) status = outputs_check(v->bit, &opts, &err);
+  if (status != UL_OK) return verb_failed(&opts, &err);
   stop_when_asked();
   int code = flushed(opts.help ? print_help(v) : v->run(&opts));
   if (code == 4) stop_as_asked();

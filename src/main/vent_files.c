@@ -137,24 +137,30 @@ static ul_status make_meshes(markers *m, ul_error *err) {
   return status == UL_OK ? make_scene(m, err) : status;
 }
 
+static const struct {
+  const char *name;
+  write_file_fn write;
+} kinds[] = {
+    {"vents.csv", write_table},
+    {"vent-layout.dxf", write_layout},
+    {"vent-cutters.stl", write_cutters_stl},
+    {"vent-cutters.3mf", write_cutters_3mf},
+    {"vent-cutters.obj", write_cutters_obj},
+    {"vent-flags.stl", write_flags_stl},
+    {"vent-flags.ply", write_flags_ply},
+    {"vent-flags.3mf", write_flags_3mf},
+    {"vent-flags.glb", write_flags_glb},
+};
+enum { KINDS = sizeof kinds / sizeof kinds[0] };
+
+const char *vent_file_name(size_t i) {
+  return i < KINDS ? kinds[i].name : NULL;
+}
+
 ul_status vent_files_write(const vent_files *files, const char *dir, ul_error *err) {
-  static const struct {
-    const char *name;
-    write_file_fn write;
-  } kinds[] = {
-      {"vents.csv", write_table},
-      {"vent-layout.dxf", write_layout},
-      {"vent-cutters.stl", write_cutters_stl},
-      {"vent-cutters.3mf", write_cutters_3mf},
-      {"vent-cutters.obj", write_cutters_obj},
-      {"vent-flags.stl", write_flags_stl},
-      {"vent-flags.ply", write_flags_ply},
-      {"vent-flags.3mf", write_flags_3mf},
-      {"vent-flags.glb", write_flags_glb},
-  };
   markers m = {.files = files};
   ul_status status = make_meshes(&m, err);
-  for (size_t i = 0; i < sizeof kinds / sizeof kinds[0] && status == UL_OK; i++)
+  for (size_t i = 0; i < KINDS && status == UL_OK; i++)
     status = write_in(dir, kinds[i].name, kinds[i].write, &m, err);
   ul_mesh_free(m.cutters);
   ul_mesh_free(m.flags);

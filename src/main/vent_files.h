@@ -12,6 +12,8 @@ typedef struct vent_files {
 
 /* Their names with commas, for the terminal. */
 extern const char VENT_FILE_NAMES[];
+/* One of them; NULL past the last. */
+const char *vent_file_name(size_t i);
 
 /* Makes the folder, with those above it, unless it is there. */
 ul_status make_folder(const char *dir, ul_error *err);
