@@ -7,6 +7,7 @@
 #include "base/vec.h"
 #include "main/cavity_case.h"
 #include "main/foam_choice.h"
+#include "main/level_verdict.h"
 #include "main/pours.h"
 #include "main/rise_verdict.h"
 #include "main/show.h"
@@ -38,7 +39,12 @@ static json_t *begin_json(const cavity_case *c, const char *rise) {
   return root;
 }
 
-static json_t *level_json(const cavity_case *c, const ul_level *level) {
+static void put_verdict(json_t *root, const rise_verdict *v) {
+  ul_json_put(root, "good", json_boolean(v->good));
+  ul_json_put(root, "verdict", json_string(v->text));
+}
+
+static json_t *level_json(const cavity_case *c, const ul_level *level, const rise_verdict *v) {
   json_t *root = begin_json(c, "level"), *cavities = json_array();
   for (size_t i = 0; i < c->solid->cavity_count; i++)
     json_array_append_new(cavities,
@@ -46,17 +52,21 @@ static json_t *level_json(const cavity_case *c, const ul_level *level) {
                                     "outcome", ul_json_outcome(level, i)));
   ul_json_put(root, "cavities", cavities);
   ul_json_put(root, "vents", given_vents(c->opts));
+  put_verdict(root, v);
   return root;
 }
 
-static void show_level(const cavity_case *c, const ul_level *level) {
+static void show_level(const cavity_case *c, const ul_level *level, const rise_verdict *verdict) {
   char label[32], a[UL_WORDS], b[UL_WORDS];
   show_tilt(c, c->opts->up);
   for (size_t i = 0; i < c->solid->cavity_count; i++) {
     snprintf(label, sizeof label, "cavity %zu", case_cavity_number(c, i));
     show_line(label, "poured at %s", ul_words_place(level->pour_mm[i], a));
-    show_line("", "fills to %s %%, last reached %s", ul_words_figure(level->filled[i] * 100, a),
-              ul_words_place(level->last_mm[i], b));
+    if (level->filled[i] > 0)
+      show_line("", "fills to %s %%, last reached %s", ul_words_figure(level->filled[i] * 100, a),
+                ul_words_place(level->last_mm[i], b));
+    else
+      show_line("", "stays empty");
   }
   for (size_t i = 0; i < level->void_count; i++) {
     const ul_void *v = &level->voids[i];
@@ -64,6 +74,7 @@ static void show_level(const cavity_case *c, const ul_level *level) {
               ul_words_volume(v->void_mm3, a), ul_words_place(v->at_mm, b), v->across_mm,
               v->cut_off_fraction * 100);
   }
+  show_line("verdict", "%s", verdict->text);
 }
 
 /* Vents and pour holes. */
@@ -80,15 +91,15 @@ static ul_status rise_level(cavity_case *c, const pours *in, bool *good, ul_erro
   ul_vent_at opening[HOLES_MOST];
   size_t count = list_openings(opts, opening);
   ul_status status = ul_level_rise(c->grid, c->columns, opts->up, (const double(*)[3])in->at_mm,
-                                   opening, count, UL_UNVENTED_OPEN, &c->job, &level, err);
+                                   opening, count, UL_UNVENTED_SHUT, &c->job, &level, err);
   progress_end(&c->bar);
   if (status != UL_OK) return status;
-  for (size_t i = 0; i < level->void_count; i++)
-    if (level->voids[i].void_mm3 > opts->void_ok_cm3 * 1000) *good = false;
+  const rise_verdict verdict = level_judge(c, level, opening, count);
+  *good = verdict.good;
   if (opts->json)
-    status = show_json(level_json(c, level), err);
+    status = show_json(level_json(c, level, &verdict), err);
   else
-    show_level(c, level);
+    show_level(c, level, &verdict);
   ul_level_free(level);
   return status;
 }
@@ -129,8 +140,7 @@ static json_t *foam_json(const cavity_case *c, const foam_rise *f) {
   ul_json_put(root, "clock", told.foam_known ? ul_json_clock(&f->clock) : json_null());
   ul_json_put(root, "meets", ul_json_meets(&told, f->meet, f->meet_count));
   ul_json_put(root, "events", ul_json_rise_events(&told));
-  ul_json_put(root, "good", json_boolean(f->verdict.good));
-  ul_json_put(root, "verdict", json_string(f->verdict.text));
+  put_verdict(root, &f->verdict);
   return root;
 }
 

@@ -177,7 +177,8 @@ json_t *ul_json_outcome(const ul_level *level, size_t cavity) {
                                     ul_json_number(v->across_mm)));
   }
   return json_pack("{s:o,s:o,s:o,s:o}", "filled_fraction", ul_json_number(level->filled[cavity]),
-                   "trapped", trapped, "last_reached_mm", ul_json_vector(level->last_mm[cavity]),
+                   "trapped", trapped, "last_reached_mm",
+                   level->filled[cavity] > 0 ? ul_json_vector(level->last_mm[cavity]) : json_null(),
                    "pour_mm", ul_json_vector(level->pour_mm[cavity]));
 }
 

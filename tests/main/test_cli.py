@@ -120,6 +120,39 @@ class Cli(Case):
         self.assertGreater(cavity["outcome"]["filled_fraction"], 0.9999)
         self.assertEqual(cavity["outcome"]["trapped"], [])
 
+    def test_a_level_rise_without_a_vent_keeps_its_air_and_says_so(self):
+        """It told of 100 % and ended with 0 where the foam's rise says that no air can leave."""
+        path = self.mesh(box((60, 40, 30)))
+        r = self.result(1, "rise", path, "--level", "--cubes", 2000)
+        foam = self.result(1, "rise", path, "--foam", "rigid-40", "--cubes", 2000)
+        for told in (r, foam):
+            self.assertFalse(told["good"])
+            self.assertIn("does not fill: there is no vent, so no air can leave, and ", told["verdict"])
+            self.assertIn("; give it vents (--vent), or let them be found (ullage plan)", told["verdict"])
+        (outcome,) = (c["outcome"] for c in r["cavities"])
+        self.assertEqual((outcome["filled_fraction"], outcome["last_reached_mm"]), (0, None))
+        self.assertAlmostEqual(outcome["trapped"][0]["void_cm3"], 72, delta=1e-6)
+        text = ullage("rise", path, "--level", "--cubes", 2000).stdout
+        self.assertRegex(" ".join(text.split()), "verdict does not fill: there is no vent, so no air can leave, and 72.* cm3 stay at x ")
+        self.assertIn("stays empty", text)
+        for way_out in (("--vent", "60,40,30"), ("--pour-hole", "60,40,30,8")):
+            r = self.result(0, "rise", path, "--level", "--up", "0.1,0.1,1", "--cubes", 2000, *way_out)
+            self.assertEqual((r["good"], r["verdict"]), (True, "fills"))
+        self.assertRegex(ullage("rise", path, "--level", "--up", "0.1,0.1,1", "--cubes", 2000, "--vent", "60,40,30").stdout, "(?m)^verdict    fills$")
+        self.result(0, "rise", path, "--level", "--cubes", 2000, "--void-ok", 73)
+
+    def test_a_level_rise_that_shuts_air_in_has_a_verdict(self):
+        path = self.mesh(box((60, 40, 30)))
+        words = ("rise", path, "--level", "--raise", "+x=20", "--cubes", 8000, "--vent", "0,20,30")
+        r = self.result(1, *words)
+        place = r["cavities"][0]["outcome"]["trapped"][0]
+        self.assertFalse(r["good"])
+        self.assertRegex(r["verdict"], rf"^does not fill: {place['void_cm3']:.3g} cm3 stay shut in at x {place['at_mm'][0]:.1f}  y .*; vent it there")
+        self.assertIn("verdict does not fill: ", " ".join(ullage(*words).stdout.split()))
+        two = self.file("pair.stl", stl(box((60, 40, 30)) + box((60, 40, 30), (80, 0, 0))))
+        r = self.result(1, "rise", two, "--level", "--up", "0.1,0.1,1", "--cubes", 4000, "--vent", "60,40,30")
+        self.assertIn("there is no vent in cavity 2, so no air can leave, and 72 cm3 stay", r["verdict"])
+
     def test_compare_judges_just_what_is_asked(self):
         r = self.told("tilts", self.box_file(), "--compare", "+x=0;+x=15;+x=90")
         self.assertEqual(len(r["tilts"]), 3)
