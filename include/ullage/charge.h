@@ -35,6 +35,12 @@ typedef struct ul_charge {
 ul_status ul_charge_make(const ul_foam *foam, double volume_mm3, const ul_charge_opts *opts,
                          ul_charge *out, ul_error *err);
 
+/* By how much the A to B that the scale shows is over (below 0: under) the card's, as a share: 0.82
+ * of 10 g to 5 g where it is 110:100. Beyond UL_RATIO_OFF_MOST, either way, it is another foam and
+ * no good charge: the program's own choice, no source. */
+#define UL_RATIO_OFF_MOST 0.05
+double ul_charge_ratio_off(const ul_foam *foam, const ul_charge *charge);
+
 /* What a charge should be told with: one sentence, "" when there is none. Pigment over 2 % or
  * under 1 %, several cups, a scale too coarse for the ratio. */
 enum { UL_CHARGE_REMARKS = 3, UL_CHARGE_REMARK = 240 };

@@ -293,7 +293,12 @@ NUMBER(read_seam_gap, "--seam-gap", 0, 10, seam_gap_mm)
 NUMBER(read_litres, "--litres", 1e-6, 1e6, litres)
 
 static ul_status read_lid(const char *v, options *o, ul_error *err) {
-  return value_numbers("--lid", v, 3, o->hold.lid_mm, err);
+  double *mm = o->hold.lid_mm;
+  ul_status status = value_numbers("--lid", v, 3, mm, err);
+  if (status != UL_OK || (mm[0] > 0 && mm[1] > 0 && mm[2] > 0)) return status;
+  return ul_fail(err, UL_E_USAGE,
+                 "--lid %s: a lid of %g x %g x %g mm: give sides and thickness above 0", v, mm[0],
+                 mm[1], mm[2]);
 }
 
 /* `v` is none of the words: says which there are, and which one was probably meant. */

@@ -83,6 +83,28 @@ static bool runs_out(const options *opts, shop_case *s) {
   return true;
 }
 
+/* What the scale makes of the ratio, in the cavity where that is furthest off. */
+static bool weighs_wrong(shop_case *s) {
+  size_t worst = 0;
+  double most = 0;
+  for (size_t i = 0; i < s->cavity_count; i++) {
+    const double off = fabs(ul_charge_ratio_off(&s->foam, &s->cavity[i].charge));
+    if (off > most) most = off, worst = i;
+  }
+  if (most <= UL_RATIO_OFF_MOST) return false;
+  const ul_charge *c = &s->cavity[worst].charge;
+  char whose[40] = "";
+  if (s->cavity_count > 1)
+    snprintf(whose, sizeof whose, " for cavity %zu", s->first_cavity + worst + 1);
+  snprintf(s->verdict, sizeof s->verdict,
+           "the scale is too coarse: in steps of %g g it makes A to B %.4g to %.4g g%s, %.3g %% %s "
+           "the card's ratio; use a finer scale (--scale-g), or mix a larger batch and throw the "
+           "rest away",
+           c->scale_g, c->a_g, c->b_g, whose, 100 * most,
+           ul_charge_ratio_off(&s->foam, c) > 0 ? "over" : "under");
+  return true;
+}
+
 /* Else the first thing that will not do, in the order of the work. */
 static void judge(const options *opts, shop_case *s) {
   const ul_least_pack *least = &s->choice.least;
@@ -106,7 +128,7 @@ static void judge(const options *opts, shop_case *s) {
     snprintf(s->verdict, ROOM,
              "does not fill: a pack of %.3g is under the %.3g that this cavity needs; raise --pack",
              s->pack, least->pack);
-  else if (runs_out(opts, s) || clock_missed(&s->clock, s->verdict, ROOM))
+  else if (weighs_wrong(s) || runs_out(opts, s) || clock_missed(&s->clock, s->verdict, ROOM))
     return;
   else {
     s->good = true;

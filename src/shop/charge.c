@@ -82,6 +82,10 @@ ul_status ul_charge_make(const ul_foam *f, double volume_mm3, const ul_charge_op
                  out->scale_g, goes_in + out->cup_g);
 }
 
+double ul_charge_ratio_off(const ul_foam *f, const ul_charge *c) {
+  return c->b_g > 0 ? c->a_g / c->b_g / (ul_mid(f->a_parts) / 100) - 1 : INFINITY;
+}
+
 /* ---- remarks ---- */
 
 static bool say_cups(const ul_foam *f, const ul_charge *c, const ul_charge_opts *o, char *text) {
@@ -108,12 +112,13 @@ static bool say_pigment(const ul_charge_opts *o, char *text) {
 }
 
 static bool say_scale(const ul_foam *f, const ul_charge *c, char *text) {
-  double want = ul_mid(f->a_parts) / 100, got = c->b_g > 0 ? c->a_g / c->b_g : INFINITY;
-  if (fabs(got / want - 1) <= 0.01) return false;
-  snprintf(text, UL_CHARGE_REMARK,
-           "steps of %g g put A to B off the card's ratio by over 1 %%: use a finer scale, or mix "
-           "more and throw the rest away",
-           c->scale_g);
+  const double off = ul_charge_ratio_off(f, c);
+  if (fabs(off) <= 0.01) return false;
+  snprintf(
+      text, UL_CHARGE_REMARK,
+      "steps of %g g put A to B %.3g %% %s the card's ratio: use a finer scale, or mix a larger "
+      "batch and throw the rest away",
+      c->scale_g, 100 * fabs(off), off > 0 ? "over" : "under");
   return true;
 }
 

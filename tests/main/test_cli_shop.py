@@ -92,6 +92,31 @@ class Shop(Case):
         r = self.charged(0, "--foam", "cushion-60", "--mould", "aluminium", "--lid", "250,200,12", *QUICK)
         self.assertTrue(r["hold"]["lid"]["stiff"] and r["hold"]["lid"]["strong"])
 
+    def test_a_scale_that_spoils_the_ratio_is_not_good(self):
+        """Steps of 5 g made it A 10 g, B 5 g for 110:100, and that was good."""
+        small = self.mesh(box((80, 60, 40)))
+        words = ("--cubes", 2000, "--foam", "rigid-40", "--mix-s", 10, "--pour-s", 5, "--pigment", 0)
+        r = self.result(1, "charge", small, *words, "--scale-g", 5)
+        (c,) = r["charge"]
+        self.assertEqual((c["a_g"], c["b_g"], r["good"]), (10, 5, False))
+        self.assertRegex(r["verdict"], r"^the scale is too coarse: in steps of 5 g it makes A to B 10 to 5 g, 81.8 % over the card's ratio; "
+                                       r"use a finer scale \(--scale-g\), or mix a larger batch")
+        text = " ".join(ullage("charge", small, *words, "--scale-g", 5).stdout.split())
+        self.assertIn("steps of 5 g put A to B 81.8 % over the card's ratio", text)
+        self.assertTrue(self.result(0, "charge", small, *words)["good"])
+        r = self.result((0, 1), "charge", small, *words, "--scale-g", 1)  # 7 to 7 or 8 to 7
+        off = abs(r["charge"][0]["a_g"] / r["charge"][0]["b_g"] / 1.1 - 1)
+        self.assertEqual(r["good"], off <= 0.05)
+        out = self.path("scale")
+        plan = self.result(1, "plan", small, *words, "--scale-g", 5, "--tries", 5, "--scatter", 1, "--up", "0,0,1", "-o", out)
+        self.assertFalse(plan["good"])
+
+    def test_a_lid_without_size_is_refused(self):
+        """0,0,0 was silently not checked."""
+        path = self.box_file()
+        for lid, told in (("0,0,0", "0 x 0 x 0"), ("80,0,3", "80 x 0 x 3"), ("80,60,-3", "80 x 60 x -3")):
+            self.refused(2, f"a lid of {told} mm: give sides and thickness above 0", "charge", path, "--foam", "cushion-60", "--mould", "wood", "--lid", lid)
+
     def test_a_pack_under_one_is_said_and_exits_1(self):
         r = self.charged(1, "--foam", "cushion-60", "--pack", 0.9, *QUICK)
         self.assertIn("under 1", r["verdict"])

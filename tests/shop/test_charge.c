@@ -106,9 +106,26 @@ static void a_coarse_scale_and_too_much_pigment_are_said(void **state) {
   assert_int_equal(ul_charge_remarks(&f, &c, &o, remark), 2);
   assert_non_null(strstr(remark[0], "3 % of the total"));
   assert_non_null(strstr(remark[1], "finer scale"));
+  assert_true(fabs(c.a_g / c.b_g / 0.52 - 1 - ul_charge_ratio_off(&f, &c)) < 1e-12);
   o = ul_charge_opts_default();
   c = made(&f, 10, &o);
   assert_int_equal(ul_charge_remarks(&f, &c, &o, remark), 0);
+}
+
+/* 10 g of A and 5 g of B for 110:100 was "off the card's ratio by over 1 %". */
+static void how_far_the_scale_puts_the_ratio_off_is_said(void **state) {
+  (void)state;
+  ul_foam f = cushion_60();
+  f.a_parts = (ul_span){110, 110};
+  ul_charge c = {.a_g = 10, .b_g = 5, .total_g = 15, .scale_g = 5, .cups = 1};
+  char remark[UL_CHARGE_REMARKS][UL_CHARGE_REMARK];
+  const ul_charge_opts o = ul_charge_opts_default();
+  assert_near(ul_charge_ratio_off(&f, &c), 2 / 1.1 - 1, 1e-12);
+  assert_true(ul_charge_remarks(&f, &c, &o, remark) >= 1);
+  assert_non_null(strstr(remark[0], "put A to B 81.8 % over the card's ratio"));
+  c.b_g = 10;
+  assert_true(ul_charge_remarks(&f, &c, &o, remark) >= 1);
+  assert_non_null(strstr(remark[0], "put A to B 9.09 % under the card's ratio"));
 }
 
 #define REFUSED(field, value, says)                                                                \
@@ -260,6 +277,7 @@ int main(void) {
       cmocka_unit_test(a_cup_test_replaces_the_cards_density),
       cmocka_unit_test(more_than_a_cup_is_shared_by_several),
       cmocka_unit_test(a_coarse_scale_and_too_much_pigment_are_said),
+      cmocka_unit_test(how_far_the_scale_puts_the_ratio_off_is_said),
       cmocka_unit_test(nonsense_is_refused_with_what_to_do),
       cmocka_unit_test(the_hands_are_added_up_and_set_against_the_foam),
       cmocka_unit_test(slow_hands_have_margins_below_nothing),
