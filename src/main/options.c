@@ -137,6 +137,8 @@ static ul_status read_keep_off(const char *v, options *o, ul_error *err) {
   if (numbers != 6)
     return ul_fail(err, UL_E_USAGE,
                    "--keep-off %s has %zu numbers: a box is two corners, x,y,z,x,y,z", v, numbers);
+  ul_status status = value_within_mm("--keep-off", v, given, 6, err);
+  if (status != UL_OK) return status;
   double(*box)[3] = o->keep_box[o->keep_box_count++];
   for (int c = 0; c < 3; c++) {
     box[0][c] = fmin(given[c], given[c + 3]);
@@ -176,9 +178,9 @@ static ul_status read_pour(const char *v, options *o, ul_error *err) {
   char first[128];
   const char *rest = strchr(v, ';');
   snprintf(first, sizeof first, "%.*s", (int)(rest ? rest - v : (long)strlen(v)), v);
-  ul_status status = value_numbers("--pour", first, 3, from, err);
+  ul_status status = value_place("--pour", first, 3, from, err);
   to[0] = to[1] = to[2] = NAN;
-  return status == UL_OK && rest ? value_numbers("--pour", rest + 1, 3, to, err) : status;
+  return status == UL_OK && rest ? value_place("--pour", rest + 1, 3, to, err) : status;
 }
 
 /* "leave" or "plug" after the last comma, if there is one; the numbers before it into `numbers`. */
@@ -199,6 +201,7 @@ static ul_status read_hole(const char *name, const char *v, size_t least, ul_ven
   if (!split_then(v, numbers, plug))
     return ul_fail(err, UL_E_USAGE, "%s: write x,y,z,MM,plug", name);
   ul_status status = value_number_list(name, numbers, least, 4, given, &n, err);
+  if (status == UL_OK) status = value_within_mm(name, v, given, n, err);
   if (status != UL_OK) return status;
   for (int c = 0; c < 3; c++) hole->at_mm[c] = given[c];
   hole->diameter_mm = n == 4 ? given[3] : 3;
@@ -245,8 +248,9 @@ static ul_status read_cup_test(const char *v, options *o, ul_error *err) {
   double cup[2];
   ul_status status = value_numbers("--cup-test", v, 2, cup, err);
   if (status != UL_OK) return status;
-  if (!(cup[0] > 0 && cup[1] > 0))
-    return ul_fail(err, UL_E_USAGE, "--cup-test %s: give grams and millilitres above 0", v);
+  if (!(cup[0] > 0 && cup[1] > 0 && cup[0] <= 1e6 && cup[1] <= 1e6))
+    return ul_fail(err, UL_E_USAGE,
+                   "--cup-test %s: give grams and millilitres above 0, at most 1e+06", v);
   o->cup_g = cup[0];
   o->cup_ml = cup[1];
   return UL_OK;
@@ -294,7 +298,7 @@ NUMBER(read_litres, "--litres", 1e-6, 1e6, litres)
 
 static ul_status read_lid(const char *v, options *o, ul_error *err) {
   double *mm = o->hold.lid_mm;
-  ul_status status = value_numbers("--lid", v, 3, mm, err);
+  ul_status status = value_place("--lid", v, 3, mm, err);
   if (status != UL_OK || (mm[0] > 0 && mm[1] > 0 && mm[2] > 0)) return status;
   return ul_fail(err, UL_E_USAGE,
                  "--lid %s: a lid of %g x %g x %g mm: give sides and thickness above 0", v, mm[0],
@@ -348,7 +352,7 @@ static ul_status read_paper(const char *v, options *o, ul_error *err) {
 
 static ul_status read_datum(const char *v, options *o, ul_error *err) {
   o->has_datum = true;
-  return value_numbers("--datum", v, 3, o->datum.at_mm, err);
+  return value_place("--datum", v, 3, o->datum.at_mm, err);
 }
 
 static ul_status read_datum_axes(const char *v, options *o, ul_error *err) {
@@ -585,9 +589,12 @@ static void note_of_foam(const char *name, options *o) {
                                         "pour-s",  "close-s",     "turn-s",   "pigment",
                                         "cup-max", "left-in-cup", "scale-g",  "lid"};
   const size_t used = strlen(o->of_foam);
+  char word[40];
+  snprintf(word, sizeof word, "--%s", name);
+  if (strstr(o->of_foam, word)) return; /* given twice; none of them begins like another */
   for (size_t i = 0; i < sizeof of_foam / sizeof *of_foam; i++)
     if (strcmp(name, of_foam[i]) == 0)
-      snprintf(o->of_foam + used, sizeof o->of_foam - used, "%s--%s", used ? ", " : "", name);
+      snprintf(o->of_foam + used, sizeof o->of_foam - used, "%s%s", used ? ", " : "", word);
 }
 
 /* Takes argv[*at], and the one after it where the option wants a value. */
@@ -613,37 +620,6 @@ static ul_status take_option(int verb, int argc, char **argv, int *at, options *
     return ul_fail(err, UL_E_USAGE, "%s%s needs a value: %s%s %s", dashes(found), found->name,
                    dashes(found), found->name, found->value);
   return found->read(argv[++*at], o, err);
-}
-
-/* Options that cannot both be meant. */
-static ul_status contradictions(int verb, const options *o, ul_error *err) {
-  if (o->has_up && o->raise)
-    return ul_fail(err, UL_E_USAGE, "--up and --raise both say how the mould lies: give one");
-  if (o->cube_mm > 0 && o->cubes > 0)
-    return ul_fail(err, UL_E_USAGE, "--cube and --cubes both set the resolution: give one");
-  if (o->pack > 0 && o->want_density_kg_m3 > 0)
-    return ul_fail(err, UL_E_USAGE, "--pack and --want-density both set the charge: give one");
-  if (!o->foam && (o->want_density_kg_m3 > 0 || o->cup_g > 0 || o->has_liquids_c))
-    return ul_fail(err, UL_E_USAGE,
-                   "--want-density, --cup-test and --liquids-c change a foam card: name it with "
-                   "--foam (ullage foams lists some)");
-  if (o->level && o->series_file)
-    return ul_fail(err, UL_E_USAGE,
-                   "--series is of a foam that expands, --level of none: leave one out");
-  if (o->seam_gap_mm > 0 && !o->has_parting)
-    return ul_fail(err, UL_E_USAGE,
-                   "--seam-gap %g: where is the seam? say it with --parting, as z=12",
-                   o->seam_gap_mm);
-  if (o->level && (o->field_file || o->series_file))
-    return ul_fail(err, UL_E_USAGE, "--level rises no foam: leave out --field and --series");
-  if (o->has_wall && o->tool_file)
-    return ul_fail(err, UL_E_USAGE, "--wall and --tool both say what the tool is: give one");
-  if (verb == VERB_PLAN && o->has_wall && o->drawn == UL_DRAWN_BLOCK)
-    return ul_fail(err, UL_E_USAGE,
-                   "--wall %g and --drawn block both say where the tool ends: leave out --wall, "
-                   "the block's own outside is drilled to",
-                   o->wall_mm);
-  return UL_OK;
 }
 
 ul_status options_parse(int verb, int argc, char **argv, options *out, ul_error *err) {
@@ -682,6 +658,6 @@ ul_status options_parse(int verb, int argc, char **argv, options *out, ul_error 
                                         : "the cavity's mesh");
   if (verb == VERB_PLAN && !out->out_dir)
     return ul_fail(err, UL_E_USAGE, "plan needs a folder for its files: -o DIR");
-  ul_status status = contradictions(verb, out, err);
+  ul_status status = options_contradict(verb, out, err);
   return status == UL_OK ? options_resolve(out, err) : status;
 }

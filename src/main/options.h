@@ -109,6 +109,9 @@ typedef struct options {
 /* Parses everything after the verb. UL_E_USAGE with what is wrong and what to write instead. */
 ul_status options_parse(int verb, int argc, char **argv, options *out, ul_error *err);
 
+/* UL_E_USAGE for options that cannot both be meant. */
+ul_status options_contradict(int verb, const options *o, ul_error *err);
+
 /* What hangs on the names of sides, which may be given after it: raise, compare, show_side and
  * datum_axes, as they were typed. UL_E_USAGE as above. */
 ul_status options_resolve(options *o, ul_error *err);

@@ -76,6 +76,20 @@ ul_status value_numbers(const char *option, const char *text, size_t n, double *
   return value_number_list(option, text, n, n, out, &count, err);
 }
 
+ul_status value_within_mm(const char *option, const char *text, const double *number, size_t n,
+                          ul_error *err) {
+  for (size_t i = 0; i < n; i++)
+    if (fabs(number[i]) > VALUE_MOST_MM)
+      return ul_fail(err, UL_E_USAGE, "%s %s: %g mm is out of range: give -%.0f to %.0f mm", option,
+                     text, number[i], VALUE_MOST_MM, VALUE_MOST_MM);
+  return UL_OK;
+}
+
+ul_status value_place(const char *option, const char *text, size_t n, double *out, ul_error *err) {
+  ul_status status = value_numbers(option, text, n, out, err);
+  return status == UL_OK ? value_within_mm(option, text, out, n, err) : status;
+}
+
 ul_status value_plane(const char *option, const char *text, double at_mm[3], double normal[3],
                       ul_error *err) {
   double number[6] = {0}; /* the point, then the normal */
@@ -93,6 +107,8 @@ ul_status value_plane(const char *option, const char *text, double at_mm[3], dou
     return ul_fail(err, UL_E_USAGE,
                    "%s \"%s\" is not a plane: write z=12 or x,y,z;nx,ny,nz, a point and a normal",
                    option, text);
+  ul_status status = value_within_mm(option, text, number, 3, err);
+  if (status != UL_OK) return status;
   for (int c = 0; c < 3; c++) at_mm[c] = number[c];
   if (ul_up_normalise(number + 3, normal, NULL) == UL_OK) return UL_OK;
   return ul_fail(err, UL_E_USAGE, "%s \"%s\" has a normal without length: give one such as 0,0,1",

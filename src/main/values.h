@@ -17,6 +17,15 @@ ul_status value_numbers(const char *option, const char *text, size_t n, double *
 ul_status value_number_list(const char *option, const char *text, size_t least, size_t most,
                             double *out, size_t *count, ul_error *err);
 
+/* A place or length further out than a kilometre is a slip, and finds no room in what is written.
+ */
+#define VALUE_MOST_MM 1e6
+/* Whether all `n` numbers read from `text` are within VALUE_MOST_MM; else UL_E_USAGE. */
+ul_status value_within_mm(const char *option, const char *text, const double *number, size_t n,
+                          ul_error *err);
+/* value_numbers() within it. */
+ul_status value_place(const char *option, const char *text, size_t n, double *out, ul_error *err);
+
 /* A plane: "z=12" or "x,y,z;nx,ny,nz", a point and a normal of unit length. */
 ul_status value_plane(const char *option, const char *text, double at_mm[3], double normal[3],
                       ul_error *err);

@@ -28,8 +28,8 @@ class Shop(Case):
     def test_without_a_foam_what_needs_one_is_said_to_be_unused(self):
         path = self.mesh(box((60, 60, 30)))
         for words in (("charge", path), ("plan", path, "--tries", "10", "--cubes", "2000", "-o", self.path("unused"))):
-            ran = ullage(*words, "--pack", "1.2", "--mix-s", "9")
-            self.assertIn("without a foam card (--foam) nothing is made of --pack, --mix-s", " ".join(ran.stdout.split()))
+            ran = ullage(*words, "--pack", "1.2", "--mix-s", "9", "--pigment", "2", "--pack", "1.2")
+            self.assertIn("without a foam card (--foam) nothing is made of --pack, --mix-s, --pigment", " ".join(ran.stdout.split()))
             self.assertNotIn("nothing is made of", ullage(*words).stdout)
 
     def test_a_charge_adds_up(self):

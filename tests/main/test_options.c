@@ -128,6 +128,47 @@ static void what_makes_no_sense_is_refused_with_advice(void **state) {
   REFUSED(VERB_PLAN, "draw, normal or up", "a.stl", "-o", "d", "--drill-along", "z");
 }
 
+/* `markers --datum 1e300,0,0` ended well, with empty cells. */
+static void what_is_over_a_kilometre_away_is_refused(void **state) {
+  (void)state;
+  options o;
+  ul_error err = {0};
+  REFUSED(VERB_MARKERS, "--datum 1e300,0,0: 1e+300 mm is out of range: give -1000000 to 1000000 mm",
+          "plan.json", "--datum", "1e300,0,0");
+  REFUSED(VERB_MARKERS, "-1.5e+06 mm is out of range", "plan.json", "--datum", "0,0,-1.5e6");
+  REFUSED(VERB_RISE, "mm is out of range", "a.stl", "--pour", "0,2e6,0");
+  REFUSED(VERB_RISE, "mm is out of range", "a.stl", "--pour", "0,0,0;0,0,2e6");
+  REFUSED(VERB_RISE, "mm is out of range", "a.stl", "--vent", "1e7,0,0");
+  REFUSED(VERB_RISE, "mm is out of range", "a.stl", "--vent", "0,0,0,1e300");
+  REFUSED(VERB_RISE, "mm is out of range", "a.stl", "--pour-hole", "0,0,0,1e7,plug");
+  REFUSED(VERB_CHECK, "mm is out of range", "a.stl", "--parting", "z=1e300");
+  REFUSED(VERB_CHECK, "mm is out of range", "a.stl", "--parting", "0,-1e7,0;0,0,1");
+  REFUSED(VERB_PLAN, "mm is out of range", "a.stl", "-o", "d", "--keep-off", "0,0,0,1,1,1e7");
+  REFUSED(VERB_CHARGE, "mm is out of range", "a.stl", "--lid", "100,1e300,3");
+  REFUSED(VERB_CHARGE, "at most 1e+06", "a.stl", "--foam", "rigid-40", "--cup-test", "1e300,1");
+  assert_ok(PARSE(VERB_MARKERS, &o, &err, "plan.json", "--datum", "1e6,-1e6,0"), &err);
+  assert_ok(PARSE(VERB_CHECK, &o, &err, "a.stl", "--parting", "0,0,5;0,0,1e9"), &err);
+}
+
+/* They were taken, and nothing was made of them. */
+static void a_level_rise_refuses_what_only_a_foam_has(void **state) {
+  (void)state;
+  options o;
+  ul_error err = {0};
+#define LEVEL(says, ...) REFUSED(VERB_RISE, says, "a.stl", "--level", __VA_ARGS__)
+  LEVEL("--level rises no foam, so nothing is made of --foam: leave out that, or --level", "--foam",
+        "rigid-40");
+  LEVEL("nothing is made of --pack, --mix-s: ", "--pack", "1.2", "--mix-s=9", "--pack", "1.2");
+  LEVEL("nothing is made of --seam-gap", "--parting", "z=5", "--seam-gap", "0.1");
+  LEVEL("nothing is made of --mobility", "--mobility", "wet");
+  LEVEL("nothing is made of --poured-up", "--poured-up", "0,1,0");
+  LEVEL("nothing is made of the plug of a vent or hole", "--vent", "0,0,0,3,plug");
+  LEVEL("nothing is made of the plug of a vent or hole", "--pour-hole", "0,0,0,3,plug");
+  assert_ok(PARSE(VERB_RISE, &o, &err, "a.stl", "--level", "--vent", "0,0,0,3,leave", "--pour-hole",
+                  "0,0,0,3", "--parting", "z=5"),
+            &err);
+}
+
 static void a_parting_plane_is_a_height_or_a_point_and_a_normal(void **state) {
   (void)state;
   options o;
@@ -171,6 +212,8 @@ static void a_file_may_begin_with_a_dash_after_two_dashes(void **state) {
 
 int main(void) {
   const struct CMUnitTest tests[] = {
+      cmocka_unit_test(what_is_over_a_kilometre_away_is_refused),
+      cmocka_unit_test(a_level_rise_refuses_what_only_a_foam_has),
       cmocka_unit_test(values_are_taken_with_a_space_or_an_equals_sign),
       cmocka_unit_test(defaults_are_those_of_the_manual),
       cmocka_unit_test(raise_is_what_a_level_reads),
