@@ -95,9 +95,9 @@ class Case(unittest.TestCase):
         self.assertEqual(unbalanced(told), [])
         return told
 
-    def refused(self, code, says, *words):
+    def refused(self, code, says, *words, **more):
         """Exit code, and one line on stderr that says these words; nothing on stdout but a report."""
-        ran = ullage(*words)
+        ran = ullage(*words, **more)
         self.assertEqual(ran.returncode, code, ran.stdout + ran.stderr)
         self.assertEqual(ran.stderr.count("\n"), 1, ran.stderr)
         self.assertTrue(ran.stderr.startswith("ullage: "), ran.stderr)

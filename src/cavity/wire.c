@@ -2,6 +2,7 @@
 
 #include "base/fail.h"
 #include "base/memory.h"
+#include "base/printable.h"
 #include "cavity/mesh_parts.h"
 
 #include <errno.h>
@@ -22,31 +23,6 @@ static bool take(int fd, uint64_t *at, void *data, size_t bytes) {
   return true;
 }
 
-/* Length of the UTF-8 character at `s`, 0 if there is none (RFC 3629; overlong forms and
- * surrogates, too, would print as something else than they compare to). */
-static size_t utf8_length(const unsigned char *s) {
-  static const uint32_t least[5] = {0, 0, 0x80, 0x800, 0x10000};
-  size_t n = *s < 0x80 ? 1 : *s >> 5 == 6 ? 2 : *s >> 4 == 14 ? 3 : *s >> 3 == 30 ? 4 : 0;
-  if (n < 2) return n;
-  uint32_t code = *s & (0x7fu >> n);
-  for (size_t i = 1; i < n; i++) {
-    if (s[i] >> 6 != 2) return 0;
-    code = code << 6 | (s[i] & 0x3f);
-  }
-  bool valid = code >= least[n] && code <= 0x10ffff && !(code >= 0xd800 && code < 0xe000);
-  return valid && !(code >= 0x80 && code < 0xa0) ? n : 0;
-}
-
-/* A stranger's text ends on a terminal: no control characters, and UTF-8 only. */
-static void make_printable(char *text) {
-  unsigned char *s = (unsigned char *)text;
-  while (*s) {
-    size_t n = utf8_length(s);
-    if (n == 0 || *s < 32 || *s == 127) *s = '?', n = 1;
-    s += n;
-  }
-}
-
 static bool head_is_sane(ul_wire_head *h, uint64_t bytes) {
   const uint64_t most = UINT32_MAX;
   if (h->bytes != bytes || h->vertices > most || h->triangles > most || h->parts > most ||
@@ -57,11 +33,11 @@ static bool head_is_sane(ul_wire_head *h, uint64_t bytes) {
     return false;
   if (!(h->mm_per_unit >= 0 && h->mm_per_unit <= 1e9) || h->up < 'x' || h->up > 'z') return false;
   h->format[sizeof h->format - 1] = h->err.text[sizeof h->err.text - 1] = 0;
-  make_printable(h->format);
-  make_printable(h->err.text);
+  ul_make_printable(h->format);
+  ul_make_printable(h->err.text);
   for (uint32_t i = 0; i < h->note_count; i++) {
     h->note[i][sizeof h->note[i] - 1] = 0;
-    make_printable(h->note[i]);
+    ul_make_printable(h->note[i]);
   }
   return (unsigned)h->err.code < UL_STATUS_END;
 }
@@ -77,7 +53,7 @@ static ul_status take_names(int fd, uint64_t *at, const ul_wire_head *h, ul_mesh
     ok = m->part_name[p] != NULL;
     memory = ok || !stop;
     if (!ok) break;
-    make_printable(m->part_name[p]);
+    ul_make_printable(m->part_name[p]);
     name = stop + 1;
   }
   free(names);

@@ -1,5 +1,10 @@
 #include "main/foam_choice.h"
 
+#include <errno.h>
+#include <fcntl.h>
+#include <string.h>
+#include <unistd.h>
+
 #include "base/fail.h"
 #include "ullage/foam_card.h"
 
@@ -17,9 +22,27 @@ static ul_status no_such_card(const char *name, ul_error *err) {
                  name, near ? "; did you mean " : "", near ? near : "");
 }
 
+/* Why a card that is there cannot be opened; 0: it can, or nothing is there, or a folder. */
+static int why_unreadable(const char *path) {
+  const int file = open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK);
+  if (file < 0) return errno == ENOENT || errno == ENOTDIR || errno == ENAMETOOLONG ? 0 : errno;
+  close(file);
+  return 0;
+}
+
+bool foam_is_locked(const char *name_or_path) {
+  return why_unreadable(name_or_path) != 0;
+}
+
 ul_status foam_load(const char *name_or_path, ul_foam *foam, ul_error *err) {
   ul_error why = {0};
   ul_status status = ul_foam_load(name_or_path, foam, &why);
+  const int reason = status == UL_E_READ ? why_unreadable(name_or_path) : 0;
+  if (reason)
+    return ul_fail(
+        err, UL_E_CARD,
+        "foam card %.200s cannot be opened: %s: check your rights to it, or name another",
+        name_or_path, strerror(reason));
   if (status == UL_E_READ) return no_such_card(name_or_path, err);
   if (status == UL_OK) return UL_OK;
   return ul_fail(err, status, "foam card %.80s: %.300s", name_or_path, why.text);

@@ -201,6 +201,10 @@ static ul_status write_all(void *what, ul_error *err) {
 
 ul_status plan_write(const cavity_case *c, const plan *p, const char *dir, ul_error *err) {
   made m = {c, p, dir};
-  ul_status status = make_folder(dir, err);
-  return status == UL_OK ? ul_write_together(write_all, &m, err) : status;
+  size_t folder;
+  ul_status status = make_folder(dir, &folder, err);
+  if (status != UL_OK) return status;
+  status = ul_write_together(write_all, &m, err);
+  if (status != UL_OK) unmake_folder(dir, folder);
+  return status;
 }

@@ -7,15 +7,23 @@
 #include <string.h>
 
 #include "base/fail.h"
+#include "base/printable.h"
 #include "main/verbs.h"
 #include "report/json.h"
 #include "report/words.h"
 
 enum { THIN_SHOWN = 5, SEAMS_SHOWN = 4 };
 
-/* One line, whatever the name holds. */
+/* One line, whatever a name or a stranger's card holds. */
 static void put_line(FILE *file, const char *text) {
-  for (; *text; text++) fputc((unsigned char)*text < ' ' ? '?' : *text, file);
+  while (*text) {
+    const size_t bytes = ul_printable_length(text);
+    if (bytes)
+      fwrite(text, 1, bytes, file);
+    else
+      fputc('?', file);
+    text += bytes ? bytes : 1;
+  }
 }
 
 int verb_failed(const options *opts, const ul_error *err) {

@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <unistd.h>
 
 #include "base/fail.h"
 #include "base/memory.h"
@@ -19,21 +20,50 @@ const char VENT_FILE_NAMES[] =
     "vents.csv, vent-layout.dxf (to drill by), vent-cutters.stl .3mf "
     ".obj (subtract from the tool), vent-flags.stl .ply .3mf .glb (to look at)";
 
-ul_status make_folder(const char *dir, ul_error *err) {
+static bool is_folder(const char *path) {
   struct stat is;
-  size_t length = strlen(dir) + 1;
+  return stat(path, &is) == 0 && S_ISDIR(is.st_mode);
+}
+
+/* Why one that could not be made is none: what mkdir() said, but for a file that is in the way. */
+static int why_none(const char *path, int mkdir_said) {
+  struct stat is;
+  return stat(path, &is) == 0 ? ENOTDIR : mkdir_said;
+}
+
+ul_status make_folder(const char *dir, size_t *made, ul_error *err) {
+  const size_t length = strlen(dir) + 1;
+  int failed = 0;
   char *path = ul_new(length, 1);
+  *made = 0;
   if (!path) return ul_fail_memory(err);
-  for (size_t i = 1; i < length; i++)
-    if (dir[i] == '/' || !dir[i]) {
-      memcpy(path, dir, i);
-      mkdir(path, 0777); /* one that is there already is as good */
+  for (size_t i = 1; i < length && !failed; i++) {
+    if (dir[i] != '/' && dir[i]) continue;
+    memcpy(path, dir, i);
+    if (mkdir(path, 0777) == 0) {
+      if (!*made) *made = i;
+    } else {
+      const int said = errno;
+      if (!is_folder(path)) failed = why_none(path, said);
     }
-  int failed = stat(path, &is) != 0 ? errno : S_ISDIR(is.st_mode) ? 0 : ENOTDIR;
+  }
   free(path);
   if (!failed) return UL_OK;
+  unmake_folder(dir, *made);
   return ul_fail(err, UL_E_WRITE, "%s: cannot be made a folder: %s: name another with -o", dir,
                  strerror(failed));
+}
+
+void unmake_folder(const char *dir, size_t made) {
+  char path[4096]; /* no longer one can be made */
+  const size_t length = strlen(dir);
+  if (!made || length >= sizeof path) return;
+  memcpy(path, dir, length + 1);
+  for (size_t i = length; i >= made; i--)
+    if (!dir[i] || dir[i] == '/') {
+      path[i] = 0;
+      rmdir(path); /* one that is not empty stays */
+    }
 }
 
 ul_status write_in(const char *dir, const char *name, write_file_fn write, const void *what,

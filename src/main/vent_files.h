@@ -15,8 +15,10 @@ extern const char VENT_FILE_NAMES[];
 /* One of them; NULL past the last. */
 const char *vent_file_name(size_t i);
 
-/* Makes the folder, with those above it, unless it is there. */
-ul_status make_folder(const char *dir, ul_error *err);
+/* Makes the folder, with those above it, unless it is there. *made: what unmake_folder() takes to
+ * leave the disk as it was, when nothing could be written after all. */
+ul_status make_folder(const char *dir, size_t *made, ul_error *err);
+void unmake_folder(const char *dir, size_t made);
 
 /* Has `write` write DIR/NAME. UL_E_EMPTY from it is no failure: then there is nothing to hand over,
  * and a file of that name, from an older plan, is removed. */

@@ -114,13 +114,12 @@ static ul_status write_all(void *what, ul_error *err) {
   return vent_files_write(h->files, h->dir, err);
 }
 
-static ul_status write_again(const options *opts, const char *plans_own, ul_plan_vents *plan,
-                             ul_error *err) {
-  const char *dir = opts->out_dir ? opts->out_dir : plans_own;
+/* Into a folder that is there. */
+static ul_status write_into(const char *dir, const options *opts, const char *plans_own,
+                            ul_plan_vents *plan, ul_error *err) {
   ul_mesh *cavity = NULL;
-  ul_status status = make_folder(dir, err);
-  if (status == UL_OK && is_same_folder(dir, plans_own))
-    status = cavity_of_flags(dir, plan->vents, &cavity, err);
+  ul_status status = UL_OK;
+  if (is_same_folder(dir, plans_own)) status = cavity_of_flags(dir, plan->vents, &cavity, err);
   if (status != UL_OK) return status;
   vent_files files = {.vents = plan->vents, .cavity = cavity, .layout = plan->layout};
   if (opts->has_datum) files.layout.datum = opts->datum;
@@ -135,6 +134,17 @@ static ul_status write_again(const options *opts, const char *plans_own, ul_plan
     show_line("", "(the flags are without the cavity, which a plan.json does not hold: those that "
                   "plan itself wrote have it)");
   return UL_OK;
+}
+
+static ul_status write_again(const options *opts, const char *plans_own, ul_plan_vents *plan,
+                             ul_error *err) {
+  const char *dir = opts->out_dir ? opts->out_dir : plans_own;
+  size_t folder;
+  ul_status status = make_folder(dir, &folder, err);
+  if (status != UL_OK) return status;
+  status = write_into(dir, opts, plans_own, plan, err);
+  if (status != UL_OK) unmake_folder(dir, folder);
+  return status;
 }
 
 int verb_markers(const options *opts) {

@@ -4,6 +4,7 @@
 #include <stdint.h>
 #include <stdio.h>
 #include <string.h>
+#include <sys/stat.h>
 
 #include "base/fail.h"
 #include "main/foam_choice.h"
@@ -25,12 +26,22 @@ static ul_status find_foam(const options *opts, const ul_shots *shots, ul_foam *
   if (!*named) return UL_OK;
   ul_status status = ul_foam_load(named, foam, NULL);
   *given = status == UL_OK;
-  return status == UL_OK || status == UL_E_READ ? UL_OK : foam_load(named, foam, err);
+  const bool missing = status == UL_E_READ && !foam_is_locked(named);
+  return status == UL_OK || missing ? UL_OK : foam_load(named, foam, err);
 }
 
 static ul_status read_shots(const char *path, ul_shots **shots, ul_error *err) {
+  struct stat is;
   FILE *stream = fopen(path, "rb");
-  if (!stream) return ul_fail(err, UL_E_READ, "cannot be opened: %s", strerror(errno));
+  if (!stream)
+    return ul_fail(err, UL_E_READ,
+                   "cannot be opened: %s: name the table of shots, a CSV file, and check your rights "
+                   "to it",
+                   strerror(errno));
+  if (fstat(fileno(stream), &is) == 0 && S_ISDIR(is.st_mode)) {
+    fclose(stream);
+    return ul_fail(err, UL_E_READ, "is a directory: name the table of shots in it, a CSV file");
+  }
   ul_status status = ul_shots_read(stream, shots, err);
   fclose(stream);
   return status;

@@ -110,6 +110,7 @@ class Faults(unittest.TestCase):
         for n in range(1, self.count("open", *words) + 1):
             for name in self.files():
                 (self.out / name).unlink()
+            self.out.rmdir() if n == 1 else self.assertFalse(self.out.exists())  # nor the folder, which was not there
             self.fails(4, "No space left", *words, fault=f"open {n}")
 
     def test_a_disk_that_fills_up_half_way(self):
