@@ -27,6 +27,10 @@ def verb(name, help_text):
         if block.startswith("examples"):
             yield f".PP\nExamples:\n.PP\n.nf\n{roff(block.partition(chr(10))[2].rstrip())}\n.fi"
             continue
+        if not block.lstrip("\n").startswith(" "):  # a sentence, and what it is about, as it is shown
+            sentence, _, shown = block.partition("\n")
+            yield f".PP\n{roff(sentence)}\n.PP\n.nf\n{roff(shown.rstrip())}\n.fi"
+            continue
         for line in block.splitlines():
             option = re.match(r"  (-.*?)(?:  +(.*))?$", line)
             if option:
