@@ -34,10 +34,11 @@ static ul_status read_shots(const char *path, ul_shots **shots, ul_error *err) {
   struct stat is;
   FILE *stream = fopen(path, "rb");
   if (!stream)
-    return ul_fail(err, UL_E_READ,
-                   "cannot be opened: %s: name the table of shots, a CSV file, and check your rights "
-                   "to it",
-                   strerror(errno));
+    return ul_fail(
+        err, UL_E_READ,
+        "cannot be opened: %s: name the table of shots, a CSV file, and check your rights "
+        "to it",
+        strerror(errno));
   if (fstat(fileno(stream), &is) == 0 && S_ISDIR(is.st_mode)) {
     fclose(stream);
     return ul_fail(err, UL_E_READ, "is a directory: name the table of shots in it, a CSV file");
