@@ -132,7 +132,17 @@ static ul_status check_folder(int verb, const options *o, ul_error *err) {
   return status;
 }
 
+/* Into the plan's own folder, where nobody names another: the plan may have been given the name of
+ * a file of it. */
+static ul_status check_own_folder(const options *o, ul_error *err) {
+  for (size_t i = 0; vent_file_name(i); i++)
+    if (strcmp(last_name(o->cavity_file), vent_file_name(i)) == 0)
+      return refuse_if_read("the file", o->cavity_file, "name another folder with -o", o, err);
+  return UL_OK;
+}
+
 ul_status outputs_check(int verb, const options *o, ul_error *err) {
   if (verb == VERB_RISE) return check_rise(o, err);
-  return o->out_dir ? check_folder(verb, o, err) : UL_OK;
+  if (o->out_dir) return check_folder(verb, o, err);
+  return verb == VERB_MARKERS ? check_own_folder(o, err) : UL_OK;
 }

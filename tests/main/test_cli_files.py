@@ -76,6 +76,7 @@ class Files(Case):
         self.assertIn(ullage(*again).returncode, (0, 1))
         (out / "vents.csv").write_bytes((out / "plan.json").read_bytes())
         self.kept(2, "vents.csv would be written over the file that is read", "markers", out / "vents.csv", "-o", out)
+        self.kept(2, "vents.csv would be written over the file that is read", "markers", out / "vents.csv")
         self.assertEqual(ullage("markers", out / "plan.json", "-o", out).returncode, 0)
 
     # --- the real reason, and what to do ---
