@@ -26,6 +26,8 @@ typedef struct ul_rise_opts {
                                      there; NAN, or NULL for all: it lands at the point */
   bool pour_moves; /* out of a part of the cavity without room for the liquid, to the nearest with:
                       for cubes too coarse for what joins the parts. Else that is an error */
+  const bool *poured_shut; /* one a cavity: poured through a hole of the shut mould, so that nothing
+                              runs out at its rim but through a seam that gapes; NULL: none is */
   const ul_rise_vent *vent;
   size_t vent_count;
   double pack;             /* charge as a multiple of free rise; 0: the middle of the card's span */
@@ -67,7 +69,7 @@ typedef struct ul_rise_cavity {
   double last_reached_mm[3];
   double last_reached_s;
   double rim_over_mm; /* the liquid stood so much over the rim while the mould was open (with a
-                         seam that gapes: until it creamed) */
+                         seam that gapes: until it creamed); 0 where it is poured shut and tight */
   double rim_at_mm[3];
   double seam_mm; /* its length, where it is not tight */
   double seam_shows_s, seam_bled_g;

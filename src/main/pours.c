@@ -27,7 +27,8 @@ static ul_status find_seam(const cavity_case *c, const ul_grid *grid, pours *p, 
 static ul_status nobody_said(size_t cavities, pours *p, ul_error *err) {
   p->at_mm = ul_new(cavities, sizeof *p->at_mm);
   p->end_mm = ul_new(cavities, sizeof *p->end_mm);
-  if (!p->at_mm || !p->end_mm) return ul_fail_memory(err);
+  p->shut = ul_new(cavities, sizeof *p->shut);
+  if (!p->at_mm || !p->end_mm || !p->shut) return ul_fail_memory(err);
   for (size_t i = 0; i < cavities; i++)
     for (int a = 0; a < 3; a++) p->at_mm[i][a] = p->end_mm[i][a] = NAN;
   return UL_OK;
@@ -48,8 +49,11 @@ ul_status pours_find(const cavity_case *c, const ul_grid *grid, pours *p, ul_err
   if (status != UL_OK || (!o->pour_count && !o->hole_count)) return status;
   status = nobody_said(c->solid->cavity_count, p, err);
   if (status != UL_OK) return status;
-  for (size_t i = 0; i < o->hole_count; i++)
-    ul_copy3(o->hole[i].at_mm, p->at_mm[case_cavity_at(c, o->hole[i].at_mm)]);
+  for (size_t i = 0; i < o->hole_count; i++) {
+    const uint32_t cavity = case_cavity_at(c, o->hole[i].at_mm);
+    ul_copy3(o->hole[i].at_mm, p->at_mm[cavity]);
+    p->shut[cavity] = true;
+  }
   for (size_t i = 0; i < o->pour_count; i++) {
     const uint32_t cavity = case_cavity_at(c, o->pour_mm[i]);
     for (size_t k = 0; k < i; k++)
@@ -71,6 +75,7 @@ ul_status pours_as_risen(const ul_rise *rise, pours *p, ul_error *err) {
 void pours_free(pours *p) {
   free(p->at_mm);
   free(p->end_mm);
+  free(p->shut);
   free(p->seam_mm);
 }
 
@@ -78,6 +83,7 @@ void pours_into(const cavity_case *c, const pours *p, ul_rise_opts *rise) {
   const options *o = c->opts;
   rise->pour_mm = (const double(*)[3])p->at_mm;
   rise->pour_end_mm = (const double(*)[3])p->end_mm;
+  rise->poured_shut = p->shut;
   rise->poured_s = o->mix_s + o->pour_s;
   rise->shut_s = rise->poured_s + o->close_s;
   rise->turned_s = rise->shut_s + o->turn_s;

@@ -8,6 +8,7 @@
 typedef struct pours {
   double (*at_mm)[3];  /* from --pour, or below the --pour-hole */
   double (*end_mm)[3]; /* the other end of a line */
+  bool *shut;          /* poured through a hole of the shut mould */
   float *seam_mm;      /* as ul_seam_lengths() gives; NULL: tight */
 } pours;
 

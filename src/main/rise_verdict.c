@@ -99,6 +99,8 @@ static bool over_an_opening(const told *t, char *out, size_t room) {
   char name[40];
   for (size_t i = 0; i < t->rise->cavity_count; i++) {
     const ul_rise_cavity *r = &t->rise->cavity[i];
+    /* Poured through a hole it is over the rim only where the seam gapes: that is told as a leak.
+     */
     if (!(r->rim_over_mm > 0) || mouth_is_hole(t->c, i)) continue;
     rise_say_over_rim(r->rim_over_mm, r->rim_at_mm, out, room);
     return true;

@@ -67,6 +67,12 @@ void ul_lying_free(ul_lying *l) {
   free(l->wets.wet);
 }
 
+/* Through a hole the mould is shut before anything comes in. */
+static bool rim_lets_out(const ul_filling *f, const ul_rise_opts *opts) {
+  return !opts->poured_shut || !opts->poured_shut[ul_cube_cavity(f->cubes, 0)] ||
+         opts->seam_gap_mm > 0;
+}
+
 /* The rim is shut by then, unless its seam gapes. Between the two ends, level in each attitude:
  * what lies higher than it could get is no danger. */
 static ul_status look_on_the_way(ul_filling *f, const ul_pour *pour, const ul_turn *turn,
@@ -131,7 +137,8 @@ ul_status ul_charge_lay(ul_filling *f, const ul_pour *pour, const ul_turn *turn,
   ul_status status = ul_wets_new(f, &out->wets, err);
   if (status == UL_OK) status = lay(f, pour, turn->from, fmax(1, until - opts->poured_s), out, err);
   if (status == UL_OK)
-    status = ul_wets_look(f, opts, turn->from, true, fmin(opts->poured_s, cream), &out->wets, err);
+    status = ul_wets_look(f, opts, turn->from, rim_lets_out(f, opts), fmin(opts->poured_s, cream),
+                          &out->wets, err);
   out->turned = turn->turns && still_runs(f, fmax(cream, turn->end_s));
   if (status == UL_OK && turn->turns && (turn->begin_s < cream || out->turned))
     status = run_over(f, pour, turn, opts, out, err);

@@ -298,6 +298,13 @@ class Rise(Case):
             self.assertEqual((wet["s"], wet["vent"], wet["at_mm"][2]), (10, None, 10))
         under = self.rise(0, deep, *vents, *quick, "--pack", 3, "--parting", "z=25")
         self.assertEqual(under["cavities"][0]["outcome"]["rim_over_mm"], 0)
+        shut = ("--pack", 4, "--parting", "z=10", "--pour-hole", "30,25,90,12")  # poured shut: its rim lets nothing out
+        r = self.rise(0, deep, *vents, *quick, *shut)
+        self.assertEqual(r["cavities"][0]["outcome"]["rim_over_mm"], 0)
+        self.assertNotIn("liquid stands over an opening", [e["what"] for e in r["events"]])
+        self.assertNotIn("over the rim", ullage("rise", deep, *self.usual, *vents, *quick, *shut).stdout)
+        r = self.rise((0, 1), deep, *vents, *quick, *shut, "--seam-gap", 0.05)  # but for a seam that gapes
+        self.assertAlmostEqual(r["cavities"][0]["outcome"]["rim_over_mm"], depth - 10, delta=1e-9)
         r = self.rise(1, deep, *vents, *quick, "--pour-hole", "0,25,4,6")
         over = PACK * FREE / LIQUID * 90 - 4
         self.assertAlmostEqual(r["vents"][4]["liquid_over_mm"], over, delta=1e-9)

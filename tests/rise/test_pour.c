@@ -465,6 +465,39 @@ static void liquid_over_the_rim_is_told_with_how_deep(void **state) {
   free_bed(&b);
 }
 
+/* "Liquid stands over the rim: it runs out there" was told of a mould poured through its hole. */
+static void
+over_the_rim_of_a_mould_poured_shut_nothing_runs_out_unless_its_seam_gapes(void **state) {
+  (void)state;
+  bed b;
+  make_bed(&b, 60, 40, 50, 5, mask_everything);
+  b.opts.pack = 8;
+  b.opts.has_parting = true;
+  b.opts.parting_mm[2] = 12.5;
+  b.opts.parting_normal[2] = 1;
+  const bool shut = true;
+  b.opts.poured_shut = &shut;
+  ul_rise *r = rise(&b);
+  assert_near(r->cavity[0].rim_over_mm, 0, 0);
+  assert_null(find_event(r, UL_RISE_LIQUID));
+  assert_true(r->cavity[0].rim_s <= 10);
+  ul_rise_free(r);
+  float *seam = calloc(b.grid->cube_count, sizeof *seam);
+  for (size_t i = 0; i < b.grid->cube_count; i++) {
+    const size_t n0 = (size_t)b.grid->lattice.n[0], n1 = (size_t)b.grid->lattice.n[1];
+    if (i % n0 == 1 && i / (n0 * n1) == 3) seam[i] = 5; /* along one side, as high as the plane */
+  }
+  b.opts.seam_mm = seam;
+  b.opts.seam_gap_mm = 0.05;
+  b.opts.seam_land_mm = 20;
+  r = rise(&b);
+  assert_near(r->cavity[0].rim_over_mm, 8 * 64 / 1080.0 * 50 - 12.5, 0.1);
+  assert_non_null(find_event(r, UL_RISE_LIQUID));
+  ul_rise_free(r);
+  free(seam);
+  free_bed(&b);
+}
+
 static bool two_rooms(const double at[3], const void *context) {
   (void)context;
   return at[0] < 40 || at[0] > 60;
@@ -570,6 +603,7 @@ int main(void) {
       cmocka_unit_test(turned_too_late_it_begins_in_the_one_attitude_and_ends_in_the_other),
       cmocka_unit_test(a_vent_that_dips_under_on_the_way_is_told_with_how_deep),
       cmocka_unit_test(liquid_over_the_rim_is_told_with_how_deep),
+      cmocka_unit_test(over_the_rim_of_a_mould_poured_shut_nothing_runs_out_unless_its_seam_gapes),
       cmocka_unit_test(a_part_that_the_pour_cannot_reach_is_told),
       cmocka_unit_test(a_pour_without_room_moves_where_it_may),
       cmocka_unit_test(a_failing_allocation_leaves_nothing_behind),
