@@ -42,8 +42,10 @@ typedef struct ul_card {
   const char *verdict;
   bool sound;
   const ul_charge *charge; /* per cavity; NULL: no foam card was given */
-  const ul_clock *clock;   /* NULL likewise */
-  const ul_hold *hold;     /* NULL likewise */
+  const ul_foam *foam;     /* and what it was made of, for its remarks; NULL: none are told */
+  const ul_charge_opts *charge_opts;
+  const ul_clock *clock; /* NULL likewise */
+  const ul_hold *hold;   /* NULL likewise */
   size_t caution_count;
   const ul_caution *caution;
   bool inch; /* inches, ounces, psi and F */

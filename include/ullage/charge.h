@@ -2,6 +2,9 @@
 #ifndef ULLAGE_CHARGE_H
 #define ULLAGE_CHARGE_H
 
+#include <stdbool.h>
+#include <stddef.h>
+
 #include "ullage/foam.h"
 
 typedef struct ul_charge_opts {
@@ -13,11 +16,16 @@ typedef struct ul_charge_opts {
   double left_g;          /* that stays in each cup: 5 */
   double pigment_percent; /* of the total: 1.5; 0: none; over 2 is said */
   double cup_max_g;       /* most that one person mixes in time; 0: no limit */
-  double scale_g;         /* the scale's step; 0: 1 g from 200 g on, 0.1 g below */
+  double scale_g;         /* the scale's step; 0: 1 g from a cup of 200 g on, 0.1 g below */
 } ul_charge_opts;
 ul_charge_opts ul_charge_opts_default(void);
 
-/* Of all cups together. total = a + b + pigment, as the scale shows them. */
+/* total = a + b + pigment, as the scale shows them: steps of it, also the pigment. */
+typedef struct ul_cup {
+  double total_g, a_g, b_g, pigment_g;
+} ul_cup;
+
+/* Of all cups together: what is in each, so many times. */
 typedef struct ul_charge {
   double litres; /* the cavity's */
   double pack;
@@ -25,13 +33,15 @@ typedef struct ul_charge {
   double total_g, a_g, b_g, pigment_g;
   double scale_g;
   size_t cups;
+  ul_cup each;
   double part_kg_m3; /* overall density of the part, as intended */
 } ul_charge;
 
 /* volume x free-rise density x pack + bleed + what stays in the cups; the pigment is part of the
- * total and goes into the B side; A and B as the card's ratio has it, the total rounded up to the
- * scale. UL_E_USAGE for options that make no sense or a charge that is more than the cavity holds
- * as a liquid. A pack under 1 is made all the same: ask ul_pack_judge(). */
+ * total and goes into the B side; A and B as the card's ratio has it. Every cup is weighed alike,
+ * its total rounded up to the scale. UL_E_USAGE for options that make no sense or a charge that is
+ * more than the cavity holds as a liquid. A pack under 1 is made all the same: ask ul_pack_judge().
+ */
 ul_status ul_charge_make(const ul_foam *foam, double volume_mm3, const ul_charge_opts *opts,
                          ul_charge *out, ul_error *err);
 
@@ -41,9 +51,15 @@ ul_status ul_charge_make(const ul_foam *foam, double volume_mm3, const ul_charge
 #define UL_RATIO_OFF_MOST 0.05
 double ul_charge_ratio_off(const ul_foam *foam, const ul_charge *charge);
 
-/* What a charge should be told with: one sentence, "" when there is none. Pigment over 2 % or
- * under 1 %, several cups, a scale too coarse for the ratio. */
+/* The decimals that grams in steps of the scale are written with: 0 for 1, 1 for 0.1 or 2.5. */
+int ul_scale_decimals(double step_g);
+
+/* What a charge should be told with: one sentence each. Several cups, and what goes into each. */
 enum { UL_CHARGE_REMARKS = 3, UL_CHARGE_REMARK = 240 };
+bool ul_charge_cups(const ul_foam *foam, const ul_charge *charge, const ul_charge_opts *opts,
+                    char remark[UL_CHARGE_REMARK]);
+/* Pigment over 2 % or under 1 %, a scale too coarse for the ratio or for the pigment. Returns how
+ * many there are. */
 size_t ul_charge_remarks(const ul_foam *foam, const ul_charge *charge, const ul_charge_opts *opts,
                          char remark[UL_CHARGE_REMARKS][UL_CHARGE_REMARK]);
 

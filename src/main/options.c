@@ -477,7 +477,7 @@ static const option table[] = {
     {"pigment", "PCT", WITH_SHOP, read_pigment, "of the total mass, into the B side (1.5)"},
     {"cup-max", "G", WITH_SHOP, read_cup_max, "most that one person mixes in time (no limit)"},
     {"left-in-cup", "G", WITH_SHOP, read_left, "what stays in each cup (5, assumed)"},
-    {"scale-g", "G", WITH_SHOP, read_scale, "step of the scale (1, or 0.1 under 200 g)"},
+    {"scale-g", "G", WITH_SHOP, read_scale, "step of the scale (1; 0.1 for cups under 200 g)"},
     {"mould", "MATERIAL", WITH_SHOP, read_mould,
      "what it is made of: aluminium, cast-epoxy, cast-urethane, glass-laminate, plaster, "
      "silicone, printed or wood"},

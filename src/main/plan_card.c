@@ -85,6 +85,8 @@ ul_status plan_write_card(const cavity_case *c, const plan *p, const char *dir, 
     if (p->shop.has_foam) {
       fill_in(p, charge, shows_s);
       card.charge = charge;
+      card.foam = &p->shop.foam;
+      card.charge_opts = &c->opts->charge;
       card.foam_shows_s = shows_s;
       card.clock = &p->shop.clock;
       card.hold = &p->shop.hold;

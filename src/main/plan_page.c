@@ -43,19 +43,27 @@ static const char *of_cavity(const cavity_case *c, size_t i, char out[UL_WORDS])
   return out;
 }
 
+static void tell_remark(page_lines *lines, const char *whose, const char *remark) {
+  const int first = *whose ? *remark : toupper((unsigned char)*remark);
+  tell(lines, "", "%s%c%s.", whose, first, remark + 1);
+}
+
 static void tell_weights(page_lines *lines, const cavity_case *c, const plan *p) {
   for (size_t i = 0; i < p->shop.cavity_count; i++) {
     const ul_charge *g = &p->shop.cavity[i].charge;
-    int decimals = g->scale_g < 1;
-    char whose[UL_WORDS];
+    const int decimals = ul_scale_decimals(g->scale_g);
+    char whose[UL_WORDS], cups[UL_CHARGE_REMARK], remark[UL_CHARGE_REMARKS][UL_CHARGE_REMARK];
     of_cavity(c, i, whose);
     if (g->pigment_g > 0)
       tell(lines, i ? "" : "Weigh",
-           "%sA %.*f g, B %.*f g, and %.1f g of pigment stirred into the B: together %.1f g.",
-           whose, decimals, g->a_g, decimals, g->b_g, g->pigment_g, g->total_g);
+           "%sA %.*f g, B %.*f g, and %.*f g of pigment stirred into the B: together %.*f g.",
+           whose, decimals, g->a_g, decimals, g->b_g, decimals, g->pigment_g, decimals, g->total_g);
     else
       tell(lines, i ? "" : "Weigh", "%sA %.*f g, B %.*f g: together %.*f g.", whose, decimals,
            g->a_g, decimals, g->b_g, decimals, g->total_g);
+    if (ul_charge_cups(&p->shop.foam, g, &c->opts->charge, cups)) tell_remark(lines, whose, cups);
+    size_t count = ul_charge_remarks(&p->shop.foam, g, &c->opts->charge, remark);
+    for (size_t k = 0; k < count; k++) tell_remark(lines, whose, remark[k]);
   }
 }
 

@@ -30,11 +30,11 @@ static void show_charge(const shop_case *s, size_t i, const options *opts) {
   char label[32], a[UL_WORDS], b[UL_WORDS], d[UL_WORDS];
   snprintf(label, sizeof label, "weigh %zu", s->first_cavity + i + 1);
   if (s->cavity_count == 1) label[5] = 0;
-  int decimals = c->scale_g < 1;
+  const int decimals = ul_scale_decimals(c->scale_g);
   if (c->pigment_g > 0)
     show_line(label,
-              "A %.*f g, B %.*f g, and %.1f g of pigment stirred into the B: together %.1f g",
-              decimals, c->a_g, decimals, c->b_g, c->pigment_g, c->total_g);
+              "A %.*f g, B %.*f g, and %.*f g of pigment stirred into the B: together %.*f g",
+              decimals, c->a_g, decimals, c->b_g, decimals, c->pigment_g, decimals, c->total_g);
   else
     show_line(label, "B %.*f g, A %.*f g: together %.*f g", decimals, c->b_g, decimals, c->a_g,
               decimals, c->total_g);
@@ -42,7 +42,8 @@ static void show_charge(const shop_case *s, size_t i, const options *opts) {
             ul_words_figure(c->in_cavity_g + c->bleed_g, a), ul_words_grams(c->bleed_g, b),
             s->cavity[i].bleed_seen ? "seen to" : "reckoned to", ul_words_figure(c->cup_g, d),
             c->cups > 1 ? "s" : "");
-  char remark[UL_CHARGE_REMARKS][UL_CHARGE_REMARK];
+  char cups[UL_CHARGE_REMARK], remark[UL_CHARGE_REMARKS][UL_CHARGE_REMARK];
+  if (ul_charge_cups(&s->foam, c, &opts->charge, cups)) show_line("", "%s", cups);
   size_t count = ul_charge_remarks(&s->foam, c, &opts->charge, remark);
   for (size_t k = 0; k < count; k++) show_line("", "%s", remark[k]);
 }

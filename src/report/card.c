@@ -81,45 +81,111 @@ static double put_prop(const ul_sheet *s, const ul_card *card, double y) {
   return ul_sheet_paragraph(s, x, y, s->width - s->margin - x, UL_SERIF, SMALL, words);
 }
 
+/* What is put on the scale. */
+static void weighed_words(const ul_card *card, ul_cup of, double scale_g, char *out, size_t room) {
+  char a[UL_WORDS], b[UL_WORDS], pigment[UL_WORDS];
+  int n = snprintf(out, room, "A %.40s, B %.40s", ul_card_mass(card, of.a_g, scale_g, a),
+                   ul_card_mass(card, of.b_g, scale_g, b));
+  if (of.pigment_g > 0)
+    snprintf(out + n, room - (size_t)n, ", pigment into B %.40s",
+             ul_card_mass(card, of.pigment_g, scale_g, pigment));
+}
+
+/* Of all cups together. */
+static void together_words(const ul_card *card, const ul_charge *c, char *out, size_t room) {
+  weighed_words(card, (ul_cup){c->total_g, c->a_g, c->b_g, c->pigment_g}, c->scale_g, out, room);
+}
+
 /* What goes into cavity `i`. */
 static void charge_words(const ul_card *card, size_t i, char *out, size_t room) {
-  char a[UL_WORDS], b[UL_WORDS], pigment[UL_WORDS];
-  if (!card->charge) {
-    snprintf(out, room, "%.60s", ul_card_volume(card, card->solid->cavity[i].volume_mm3, a));
-    return;
+  char volume[UL_WORDS];
+  if (card->charge)
+    together_words(card, &card->charge[i], out, room);
+  else
+    snprintf(out, room, "%.60s", ul_card_volume(card, card->solid->cavity[i].volume_mm3, volume));
+}
+
+/* "2 cups, in each A 42.6 g, ..." */
+static void cup_words(const ul_card *card, const ul_charge *c, char *out, size_t room) {
+  int n = snprintf(out, room, "%zu cups, in each ", c->cups);
+  weighed_words(card, c->each, c->scale_g, out + n, room - (size_t)n);
+}
+
+/* Whether an earlier cavity was told the same. */
+static bool told_before(const ul_card *card, size_t i, const char *remark) {
+  char other[UL_CHARGE_REMARKS][UL_CHARGE_REMARK];
+  for (size_t k = 0; k < i; k++) {
+    size_t count = ul_charge_remarks(card->foam, &card->charge[k], card->charge_opts, other);
+    for (size_t r = 0; r < count; r++)
+      if (strcmp(other[r], remark) == 0) return true;
   }
-  const ul_charge *c = &card->charge[i];
-  int n = snprintf(out, room, "A %.40s, B %.40s", ul_card_mass(card, c->a_g, c->scale_g, a),
-                   ul_card_mass(card, c->b_g, c->scale_g, b));
-  if (c->pigment_g > 0)
-    snprintf(out + n, room - (size_t)n, ", pigment into B %.40s",
-             ul_card_mass(card, c->pigment_g, c->scale_g, pigment));
+  return false;
+}
+
+/* What the weights should be told with, each once. */
+static double put_charge_remarks(const ul_sheet *s, const ul_card *card, double x, double y) {
+  char remark[UL_CHARGE_REMARKS][UL_CHARGE_REMARK], words[UL_WORDS];
+  if (!card->charge || !card->foam || !card->charge_opts) return y;
+  ul_sheet_colour_set(s, UL_RUST);
+  for (size_t i = 0; i < card->solid->cavity_count; i++) {
+    size_t count = ul_charge_remarks(card->foam, &card->charge[i], card->charge_opts, remark);
+    for (size_t r = 0; r < count; r++) {
+      if (told_before(card, i, remark[r])) continue;
+      snprintf(words, sizeof words, "%c%s.", toupper((unsigned char)remark[r][0]), remark[r] + 1);
+      y = ul_sheet_paragraph(s, x, y, s->width - s->margin - x, UL_SERIF, SMALL, words);
+    }
+  }
+  ul_sheet_colour_set(s, UL_INK);
+  return y;
+}
+
+/* One cavity: what stands on the scale is large. */
+static double put_one_charge(const ul_sheet *s, const ul_card *card, double x, double y) {
+  const ul_charge *c = &card->charge[0];
+  const double inside = s->width - s->margin - x;
+  char charge[UL_WORDS], words[2 * UL_WORDS];
+  together_words(card, c, charge, sizeof charge);
+  if (c->cups < 2) {
+    snprintf(words, sizeof words, "%s.", charge);
+    return ul_sheet_paragraph(s, x, y, inside, UL_SANS_BOLD, 15, words);
+  }
+  cup_words(card, c, words, sizeof words);
+  strcat(words, ".");
+  y = ul_sheet_paragraph(s, x, y, inside, UL_SANS_BOLD, 15, words);
+  snprintf(words, sizeof words, "Together %s: mixed by %zu people and poured together.", charge,
+           c->cups);
+  return put_sentence(s, x, y, words);
 }
 
 static double put_weigh(const ul_sheet *s, const ul_card *card, double y) {
   char charge[UL_WORDS], words[2 * UL_WORDS];
   double x = put_step(s, y, "Weigh");
+  if (card->charge && card->solid->cavity_count == 1)
+    return put_charge_remarks(s, card, x, put_one_charge(s, card, x, y));
   charge_words(card, 0, charge, sizeof charge);
   if (card->solid->cavity_count > 1)
     snprintf(words, sizeof words, "%zu cavities, each its own charge: as listed below.",
              card->solid->cavity_count);
   else
-    snprintf(words, sizeof words, "%s%s.", charge, card->charge ? "" : " to fill");
-  if (card->charge && card->solid->cavity_count == 1)
-    return ul_sheet_paragraph(s, x, y, s->width - s->margin - x, UL_SANS_BOLD, 15, words);
+    snprintf(words, sizeof words, "%s to fill.", charge);
   if (!card->charge) strcat(words, " No foam card was given: grams by the data sheet.");
-  return put_sentence(s, x, y, words);
+  return put_charge_remarks(s, card, x, put_sentence(s, x, y, words));
 }
 
 /* A line each, with its charge where there are several. */
 static double put_cavities(const ul_sheet *s, const ul_card *card, double x, double y) {
   size_t count = card->solid->cavity_count, shown = count > ROWS_MOST ? ROWS_MOST - 1 : count;
   char place[UL_WORDS], charge[UL_WORDS], words[3 * UL_WORDS];
+  const double inside = s->width - s->margin - x;
   for (size_t i = 0; i < shown; i++, y += 14) {
     charge_words(card, i, charge, sizeof charge);
     snprintf(words, sizeof words, "cavity %zu: %s, at %s", i + 1, charge,
              ul_card_place(card, card->pour_mm[i], place));
-    ul_sheet_fitted(s, x, y, s->width - s->margin - x, UL_SANS, SMALL, words);
+    ul_sheet_fitted(s, x, y, inside, UL_SANS, SMALL, words);
+    if (!card->charge || card->charge[i].cups < 2) continue;
+    y += 14;
+    cup_words(card, &card->charge[i], words, sizeof words);
+    ul_sheet_fitted(s, x + 14, y, inside - 14, UL_SANS, SMALL, words);
   }
   if (shown == count) return y;
   snprintf(words, sizeof words, "and %zu more: see plan.json", count - shown);

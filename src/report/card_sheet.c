@@ -156,7 +156,7 @@ const char *ul_card_volume(const ul_card *card, double mm3, char out[UL_WORDS]) 
 
 /* As the scale shows it: to its step, which is 1 g or less. A hundredth of an ounce is 0.3 g. */
 const char *ul_card_mass(const ul_card *card, double g, double step_g, char out[UL_WORDS]) {
-  int places = step_g >= 1 ? 0 : step_g >= 0.1 ? 1 : 2;
+  const int places = ul_scale_decimals(step_g);
   if (card->inch)
     snprintf(out, UL_WORDS, "%.*f oz", places + 2, g / 28.349523125);
   else

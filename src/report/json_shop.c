@@ -29,12 +29,17 @@ json_t *ul_json_foam(const ul_foam *f) {
 }
 
 json_t *ul_json_charge(size_t cavity, const ul_charge *c) {
-  return json_pack(
-      "{s:I,s:o,s:o,s:o,s:o,s:o,s:o,s:I,s:o,s:o,s:o,s:o,s:o}", "cavity", (json_int_t)cavity,
-      "total_g", weighed(c->total_g), "a_g", weighed(c->a_g), "b_g", weighed(c->b_g), "pigment_g",
-      weighed(c->pigment_g), "bleed_g", number(c->bleed_g), "cup_g", number(c->cup_g), "cups",
-      (json_int_t)c->cups, "litres", number(c->litres), "in_cavity_g", number(c->in_cavity_g),
-      "pack", number(c->pack), "part_kg_m3", number(c->part_kg_m3), "scale_g", number(c->scale_g));
+  const ul_cup *each = &c->each;
+  json_t *cup =
+      json_pack("{s:o,s:o,s:o,s:o}", "total_g", weighed(each->total_g), "a_g", weighed(each->a_g),
+                "b_g", weighed(each->b_g), "pigment_g", weighed(each->pigment_g));
+  return json_pack("{s:I,s:o,s:o,s:o,s:o,s:o,s:o,s:I,s:o,s:o,s:o,s:o,s:o,s:o}", "cavity",
+                   (json_int_t)cavity, "total_g", weighed(c->total_g), "a_g", weighed(c->a_g),
+                   "b_g", weighed(c->b_g), "pigment_g", weighed(c->pigment_g), "bleed_g",
+                   number(c->bleed_g), "cup_g", number(c->cup_g), "cups", (json_int_t)c->cups,
+                   "each", cup, "litres", number(c->litres), "in_cavity_g", number(c->in_cavity_g),
+                   "pack", number(c->pack), "part_kg_m3", number(c->part_kg_m3), "scale_g",
+                   number(c->scale_g));
 }
 
 json_t *ul_json_litres(size_t cavity, double volume_mm3) {

@@ -48,15 +48,47 @@ static double to_step(double grams, double step) {
   return round(grams / step) * step;
 }
 
+static double scale_for(const ul_charge_opts *o, double cup_g) {
+  return o->scale_g > 0 ? o->scale_g : cup_g < fine_scale_below_g ? 0.1 : 1;
+}
+
 /* The total is rounded up, so that rounding never leaves a mould short. */
-static void weigh(const ul_foam *f, const ul_charge_opts *o, double need_g, ul_charge *c) {
-  c->scale_g = o->scale_g > 0 ? o->scale_g : need_g < fine_scale_below_g ? 0.1 : 1;
-  c->total_g = ceil(need_g / c->scale_g - 1e-9) * c->scale_g;
-  c->pigment_g = to_step(c->total_g * o->pigment_percent / 100, fmin(c->scale_g, 0.1));
-  double parts = ul_mid(f->a_parts), mix = c->total_g - c->pigment_g;
-  c->a_g = to_step(mix * parts / (parts + 100), c->scale_g);
-  c->b_g = to_step(mix - c->a_g, c->scale_g);
-  c->total_g = c->a_g + c->b_g + c->pigment_g;
+static ul_cup weigh(const ul_foam *f, const ul_charge_opts *o, double need_g, double scale_g) {
+  ul_cup c = {.total_g = ceil(need_g / scale_g - 1e-9) * scale_g};
+  c.pigment_g = to_step(c.total_g * o->pigment_percent / 100, scale_g);
+  double parts = ul_mid(f->a_parts), mix = c.total_g - c.pigment_g;
+  c.a_g = to_step(mix * parts / (parts + 100), scale_g);
+  c.b_g = to_step(mix - c.a_g, scale_g);
+  c.total_g = c.a_g + c.b_g + c.pigment_g;
+  return c;
+}
+
+/* As few as hold it. A cup is filled to the last step of the scale that it holds. */
+static ul_status count_cups(const ul_charge_opts *o, double goes_in_g, size_t *cups,
+                            ul_error *err) {
+  *cups = 1;
+  if (!(o->cup_max_g > 0)) return UL_OK;
+  double scale_g = scale_for(o, fmin(o->cup_max_g, goes_in_g + o->left_g));
+  double holds_g = floor(o->cup_max_g / scale_g + 1e-9) * scale_g - o->left_g;
+  if (!(holds_g > 0))
+    return ul_fail(err, UL_E_USAGE,
+                   "a cup of %g g at most, of which %g g stay in it, on a scale in steps of %g g: "
+                   "give a larger cup or a finer scale",
+                   o->cup_max_g, o->left_g, scale_g);
+  *cups = (size_t)fmax(1, ceil(goes_in_g / holds_g - 1e-9));
+  return UL_OK;
+}
+
+/* Each cup is weighed on its own, so it is a cup's grams that the scale rounds. */
+static void share_out(const ul_foam *f, const ul_charge_opts *o, double goes_in_g, ul_charge *c) {
+  const double cups = (double)c->cups, need_g = goes_in_g / cups + o->left_g;
+  c->scale_g = scale_for(o, need_g);
+  c->each = weigh(f, o, need_g, c->scale_g);
+  c->cup_g = o->left_g * cups;
+  c->a_g = cups * c->each.a_g;
+  c->b_g = cups * c->each.b_g;
+  c->pigment_g = cups * c->each.pigment_g;
+  c->total_g = cups * c->each.total_g;
 }
 
 ul_status ul_charge_make(const ul_foam *f, double volume_mm3, const ul_charge_opts *o,
@@ -73,13 +105,20 @@ ul_status ul_charge_make(const ul_foam *f, double volume_mm3, const ul_charge_op
   out->in_cavity_g = volume_mm3 * 1e-6 * density;
   out->bleed_g = isnan(o->bleed_g) ? out->in_cavity_g * o->bleed_share : o->bleed_g;
   double goes_in = out->in_cavity_g + out->bleed_g;
-  if (o->cup_max_g > 0) out->cups = (size_t)fmax(1, ceil(goes_in / (o->cup_max_g - o->left_g)));
-  out->cup_g = o->left_g * (double)out->cups;
-  weigh(f, o, goes_in + out->cup_g, out);
+  status = count_cups(o, goes_in, &out->cups, err);
+  if (status != UL_OK) return status;
+  share_out(f, o, goes_in, out);
   if (out->a_g > 0 && out->b_g > 0) return UL_OK;
-  return ul_fail(err, UL_E_USAGE,
-                 "a scale in steps of %g g cannot weigh A and B of %.3g g in all: use a finer one",
-                 out->scale_g, goes_in + out->cup_g);
+  return ul_fail(
+      err, UL_E_USAGE,
+      "a scale in steps of %g g cannot weigh A and B of %.3g g in all%s: use a finer one",
+      out->scale_g, goes_in / (double)out->cups + o->left_g, out->cups > 1 ? " in a cup" : "");
+}
+
+int ul_scale_decimals(double step_g) {
+  int decimals = 0;
+  for (double s = step_g; decimals < 3 && fabs(s - round(s)) > 1e-6 * s; s *= 10) decimals++;
+  return decimals;
 }
 
 double ul_charge_ratio_off(const ul_foam *f, const ul_charge *c) {
@@ -88,16 +127,22 @@ double ul_charge_ratio_off(const ul_foam *f, const ul_charge *c) {
 
 /* ---- remarks ---- */
 
-static bool say_cups(const ul_foam *f, const ul_charge *c, const ul_charge_opts *o, char *text) {
+bool ul_charge_cups(const ul_foam *f, const ul_charge *c, const ul_charge_opts *o,
+                    char text[UL_CHARGE_REMARK]) {
+  const int decimals = ul_scale_decimals(c->scale_g);
+  char pigment[48] = "";
   if (c->cups < 2) return false;
   const char *other = f->foam_class == UL_FOAM_RIGID
                           ? "lifts, each poured when the one below has risen and cooled, or a "
                             "slower foam"
                           : "a slower foam (not lifts: they show as layers)";
+  if (c->each.pigment_g > 0)
+    snprintf(pigment, sizeof pigment, ", pigment %.*f", decimals, c->each.pigment_g);
   snprintf(text, UL_CHARGE_REMARK,
-           "more than a cup of %g g: %zu cups of %.4g g each, mixed by %zu people and poured "
-           "together; else %s",
-           o->cup_max_g, c->cups, c->total_g / (double)c->cups, c->cups, other);
+           "more than a cup of %g g: %zu cups of %.*f g each (A %.*f, B %.*f%s), mixed by %zu "
+           "people and poured together; else %s",
+           o->cup_max_g, c->cups, decimals, c->each.total_g, decimals, c->each.a_g, decimals,
+           c->each.b_g, pigment, c->cups, other);
   return true;
 }
 
@@ -122,11 +167,21 @@ static bool say_scale(const ul_foam *f, const ul_charge *c, char *text) {
   return true;
 }
 
+/* Rounded by over half of it, or away. */
+static bool say_pigment_scale(const ul_charge *c, const ul_charge_opts *o, char *text) {
+  const double want = c->each.total_g * o->pigment_percent / 100;
+  if (fabs(c->each.pigment_g - want) <= want / 2) return false;
+  snprintf(text, UL_CHARGE_REMARK,
+           "steps of %g g make the pigment %g g where %.2g g are meant: weigh it on a finer scale",
+           c->scale_g, c->each.pigment_g, want);
+  return true;
+}
+
 size_t ul_charge_remarks(const ul_foam *f, const ul_charge *c, const ul_charge_opts *o,
                          char remark[UL_CHARGE_REMARKS][UL_CHARGE_REMARK]) {
   size_t count = 0;
-  count += say_cups(f, c, o, remark[count]);
   count += say_pigment(o, remark[count]);
   count += say_scale(f, c, remark[count]);
+  count += say_pigment_scale(c, o, remark[count]);
   return count;
 }

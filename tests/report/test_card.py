@@ -41,11 +41,11 @@ class Card(unittest.TestCase):
         self.assertIn(ran.returncode, (0, 1), ran.stderr)
         return json.loads((out / "plan.json").read_text()), out / "bench-card.pdf"
 
-    def boxes(self, count, name="boxes.obj"):
+    def boxes(self, count, name="boxes.obj", size=(30, 20, 40)):
         path = self.folder / name
         with open(path, "w") as out:
             for i in range(count):
-                for corner in box_corners((30, 20, 40), (40 * i, 0, 0)):
+                for corner in box_corners(size, ((size[0] + 10) * i, 0, 0)):
                     out.write("v %g %g %g\n" % corner)
                 for face in BOX_FACES:
                     out.write("f %d %d %d\n" % tuple(v + 1 + 8 * i for v in face))
@@ -152,6 +152,38 @@ class Card(unittest.TestCase):
         self.assertEqual((int(clamped.group(2)), int(clamped.group(3))), (m6, m8))
         self.assertAlmostEqual(float(clamped.group(4)), kpa, delta=0.006 * kpa)
         self.assertIn("block 88 mm under both corners of the +x side", text)  # 340 sin 15
+
+    def test_cups_are_told_one_by_one_as_the_scale_weighs_them(self):
+        """The card and the page told only what all cups take together, the terminal cups of 84.75 g to a scale of 1 g."""
+        coarse = ("--cubes", 3000, "--scatter", 2, "--up", "0.05,0.1,1", "--foam", "cushion-60")
+        for count in (1, 2):
+            boxes = self.boxes(count, size=(120, 100, 90))
+            plan, card = self.plan(boxes, *coarse, "--cup-max", 60, "--scale-g", 1, name=f"cups-{count}")
+            text, page = words_of(card), (card.parent / "report.html").read_text()
+            for c in plan["charge"]:
+                each = c["each"]
+                self.assertEqual((c["cups"], c["scale_g"]), (2, 1))
+                self.assertEqual(each["a_g"] + each["b_g"] + each["pigment_g"], each["total_g"])
+                for key in ("total_g", "a_g", "b_g", "pigment_g"):
+                    self.assertEqual((each[key] % 1, c[key]), (0, 2 * each[key]))
+                grams = [round(c[key]) for key in ("a_g", "b_g", "pigment_g", "total_g")]
+                cup = [round(each[key]) for key in ("total_g", "a_g", "b_g", "pigment_g")]
+                self.assertIn("2 cups, in each A %d g, B %d g, pigment into B %d g" % tuple(cup[1:]), text)
+                self.assertIn("A %d g, B %d g, pigment into B %d g" % tuple(grams[:3]), text)
+                self.assertIn("A %d g, B %d g, and %d g of pigment stirred into the B: together %d g." % tuple(grams), page)
+                self.assertIn("2 cups of %d g each (A %d, B %d, pigment %d), mixed by 2 people" % tuple(cup), page)
+        self.assertEqual(text.count("2 cups, in each"), 2)
+        self.assertIn("ach its own charge: as listed below", text)
+
+    def test_a_scale_too_coarse_is_told_where_one_weighs(self):
+        plan, card = self.plan(self.boxes(2, size=(60, 50, 90)), "--cubes", 3000, "--scatter", 2, "--up", "0.05,0.1,1",
+                               "--foam", "cushion-60", "--scale-g", 5)
+        coarse = "teps of 5 g put A to B off the card's ratio by over 1 %: use a finer scale"
+        self.assertEqual(words_of(card).count("S" + coarse), 1)  # though of both
+        page = (card.parent / "report.html").read_text()
+        for cavity in (1, 2):
+            self.assertIn(f"Cavity {cavity}: s{coarse}".replace("'", "&#39;"), page.replace("'", "&#39;"))
+        self.assertIn("make the pigment 0 g where", words_of(card))
 
     def test_vents_are_plugged_in_the_order_of_the_foam_and_only_those_to_be_plugged(self):
         card = self.folder / "foam.pdf"

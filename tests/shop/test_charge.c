@@ -19,8 +19,8 @@ static ul_charge made(const ul_foam *f, double litres, const ul_charge_opts *o) 
   return c;
 }
 
-/* By hand: 10 l x 60 x 1.2 = 720 g, bleed 1.44, cup 5: 726.44, up to 727 g. Pigment 1.5 %: 10.9 g;
- * A = 716.1 x 52/152 = 244.98. */
+/* By hand: 10 l x 60 x 1.2 = 720 g, bleed 1.44, cup 5: 726.44, up to 727 g. Pigment 1.5 %: 10.9 g,
+ * in steps of 1 g 11; A = 716 x 52/152 = 244.95. */
 static void a_charge_by_hand_comes_out_the_same(void **state) {
   (void)state;
   ul_foam f = cushion_60();
@@ -30,10 +30,10 @@ static void a_charge_by_hand_comes_out_the_same(void **state) {
   assert_rel(c.in_cavity_g, 720, 1e-12);
   assert_rel(c.bleed_g, 1.44, 1e-12);
   assert_rel(c.cup_g, 5, 1e-12);
-  assert_rel(c.pigment_g, 10.9, 1e-12);
+  assert_rel(c.pigment_g, 11, 1e-12);
   assert_rel(c.a_g, 245, 1e-12);
   assert_rel(c.b_g, 471, 1e-12);
-  assert_rel(c.total_g, 245 + 471 + 10.9, 1e-12);
+  assert_rel(c.total_g, 727, 1e-12);
   assert_int_equal(c.cups, 1);
 }
 
@@ -76,7 +76,53 @@ static void a_cup_test_replaces_the_cards_density(void **state) {
   assert_rel(made(&f, 10, &o).in_cavity_g, 10 * 50 * 1.2, 1e-12);
 }
 
-/* 720 + 1.44 g in cups of 300, 5 of which stay: 721.44 / 295 = 2.4, so three. */
+static void is_in_steps(double grams, double step) {
+  assert_true(fabs(remainder(grams, step)) < 1e-9 * (1 + grams));
+}
+
+/* "2 cups of 84.75 g" were told to a scale in steps of 1 g, and pigment of 2.5 g was 2 g on the
+ * card. */
+static void every_cup_is_weighed_as_the_scale_can(void **state) {
+  (void)state;
+  static const double scales[] = {0.1, 0.5, 1, 2};
+  ul_foam f = cushion_60();
+  for (size_t k = 0; k < sizeof scales / sizeof *scales; k++)
+    for (double litres = 0.7; litres < 30; litres *= 1.31)
+      for (double most = 60; most < 700; most *= 1.7) {
+        ul_charge_opts o = ul_charge_opts_default();
+        o.scale_g = scales[k];
+        o.cup_max_g = most;
+        ul_charge c = made(&f, litres, &o);
+        const double cups = (double)c.cups, goes_in = c.in_cavity_g + c.bleed_g;
+        const double need = goes_in / cups + 5;
+        is_in_steps(c.each.a_g, scales[k]);
+        is_in_steps(c.each.b_g, scales[k]);
+        is_in_steps(c.each.pigment_g, scales[k]);
+        assert_rel(c.each.a_g + c.each.b_g + c.each.pigment_g, c.each.total_g, 1e-12);
+        assert_true(c.each.total_g <= most + 1e-9);
+        assert_true(c.each.total_g >= need - 1e-6 && c.each.total_g < need + scales[k]);
+        assert_rel(c.a_g, cups * c.each.a_g, 1e-12);
+        assert_rel(c.b_g, cups * c.each.b_g, 1e-12);
+        assert_near(c.pigment_g, cups * c.each.pigment_g, 1e-9);
+        assert_rel(c.a_g + c.b_g + c.pigment_g, c.total_g, 1e-12);
+        assert_near(c.each.pigment_g, 0.015 * c.each.total_g, scales[k] / 2 + 1e-9);
+        /* no fewer would hold it */
+        if (c.cups > 1) assert_true(goes_in / (cups - 1) + 5 > most - scales[k]);
+      }
+}
+
+static void grams_have_the_decimals_of_the_scale(void **state) {
+  (void)state;
+  assert_int_equal(ul_scale_decimals(1), 0);
+  assert_int_equal(ul_scale_decimals(5), 0);
+  assert_int_equal(ul_scale_decimals(0.1), 1);
+  assert_int_equal(ul_scale_decimals(2.5), 1);
+  assert_int_equal(ul_scale_decimals(0.05), 2);
+  assert_int_equal(ul_scale_decimals(0.01), 2);
+}
+
+/* 720 + 1.44 g in cups of 300, 5 of which stay: 721.44 / 295 = 2.4, so three, of 245.48 g each. Of
+ * 246 g 4 are pigment, and of the rest 52/152 are A: 82.8. */
 static void more_than_a_cup_is_shared_by_several(void **state) {
   (void)state;
   ul_foam f = cushion_60();
@@ -86,13 +132,18 @@ static void more_than_a_cup_is_shared_by_several(void **state) {
   assert_int_equal(c.cups, 3);
   assert_rel(c.cup_g, 15, 1e-12);
   assert_true(c.total_g / 3 <= 300);
-  char remark[UL_CHARGE_REMARKS][UL_CHARGE_REMARK];
-  assert_int_equal(ul_charge_remarks(&f, &c, &o, remark), 1);
-  assert_non_null(strstr(remark[0], "3 cups"));
-  assert_non_null(strstr(remark[0], "not lifts"));
+  assert_rel(c.total_g, 3 * 246, 1e-12);
+  char remark[UL_CHARGE_REMARKS][UL_CHARGE_REMARK], cups[UL_CHARGE_REMARK];
+  assert_int_equal(ul_charge_remarks(&f, &c, &o, remark), 0);
+  assert_true(ul_charge_cups(&f, &c, &o, cups));
+  assert_non_null(strstr(cups, "3 cups of 246 g each (A 83, B 159, pigment 4), mixed by 3 people"));
+  assert_non_null(strstr(cups, "not lifts"));
   f.foam_class = UL_FOAM_RIGID;
-  ul_charge_remarks(&f, &c, &o, remark);
-  assert_non_null(strstr(remark[0], "lifts, each poured"));
+  ul_charge_cups(&f, &c, &o, cups);
+  assert_non_null(strstr(cups, "lifts, each poured"));
+  o.cup_max_g = 0;
+  c = made(&f, 10, &o);
+  assert_false(ul_charge_cups(&f, &c, &o, cups));
 }
 
 static void a_coarse_scale_and_too_much_pigment_are_said(void **state) {
@@ -103,10 +154,11 @@ static void a_coarse_scale_and_too_much_pigment_are_said(void **state) {
   o.pigment_percent = 3;
   ul_charge c = made(&f, 0.5, &o);
   char remark[UL_CHARGE_REMARKS][UL_CHARGE_REMARK];
-  assert_int_equal(ul_charge_remarks(&f, &c, &o, remark), 2);
+  assert_int_equal(ul_charge_remarks(&f, &c, &o, remark), 3);
   assert_non_null(strstr(remark[0], "3 % of the total"));
   assert_non_null(strstr(remark[1], "finer scale"));
   assert_true(fabs(c.a_g / c.b_g / 0.52 - 1 - ul_charge_ratio_off(&f, &c)) < 1e-12);
+  assert_non_null(strstr(remark[2], "steps of 5 g make the pigment 0 g where 1.4 g are meant"));
   o = ul_charge_opts_default();
   c = made(&f, 10, &o);
   assert_int_equal(ul_charge_remarks(&f, &c, &o, remark), 0);
@@ -157,6 +209,10 @@ static void nonsense_is_refused_with_what_to_do(void **state) {
   REFUSED(cookie, 0, "ul_charge_opts_default");
   ul_charge_opts o = ul_charge_opts_default();
   refused(&o, 0, "takes no charge");
+  o.scale_g = 11;
+  o.cup_max_g = 10.5;
+  refused(&o, 1e6, "a cup of 10.5 g at most, of which 5 g stay in it, on a scale in steps of 11 g");
+  o.scale_g = o.cup_max_g = 0;
   o.pack = 1.2;
   o.want_kg_m3 = 70;
   refused(&o, 1e6, "give one");
@@ -275,6 +331,8 @@ int main(void) {
       cmocka_unit_test(what_is_weighed_adds_up_and_fills),
       cmocka_unit_test(a_density_wanted_sets_the_pack),
       cmocka_unit_test(a_cup_test_replaces_the_cards_density),
+      cmocka_unit_test(every_cup_is_weighed_as_the_scale_can),
+      cmocka_unit_test(grams_have_the_decimals_of_the_scale),
       cmocka_unit_test(more_than_a_cup_is_shared_by_several),
       cmocka_unit_test(a_coarse_scale_and_too_much_pigment_are_said),
       cmocka_unit_test(how_far_the_scale_puts_the_ratio_off_is_said),
