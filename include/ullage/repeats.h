@@ -40,7 +40,8 @@ typedef struct ul_repeat {
 typedef struct ul_repeat_vent {
   size_t there;        /* tries in which no void over the limit is left nearest to this vent */
   double middle_mm[3]; /* of the tops of the voids left nearest to it; NAN: there is none */
-  double wanders_mm;   /* the farthest of them from the middle */
+  double else_mm[3];   /* the one of them nearest to their middle, which may lie in the tool */
+  double wanders_mm;   /* how far the others are from that one at most */
 } ul_repeat_vent;
 
 typedef struct ul_repeats {

@@ -125,6 +125,10 @@ static void say_too_coarse(const cavity_case *c, const plan *p, double needs_mm,
              volume, place, f->cube_mm, needs);
 }
 
+static bool vent_count_is_most(const cavity_case *c, const plan *p) {
+  return p->vents->count >= (size_t)c->opts->vents_at_most;
+}
+
 /* What would help, as far as the plan's own comparisons tell. */
 static void say_help(const cavity_case *c, const plan *p, char *out, size_t room) {
   double best = INFINITY;
@@ -145,9 +149,8 @@ static void say_help(const cavity_case *c, const plan *p, char *out, size_t room
     snprintf(out, room, "leave out --up and --raise and let a tilt be found");
   else
     snprintf(out, room, "pour elsewhere (--pour), search more attitudes (--tries), %s",
-             p->vents->count >= (size_t)c->opts->vents_at_most
-                 ? "allow more vents (--vents-at-most)"
-                 : "or take a slower foam");
+             vent_count_is_most(c, p) ? "allow more vents (--vents-at-most)"
+                                      : "or take a slower foam");
 }
 
 /* What stays, where, and what would help. */
@@ -196,6 +199,36 @@ static void say_shown(double mm3, const double at_mm[3], char *out, size_t room)
            ul_words_volume(mm3, volume), ul_words_place(at_mm, place));
 }
 
+/* Of a cavity: less of it hardly presses the foam. The program's own choice. */
+static const double PRESSES_SHARE = 0.01;
+
+/* The air shut in where the pressure is highest, when it has a part in that; NULL: the charge alone
+ * is too much for the mould. */
+static const ul_rise_void *air_that_presses(const cavity_case *c, const plan *p) {
+  const ul_rise *rise = p->foam.rise;
+  const ul_hold *hold = &p->shop.hold;
+  if (!rise || !(hold->rise_kpa > hold->packing_kpa)) return NULL;
+  size_t most = 0;
+  for (size_t i = 1; i < rise->cavity_count; i++)
+    if (rise->cavity[i].peak_kpa > rise->cavity[most].peak_kpa) most = i;
+  const ul_rise_cavity *r = &rise->cavity[most];
+  const double least_mm3 =
+      fmax(c->opts->void_ok_cm3 * 1000, PRESSES_SHARE * c->solid->cavity[most].volume_mm3);
+  return r->void_count && r->voids[0].void_mm3 > least_mm3 ? r->voids : NULL;
+}
+
+/* It is not only the mould that is to be changed. */
+static void say_dangerous(const cavity_case *c, plan *p, size_t room) {
+  const ul_rise_void *v = air_that_presses(c, p);
+  char volume[UL_WORDS], place[UL_WORDS];
+  int used = snprintf(p->verdict, room, v ? "%.270s" : "%.390s", p->shop.verdict);
+  if (v)
+    snprintf(p->verdict + used, room - (size_t)used,
+             "; %.60s shut in at %.60s raise it: another vent lowers it%s",
+             ul_words_volume(v->void_mm3, volume), ul_words_place(v->at_mm, place),
+             vent_count_is_most(c, p) ? " (--vents-at-most)" : "");
+}
+
 static void judge(const cavity_case *c, plan *p) {
   size_t unmade = vents_not_made(p->vents), room = sizeof p->verdict;
   p->fills = air_left(p) <= c->opts->void_ok_cm3 * 1000;
@@ -207,7 +240,7 @@ static void judge(const cavity_case *c, plan *p) {
   const double shown_mm3 = shown_void_mm3(c, p, shown_at);
   p->sound = p->fills && sure && !unmade && p->shop.good && !runs_out && !(shown_mm3 > 0);
   if (!p->shop.good && p->shop.dangerous)
-    snprintf(p->verdict, room, "%.390s", p->shop.verdict);
+    say_dangerous(c, p, room);
   else if (runs_out)
     return;
   else if (unmade && !p->fills)
@@ -216,10 +249,10 @@ static void judge(const cavity_case *c, plan *p) {
              p->vents->count);
   else if (!p->fills)
     say_what_is_left(c, p, p->verdict, room);
-  else if (shown_mm3 > 0)
-    say_shown(shown_mm3, shown_at, p->verdict, room);
   else if (!sure)
     say_not_sure(p, p->verdict, room);
+  else if (shown_mm3 > 0)
+    say_shown(shown_mm3, shown_at, p->verdict, room);
   else if (unmade)
     snprintf(p->verdict, room,
              "fills, but %zu of %zu vents cannot be made as holes: see their notes", unmade,

@@ -349,11 +349,11 @@ void plan_sure_vents(const plan_sure *sure, json_t *vents) {
   json_array_foreach(vents, i, vent) ul_json_put(vent, "pocket", json_null());
   for (size_t v = 0; sure->repeats && v < sure->vent_count; v++) {
     const ul_repeat_vent *seen = &sure->repeats->vent[v];
-    bool missed = isfinite(seen->middle_mm[0]);
+    bool missed = isfinite(seen->else_mm[0]);
     ul_json_put(json_array_get(vents, sure->vent_id[v] - 1), "pocket",
                 json_pack("{s:I,s:I,s:o,s:o}", "tries", (json_int_t)sure->tries, "there",
                           (json_int_t)seen->there, "else_at_mm",
-                          missed ? ul_json_vector(seen->middle_mm) : json_null(), "wanders_mm",
+                          missed ? ul_json_vector(seen->else_mm) : json_null(), "wanders_mm",
                           missed ? ul_json_number(seen->wanders_mm) : json_null()));
   }
 }

@@ -187,10 +187,18 @@ static void look_at_vent(const misses *m, size_t tries, size_t v, ul_repeat_vent
     last = here->try;
     count++;
   }
-  for (int c = 0; c < 3; c++) vent->middle_mm[c] /= (double)count; /* of none NAN */
+  for (int c = 0; c < 3; c++)
+    vent->middle_mm[c] = vent->else_mm[c] = vent->middle_mm[c] / (double)count; /* of none NAN */
+  double nearest = INFINITY;
+  for (size_t i = 0; i < m->count; i++) {
+    const double far = ul_distance(vent->middle_mm, m->list[i].at_mm);
+    if (m->list[i].vent != v || far >= nearest) continue;
+    nearest = far;
+    ul_copy3(m->list[i].at_mm, vent->else_mm);
+  }
   for (size_t i = 0; i < m->count; i++)
     if (m->list[i].vent == v)
-      vent->wanders_mm = fmax(vent->wanders_mm, ul_distance(vent->middle_mm, m->list[i].at_mm));
+      vent->wanders_mm = fmax(vent->wanders_mm, ul_distance(vent->else_mm, m->list[i].at_mm));
 }
 
 static ul_status look_at_vents(const batch *b, ul_error *err) {

@@ -104,6 +104,7 @@ static void a_vent_in_the_wrong_place_is_found_out(void **state) {
   assert_int_equal(t->good, 0);
   assert_int_equal(t->vent[0].there, 0);
   assert_true(isfinite(t->vent[0].middle_mm[0]) && t->vent[0].wanders_mm > 20);
+  assert_true(isfinite(t->vent[0].else_mm[0]) && t->vent[0].else_mm[2] > 30);
   for (size_t i = 0; i < 6; i++)
     assert_true(t->list[i].worst_mm3 > 50 && t->list[i].worst_at_mm[2] > 30);
   ul_repeats_free(t);
