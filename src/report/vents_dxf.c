@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "base/fail.h"
+#include "base/memory.h"
 #include "base/vec.h"
 #include "report/atomic_file.h"
 #include "report/datum_words.h"
@@ -17,11 +18,27 @@ enum { LAYER_NAME = 32, CORNERS = 8, WHITE = 7, GREY = 8, FIRST_DRILL_COLOUR = 1
 /* A hole this far off the view, in all of its depth's direction, is still drawn as a circle. */
 static const double ALONG = 1 - 1e-6;
 
+/* What is written beside a hole. */
+typedef struct {
+  char words[UL_WORDS];
+  double at[2];
+  bool moved; /* from beside its hole: a line leads there */
+} label;
+
+/* A rectangle of the drawing that words stand in. */
+typedef struct {
+  double low[2], high[2];
+} patch;
+
 typedef struct {
   const ul_vents *vents;
   const ul_layout *layout;
   double x[3], y[3], eye[3]; /* of the drawing, in the file's axes */
   double text_mm;
+  double low[2]; /* the outline's lower left corner */
+  label *label;  /* one a vent */
+  size_t taken_count;
+  patch *taken;
 } drawing;
 
 /* --- groups: a code on one line, its value on the next --- */
@@ -170,15 +187,23 @@ static size_t count_sizes(const ul_vents *vents) {
   return count;
 }
 
-static void put_tables(FILE *file, const ul_vents *vents) {
+static bool any_moved(const drawing *d) {
+  for (size_t i = 0; i < d->vents->count; i++)
+    if (d->label[i].moved) return true;
+  return false;
+}
+
+static void put_tables(FILE *file, const drawing *d) {
+  const ul_vents *vents = d->vents;
   fputs("  0\nSECTION\n  2\nTABLES\n", file);
   fputs("  0\nTABLE\n  2\nLTYPE\n 70\n1\n  0\nLTYPE\n  2\nCONTINUOUS\n 70\n0\n  3\nSolid line\n"
         " 72\n65\n 73\n0\n 40\n0.0\n  0\nENDTAB\n",
         file);
-  fprintf(file, "  0\nTABLE\n  2\nLAYER\n 70\n%zu\n", 3 + count_sizes(vents));
+  fprintf(file, "  0\nTABLE\n  2\nLAYER\n 70\n%zu\n", 3 + any_moved(d) + count_sizes(vents));
   put_layer(file, "0", WHITE);
   put_layer(file, "OUTLINE", GREY);
   put_layer(file, "DATUM", WHITE);
+  if (any_moved(d)) put_layer(file, "LEADER", GREY);
   int size = 0;
   for (size_t i = 0; i < vents->count; i++) {
     if (!vents->vent[i].ok || seen_before(vents, i)) continue;
@@ -215,70 +240,122 @@ static size_t make_hull(double (*p)[2], size_t n, double (*hull)[2]) {
   return count - 1;
 }
 
-/* Returns the outline's lower left corner. */
-static void put_outline(FILE *file, const drawing *d, double low[2]) {
-  double at[CORNERS][2], hull[2 * CORNERS][2];
-  low[0] = low[1] = INFINITY;
+static void flatten_corners(const drawing *d, double at[CORNERS][2]) {
   for (int i = 0; i < CORNERS; i++) {
     double corner[3];
     for (int c = 0; c < 3; c++) corner[c] = d->layout->box_mm[i >> c & 1][c];
     flatten(d, corner, at[i]);
-    for (int c = 0; c < 2; c++) low[c] = fmin(low[c], at[i][c]);
   }
+}
+
+static void put_outline(FILE *file, const drawing *d) {
+  double at[CORNERS][2], hull[2 * CORNERS][2];
+  flatten_corners(d, at);
   size_t count = make_hull(at, CORNERS, hull);
   for (size_t i = 0; i < count; i++) put_line(file, "OUTLINE", hull[i], hull[(i + 1) % count]);
 }
 
-static void put_hole(FILE *file, const drawing *d, const ul_vent *vent) {
-  char layer[LAYER_NAME], words[UL_WORDS], size[UL_WORDS], depth[UL_WORDS], along[UL_WORDS];
-  double mouth[2], out[2], radius = vent->diameter_mm / 2, axis[3];
-  layer_of(vent, layer);
-  flatten(d, vent->at_mm, mouth);
-  flatten(d, vent->through_mm, out);
-  bool groove = vent->kind == UL_VENT_GROOVE, wider = vent->relief_mm > vent->diameter_mm;
-  int length = groove ? snprintf(words, sizeof words, "%u  %s MM WIDE, %s DEEP, %s LONG",
+/* Circles that overlap are told apart by where they end in the cavity. */
+static bool is_over_another(const drawing *d, const ul_vent *vent) {
+  double mine[2], other[2];
+  flatten(d, vent->through_mm, mine);
+  for (size_t i = 0; i < d->vents->count; i++) {
+    const ul_vent *v = &d->vents->vent[i];
+    if (v == vent || !v->ok) continue;
+    flatten(d, v->through_mm, other);
+    if (hypot(mine[0] - other[0], mine[1] - other[1]) < (vent->diameter_mm + v->diameter_mm) / 2)
+      return true;
+  }
+  return false;
+}
+
+static void add_words(char words[UL_WORDS], const char *more) {
+  strncat(words, more, UL_WORDS - strlen(words) - 1);
+}
+
+/* Its size, and how it is made. */
+static void size_words(const ul_vent *vent, char words[UL_WORDS]) {
+  char size[UL_WORDS], depth[UL_WORDS], along[UL_WORDS];
+  const bool groove = vent->kind == UL_VENT_GROOVE;
+  int length = groove ? snprintf(words, UL_WORDS, "%u  %s MM WIDE, %s DEEP, %s LONG",
                                  (unsigned)vent->id, ul_words_figure(vent->width_mm, size),
                                  ul_words_figure(vent->depth_mm, depth),
                                  ul_words_figure(vent->length_mm, along))
-                      : snprintf(words, sizeof words, "%u  %s MM, %s DEEP", (unsigned)vent->id,
+                      : snprintf(words, UL_WORDS, "%u  %s MM, %s DEEP", (unsigned)vent->id,
                                  ul_words_figure(vent->diameter_mm, size),
                                  ul_words_figure(vent->length_mm, depth));
-  if (!groove && wider)
-    length += snprintf(
-        words + length, sizeof words - (size_t)length, ", %s MM FROM OUTSIDE BUT FOR THE LAST %s",
-        ul_words_figure(vent->relief_mm, size), ul_words_figure(vent->land_mm, depth));
+  if (!groove && vent->relief_mm > vent->diameter_mm)
+    snprintf(words + length, UL_WORDS - (size_t)length, ", %s MM FROM OUTSIDE BUT FOR THE LAST %s",
+             ul_words_figure(vent->relief_mm, size), ul_words_figure(vent->land_mm, depth));
+}
+
+static void hole_words(const drawing *d, const ul_vent *vent, char words[UL_WORDS]) {
+  const ul_datum *datum = &d->layout->datum;
+  char more[80];
+  double axis[3], at[3];
+  size_words(vent, words);
+  ul_datum_direction(datum, vent->axis, axis);
+  if (is_over_another(d, vent)) {
+    const int along = viewed_axis(datum, d->eye);
+    ul_datum_place(datum, vent->at_mm, at);
+    snprintf(more, sizeof more, ", ENDS AT %c %.1f", "XYZ"[along],
+             fabs(at[along]) < 0.05 ? 0 : at[along]);
+    add_words(words, more);
+  }
+  if (fabs(ul_dot(vent->axis, d->eye)) <= ALONG) {
+    snprintf(more, sizeof more, ", ALONG %.3f %.3f %.3f", axis[0] + 0.0, axis[1] + 0.0,
+             axis[2] + 0.0);
+    add_words(words, more);
+  } else if (ul_dot(vent->axis, d->eye) < 0) {
+    add_words(words, ", FROM THE FAR SIDE");
+  }
+  if (vent->exists) add_words(words, vent->closed ? ", PLUGGED FOR GOOD" : ", IS THERE");
+}
+
+static void put_hole(FILE *file, const drawing *d, const ul_vent *vent, const label *l) {
+  char layer[LAYER_NAME];
+  double mouth[2], out[2], radius = vent->diameter_mm / 2;
+  layer_of(vent, layer);
+  flatten(d, vent->at_mm, mouth);
+  flatten(d, vent->through_mm, out);
   if (fabs(ul_dot(vent->axis, d->eye)) > ALONG) {
     put_entity(file, "CIRCLE", layer);
     put_point(file, 10, out);
     put_number_group(file, 40, radius);
-    if (ul_dot(vent->axis, d->eye) < 0)
-      snprintf(words + length, sizeof words - (size_t)length, ", FROM THE FAR SIDE");
   } else {
-    ul_datum_direction(&d->layout->datum, vent->axis, axis);
-    snprintf(words + length, sizeof words - (size_t)length, ", ALONG %.3f %.3f %.3f", axis[0] + 0.0,
-             axis[1] + 0.0, axis[2] + 0.0);
     put_line(file, layer, mouth, out);
   }
-  if (vent->exists)
-    strncat(words, vent->closed ? ", PLUGGED FOR GOOD" : ", IS THERE",
-            sizeof words - strlen(words) - 1);
   put_cross(file, layer, out, 2 * radius);
-  double label[2] = {out[0] + 2 * radius + d->text_mm / 2, out[1] + d->text_mm / 2};
-  put_words(file, layer, label, d->text_mm, words);
+  put_words(file, layer, l->at, d->text_mm, l->words);
+  if (!l->moved) return;
+  const double from[2] = {l->at[0] - d->text_mm / 4, l->at[1] + d->text_mm / 2};
+  put_line(file, "LEADER", from, out);
+}
+
+/* Of the datum's words "0, 0", X, Y and Z the one of that number; false: it is not drawn. */
+static bool datum_words(const drawing *d, int number, double at[2], const char **words) {
+  static const char *const name[4] = {"0, 0", "X", "Y", "Z"};
+  const double t = d->text_mm;
+  *words = name[number];
+  at[0] = t;
+  at[1] = -2 * t;
+  if (number == 0) return true;
+  const double *axis = d->layout->datum.axis[number - 1];
+  at[0] = 7 * t * ul_dot(axis, d->x);
+  at[1] = 7 * t * ul_dot(axis, d->y);
+  return hypot(at[0], at[1]) >= 0.7 * t;
 }
 
 /* A cross at the origin, and the datum's axes from there, but for one that points at the eye. */
 static void put_datum(FILE *file, const drawing *d) {
-  static const char *const name[3] = {"X", "Y", "Z"};
-  const double origin[2] = {0, 0}, t = d->text_mm;
-  put_cross(file, "DATUM", origin, 2 * t);
-  put_words(file, "DATUM", (double[]){t, -2 * t}, t, "0, 0");
-  for (int c = 0; c < 3; c++) {
-    const double *axis = d->layout->datum.axis[c];
-    double way[2] = {ul_dot(axis, d->x), ul_dot(axis, d->y)};
-    if (hypot(way[0], way[1]) < 0.1) continue;
-    put_line(file, "DATUM", origin, (double[]){6 * t * way[0], 6 * t * way[1]});
-    put_words(file, "DATUM", (double[]){7 * t * way[0], 7 * t * way[1]}, t, name[c]);
+  const double origin[2] = {0, 0};
+  put_cross(file, "DATUM", origin, 2 * d->text_mm);
+  for (int i = 0; i < 4; i++) {
+    const char *words;
+    double at[2];
+    if (!datum_words(d, i, at, &words)) continue;
+    if (i) put_line(file, "DATUM", origin, (double[]){at[0] * 6 / 7, at[1] * 6 / 7});
+    put_words(file, "DATUM", at, d->text_mm, words);
   }
 }
 
@@ -295,29 +372,104 @@ static void put_side(const drawing *d, char *line, size_t room) {
              seen[1] + 0.0, seen[2] + 0.0);
 }
 
-static void put_legend(FILE *file, const drawing *d, const double low[2]) {
-  char words[UL_WORDS], line[2 * UL_WORDS];
-  double at[2] = {low[0], low[1] - 3 * d->text_mm};
-  put_side(d, line, sizeof line);
-  put_words(file, "OUTLINE", at, d->text_mm, line);
-  at[1] -= 2 * d->text_mm;
-  snprintf(line, sizeof line, "MEASURED FROM %s", ul_datum_words(&d->layout->datum, words));
-  put_words(file, "OUTLINE", at, d->text_mm, line);
+enum { LEGEND_LINES = 2, LEGEND_WORDS = 2 * UL_WORDS };
+
+static void legend_words(const drawing *d, int number, double at[2], char line[LEGEND_WORDS]) {
+  char words[UL_WORDS];
+  at[0] = d->low[0];
+  at[1] = d->low[1] - (3 + 2 * number) * d->text_mm;
+  if (number == 0)
+    put_side(d, line, LEGEND_WORDS);
+  else
+    snprintf(line, LEGEND_WORDS, "MEASURED FROM %s", ul_datum_words(&d->layout->datum, words));
 }
+
+static void put_legend(FILE *file, const drawing *d) {
+  char line[LEGEND_WORDS];
+  double at[2];
+  for (int i = 0; i < LEGEND_LINES; i++) {
+    legend_words(d, i, at, line);
+    put_words(file, "OUTLINE", at, d->text_mm, line);
+  }
+}
+
+/* --- where words stand --- */
+
+/* As wide as the widest font in use: a letter its height. */
+static patch patch_of(const drawing *d, const double at[2], const char *words) {
+  const double t = d->text_mm;
+  return (patch){{at[0], at[1]}, {at[0] + t * (double)strlen(words), at[1] + t}};
+}
+
+/* Nearer than half a letter is too near. */
+static bool is_free(const drawing *d, patch p) {
+  const double gap = d->text_mm / 2 * (1 - 1e-9);
+  for (size_t i = 0; i < d->taken_count; i++) {
+    const patch *t = &d->taken[i];
+    bool apart = false;
+    for (int c = 0; c < 2; c++)
+      apart |= p.low[c] - t->high[c] >= gap || t->low[c] - p.high[c] >= gap;
+    if (!apart) return false;
+  }
+  return true;
+}
+
+static void take(drawing *d, const double at[2], const char *words) {
+  d->taken[d->taken_count++] = patch_of(d, at, words);
+}
+
+/* Beside its hole, or as little above or below that as there is room. A line and a half apart, no
+ * patch bars more than three of these places, so that one of so many is free. */
+static void place_label(drawing *d, const ul_vent *vent, label *l) {
+  const int most = 6 * (int)d->taken_count + 1;
+  double out[2];
+  flatten(d, vent->through_mm, out);
+  const double beside = out[1] + d->text_mm / 2;
+  l->at[0] = out[0] + vent->diameter_mm + d->text_mm / 2;
+  for (int step = 0; step <= most; step++) {
+    const int lines = step % 2 ? (step + 1) / 2 : -step / 2;
+    l->at[1] = beside + lines * 1.5 * d->text_mm;
+    if (is_free(d, patch_of(d, l->at, l->words))) break;
+  }
+  l->moved = l->at[1] != beside;
+  take(d, l->at, l->words);
+}
+
+static void place_words(drawing *d) {
+  double at[2], corner[CORNERS][2];
+  const char *name;
+  char line[LEGEND_WORDS];
+  d->low[0] = d->low[1] = INFINITY;
+  flatten_corners(d, corner);
+  for (int i = 0; i < CORNERS; i++)
+    for (int c = 0; c < 2; c++) d->low[c] = fmin(d->low[c], corner[i][c]);
+  for (int i = 0; i < 4; i++)
+    if (datum_words(d, i, at, &name)) take(d, at, name);
+  for (int i = 0; i < LEGEND_LINES; i++) {
+    legend_words(d, i, at, line);
+    take(d, at, line);
+  }
+  for (size_t i = 0; i < d->vents->count; i++) {
+    if (!d->vents->vent[i].ok) continue;
+    hole_words(d, &d->vents->vent[i], d->label[i].words);
+    place_label(d, &d->vents->vent[i], &d->label[i]);
+  }
+}
+
+/* --- the file --- */
 
 static bool write_drawing(FILE *file, void *context) {
   const drawing *d = context;
-  double low[2];
   fputs("999\nvents to drill, millimetres\n  0\nSECTION\n  2\nHEADER\n  9\n$ACADVER\n  1\nAC1009\n"
         "  0\nENDSEC\n",
         file);
-  put_tables(file, d->vents);
+  put_tables(file, d);
   fputs("  0\nSECTION\n  2\nENTITIES\n", file);
-  put_outline(file, d, low);
+  put_outline(file, d);
   put_datum(file, d);
   for (size_t i = 0; i < d->vents->count; i++)
-    if (d->vents->vent[i].ok) put_hole(file, d, &d->vents->vent[i]);
-  put_legend(file, d, low);
+    if (d->vents->vent[i].ok) put_hole(file, d, &d->vents->vent[i], &d->label[i]);
+  put_legend(file, d);
   fputs("  0\nENDSEC\n  0\nEOF\n", file);
   return true;
 }
@@ -327,6 +479,15 @@ ul_status ul_write_vents_dxf(const ul_vents *vents, const ul_layout *layout, con
   drawing d = {.vents = vents, .layout = layout};
   if (!count_sizes(vents))
     return ul_fail(err, UL_E_EMPTY, "%.250s: there is no hole to draw", path);
-  set_view(&d);
-  return ul_write_whole(path, write_drawing, &d, err);
+  d.label = ul_new(vents->count, sizeof *d.label);
+  d.taken = ul_new(vents->count + 4 + LEGEND_LINES, sizeof *d.taken);
+  ul_status status = d.label && d.taken ? UL_OK : ul_fail_memory(err);
+  if (status == UL_OK) {
+    set_view(&d);
+    place_words(&d);
+    status = ul_write_whole(path, write_drawing, &d, err);
+  }
+  free(d.label);
+  free(d.taken);
+  return status;
 }

@@ -3,6 +3,7 @@ json, ezdxf, and the program's own import, which is another library's for most o
 
 import csv
 import io
+import itertools
 import json
 import math
 import os
@@ -287,10 +288,12 @@ class Files(unittest.TestCase):
         drawing = ezdxf.readfile(self.path("vent-layout.dxf"))
         self.assertEqual(drawing.dxfversion, "AC1009")
         self.assertEqual(drawing.audit().errors, [])
-        self.assertEqual({l.dxf.name for l in drawing.layers} - {"0", "Defpoints"}, {"OUTLINE", "DATUM", "DRILL-3_0-MM"})
+        leader = {l.dxf.layer for l in drawing.modelspace().query("LINE")} & {"LEADER"}  # only where a label had to move
+        self.assertEqual({l.dxf.name for l in drawing.layers} - {"0", "Defpoints"}, {"OUTLINE", "DATUM", "DRILL-3_0-MM"} | leader)
         circles = list(drawing.modelspace().query("CIRCLE"))
         labels = [t for t in drawing.modelspace().query("TEXT") if t.dxf.layer == "DRILL-3_0-MM"]
         self.assertEqual(len(circles), 3)
+        self.demand_clear(drawing.modelspace().query("TEXT"))
         for circle, label, vent in zip(circles, labels, self.vents, strict=True):
             self.assertEqual(circle.dxf.layer, "DRILL-3_0-MM")
             self.near(circle.dxf.center, (*vent["through_mm"][:2], 0), 1e-6)
@@ -438,6 +441,33 @@ class Files(unittest.TestCase):
                 self.assertTrue(at[right].x > 1 and at[right].y == 0 and at[up].y > 1 and at[up].x == 0)
                 ends = {(l.dxf.end.x > 1, l.dxf.end.y > 1) for l in lines if l.dxf.layer == "DATUM" and l.dxf.start == (0, 0, 0)}
                 self.assertEqual(ends, {(True, False), (False, True)})
+
+    def demand_clear(self, texts):
+        """No label in another's place, a letter taken as nine tenths of its height wide; all of one height."""
+        at = [(t.dxf.insert.x, t.dxf.insert.y, 0.9 * t.dxf.height * len(t.dxf.text), t.dxf.height, t.dxf.text) for t in texts]
+        for a, b in itertools.combinations(at, 2):
+            self.assertTrue(a[0] + a[2] <= b[0] or b[0] + b[2] <= a[0] or a[1] + a[3] <= b[1] or b[1] + b[3] <= a[1], (a, b))
+
+    def test_labels_are_clear_of_one_another_and_holes_over_one_another_say_which_is_which(self):
+        """Two on one line seen from above had both labels at one place; others were 1.6 mm apart with text 5.8 mm high."""
+        for places in ([(0, 0, 40), (0, 0, 95)], [(0, 0, 0), (1, 1.6, 3), (2, 3.2, 6), (3, 4.8, 9)],
+                       [(17 * i % 23, 29 * i % 31, 5 * i) for i in range(40)]):
+            plan = json.loads(json.dumps(self.plan))
+            like = plan["vents"][0]
+            plan["vents"] = [{**like, "id": i + 1, "at_mm": [x, y, z], "through_mm": [x, y, z + like["length_mm"]]}
+                             for i, (x, y, z) in enumerate(places)]
+            _, circles, lines, texts = self.drawn_from("+x;+y", f"clear-{len(places)}", plan)
+            self.demand_clear(texts)
+            labels = [t for t in texts if t.dxf.layer.startswith("DRILL")]
+            self.assertEqual(len(labels), len(places))
+            leaders = [l for l in lines if l.dxf.layer == "LEADER"]
+            for circle, label, (x, y, z) in zip(circles, labels, places, strict=True):
+                beside = math.dist(label.dxf.insert, circle.dxf.center) < 2 * circle.dxf.radius + 2 * label.dxf.height
+                led = any(math.dist(l.dxf.end, circle.dxf.center) < 1e-6 and math.dist(l.dxf.start, label.dxf.insert) < label.dxf.height
+                          for l in leaders)
+                self.assertTrue(beside or led, label.dxf.text)
+                over = sum(math.dist((x, y), p[:2]) < like["diameter_mm"] for p in places) > 1
+                self.assertEqual(f", ENDS AT Z {z - 5:.1f}" in label.dxf.text, over, label.dxf.text)
 
     def test_slanted_holes_are_drawn_in_the_datums_own_axes_when_nobody_said_how_the_halves_open(self):
         """With an axis a hole the drawing was seen along the first one's, and no number in it was one of the table."""
