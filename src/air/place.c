@@ -5,6 +5,7 @@
 #include "air/nearest.h"
 #include "air/relief.h"
 #include "base/fail.h"
+#include "base/figures.h"
 #include "base/vec.h"
 
 #include <math.h>
@@ -460,10 +461,7 @@ static void say_what_stays(const asked *q, ul_vent *vent) {
   const double cm3 = vent->stays_mm3 / 1000, ok = q->rules->void_ok_mm3;
   if (vent->stays_mm3 <= ok) return;
   if (q->allowed > 2 * ok) say(vent, "; it is for where foam comes last, which is not the top");
-  say(vent,
-      cm3 < 1000 ? "; %.3g cm3 of air stays above it in a level rise"
-                 : "; %.0f cm3 of air stays above it in a level rise",
-      cm3);
+  say(vent, "; " UL_FIGURES " cm3 of air stays above it in a level rise", ul_three_figures(cm3));
 }
 
 static ul_status take_hole(ul_vent *vent, const asked *q, const trial *t, bool lower,

@@ -9,6 +9,7 @@
 #include "air/directions.h"
 #include "air/outlets.h"
 #include "base/fail.h"
+#include "base/figures.h"
 #include "base/memory.h"
 #include "base/parallel.h"
 #include "base/vec.h"
@@ -201,8 +202,10 @@ static void say_why(ul_tilt *t, double void_ok_mm3) {
              t->vents_needed, vents, OFF_DEG);
   else
     snprintf(t->why, sizeof t->why,
-             "in a level rise with %zu vent%s %.3g cm3 may stay when it lies %d degrees off",
-             t->vents_needed, t->vents_needed == 1 ? "" : "s", t->left_mm3 / 1000, OFF_DEG);
+             "in a level rise with %zu vent%s " UL_FIGURES
+             " cm3 may stay when it lies %d degrees off",
+             t->vents_needed, t->vents_needed == 1 ? "" : "s", ul_three_figures(t->left_mm3 / 1000),
+             OFF_DEG);
 }
 
 static ul_status judge(search *s, entry *e, ul_air *air) {

@@ -205,11 +205,20 @@ static void tell_care(page_lines *lines, const plan *p) {
 
 /* --- the attitudes compared --- */
 
+/* What words tell apart, a twentieth of a degree: the tilt given is often among those found. */
+static bool is_listed(const ul_page_tilt *list, size_t count, const double up[3]) {
+  static const double apart = 1e-3;
+  for (size_t i = 0; i < count; i++)
+    if (ul_distance(list[i].up, up) < apart) return true;
+  return false;
+}
+
 static size_t list_tilts(const cavity_case *c, const plan *p, ul_page_tilt *out) {
   size_t count = 0;
   const ul_tilts *both[2] = {p->given, p->tilts};
   for (int set = 0; set < 2; set++)
     for (size_t i = 0; both[set] && i < both[set]->count && count < TILTS_ON_PAGE; i++) {
+      if (is_listed(out, count, both[set]->tilt[i].up)) continue;
       ul_page_tilt *t = &out[count++];
       ul_copy3(both[set]->tilt[i].up, t->up);
       ul_words_tilt(t->up, c->opts->side_name, t->name);

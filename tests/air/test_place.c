@@ -248,7 +248,13 @@ static void a_hole_below_the_top_stays_where_it_is_wanted(void **state) {
   assert_axis(&v, 1, 0, 0);
   assert_near(v.moved_mm, 0, 1e-9);
   assert_rel(v.stays_mm3, 0.5 * 2 * 1.5 * 40, 1e-6);
-  assert_non_null(strstr(v.note, "stays above it in a level rise"));
+  assert_non_null(strstr(v.note, "; 0.06 cm3 of air stays above it in a level rise"));
+  ul_mesh_free(b.mesh);
+  const double deep[3] = {400, 100, 70}; /* three figures: it said 1268 */
+  b = lay(shape_box(400, 200, 200));
+  v = place(&b, up, deep, 1.5, no_draw);
+  assert_rel(v.stays_mm3, 0.5 * 130 * 97.5 * 200, 1e-6);
+  assert_non_null(strstr(v.note, "; 1270 cm3 of air stays above it in a level rise"));
   ul_mesh_free(b.mesh);
 }
 

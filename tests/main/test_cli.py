@@ -2,6 +2,7 @@
 
 import csv
 import json
+import math
 import os
 import pathlib
 import struct
@@ -158,6 +159,21 @@ class Cli(Case):
         self.assertEqual(len(r["tilts"]), 3)
         self.assertEqual(r["tried"], 3)
         self.assertAlmostEqual(r["tilts"][2]["up"][0], 1, delta=1e-12)
+
+    def test_why_a_tilt_is_good_has_three_figures_and_no_exponent(self):
+        """"1.15e+04 cm3 may stay"."""
+        wide = self.file("wide.stl", stl(box((1000, 600, 100))))
+        (tilt,) = self.told("tilts", wide, "--vents-at-most", 1, "--compare", "+x=0", "--cubes", 3000)["tilts"]
+        self.assertRegex(tilt["why"], r" [1-9]\d\d00 cm3 may stay when it lies 2 degrees off$")
+
+    def test_the_page_lists_the_tilt_given_once(self):
+        """Found by the search as well, it stood there twice, both as this plan props it."""
+        out = self.path("once")
+        r = self.result((0, 1), "plan", self.box_file(), "--raise", "+x=5", "--cubes", 3000, "--tries", 50, "-o", out)
+        self.assertTrue(any(math.dist(t["up"], r["tilt"]["up"]) < 1e-9 for t in r["tilts"]), r["tilts"])
+        page = pathlib.Path(out, "report.html").read_text()
+        self.assertEqual(page.count("As this plan props it:"), 1)
+        self.assertEqual(page.count('class="compared"'), len(r["tilts"]))
 
     def test_plan_writes_its_files_and_the_same_bytes_for_any_thread_count(self):
         mesh = os.path.join(MESHES, "rack-saddle.obj")
