@@ -43,10 +43,10 @@ json_t *ul_json_charge(size_t cavity, const ul_charge *c) {
 }
 
 json_t *ul_json_litres(size_t cavity, double volume_mm3) {
-  return json_pack("{s:I,s:n,s:n,s:n,s:n,s:n,s:n,s:n,s:o,s:n,s:n,s:n,s:n}", "cavity",
+  return json_pack("{s:I,s:n,s:n,s:n,s:n,s:n,s:n,s:n,s:n,s:o,s:n,s:n,s:n,s:n}", "cavity",
                    (json_int_t)cavity, "total_g", "a_g", "b_g", "pigment_g", "bleed_g", "cup_g",
-                   "cups", "litres", number(volume_mm3 * 1e-6), "in_cavity_g", "pack", "part_kg_m3",
-                   "scale_g");
+                   "cups", "each", "litres", number(volume_mm3 * 1e-6), "in_cavity_g", "pack",
+                   "part_kg_m3", "scale_g");
 }
 
 json_t *ul_json_clock(const ul_clock *c) {

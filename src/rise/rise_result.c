@@ -348,11 +348,34 @@ static ul_status take_voids(const ul_filling *f, const double up[3], ul_rise *ri
   return status;
 }
 
+/* When foam is at the parting plane in a cube that it cuts: between the cube's own arrival, at its
+ * centre, and that of the one beyond the plane; its own where none is beyond. */
+static double at_plane(const ul_filling *f, const ul_rise_opts *opts, size_t cube) {
+  double centre[3], to[3];
+  const double *n = opts->parting_normal;
+  ul_cube_centre_mm(f->cubes, cube, centre);
+  ul_sub(opts->parting_mm, centre, to);
+  const double off = ul_dot(to, n);
+  int axis = 0;
+  for (int a = 1; a < 3; a++)
+    if (fabs(n[a]) > fabs(n[axis])) axis = a;
+  const int32_t beyond = f->cubes->next[cube][2 * axis + (off * n[axis] > 0)];
+  const double own = (double)f->arrival_s[cube];
+  if (beyond == UL_NO_CUBE) return own;
+  const double share = fmin(1, fabs(off) / (fabs(n[axis]) * f->cube_m * 1e3));
+  return share > 0 ? own + share * ((double)f->arrival_s[beyond] - own) : own;
+}
+
+/* What lay below an open rim as liquid is not over it before it creams. */
 static void take_rim(const ul_filling *f, const ul_rise_opts *opts, ul_rise_cavity *c) {
+  const bool shut = opts->poured_shut && opts->poured_shut[ul_cube_cavity(f->cubes, 0)];
+  const double soonest = shut || c->rim_over_mm > 0 ? 0 : ul_mid(f->foam->cream_s);
   c->rim_s = NAN;
-  for (size_t i = 0; opts->has_parting && i < f->count; i++)
-    if (f->arrival_s[i] < INFINITY && ul_on_rim(f, opts, i))
-      c->rim_s = fmin(c->rim_s, (double)f->arrival_s[i]);
+  for (size_t i = 0; opts->has_parting && i < f->count; i++) {
+    if (!(f->arrival_s[i] < INFINITY) || !ul_on_rim(f, opts, i)) continue;
+    const double s = at_plane(f, opts, i);
+    if (s < INFINITY) c->rim_s = fmin(c->rim_s, fmax(soonest, s));
+  }
 }
 
 ul_status ul_record_end(ul_recorder *r, const ul_filling *f, const ul_rise_opts *opts,

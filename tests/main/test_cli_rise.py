@@ -298,7 +298,7 @@ class Rise(Case):
             self.assertEqual((wet["s"], wet["vent"], wet["at_mm"][2]), (10, None, 10))
         under = self.rise(0, deep, *vents, *quick, "--pack", 3, "--parting", "z=25")
         self.assertEqual(under["cavities"][0]["outcome"]["rim_over_mm"], 0)
-        shut = ("--pack", 4, "--parting", "z=10", "--pour-hole", "30,25,90,12")  # poured shut: its rim lets nothing out
+        shut = ("--pack", 3, "--parting", "z=10", "--pour-hole", "30,25,90,12,plug")  # poured shut: its rim lets nothing out
         r = self.rise(0, deep, *vents, *quick, *shut)
         self.assertEqual(r["cavities"][0]["outcome"]["rim_over_mm"], 0)
         self.assertNotIn("liquid stands over an opening", [e["what"] for e in r["events"]])
@@ -355,7 +355,7 @@ class Rise(Case):
         far = math.hypot(*SIZE)
         self.refused(2, (f"--vent 60,40,50 is 1e+06 mm wide, but its cavity {far:.4g} mm from corner to corner", "in mm"),
                      "rise", self.box, *self.usual, "--vent", "60,40,50,1e6")
-        self.refused(2, "--pour-hole 60,40,50 is 160 mm wide", "rise", self.box, *self.usual, "--level", "--pour-hole", "60,40,50,160")
+        self.refused(2, "--pour-hole 60,40,50 is 160 mm wide", "rise", self.box, "--cube", CUBE, "--level", "--pour-hole", "60,40,50,160")
         self.refused(2, "from corner to corner", "rise", self.two, *self.usual, "--vent", "110,20,50,100")  # of its own cavity, 88 mm
 
     # --- round an insert ---

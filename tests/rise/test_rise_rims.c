@@ -38,9 +38,37 @@ static void the_rim_is_found_wherever_the_open_face_lies_in_the_cubes(void **sta
   }
 }
 
+/* Liquid below the rim stays there until it creams: it was said to be at the rim as poured. Later
+ * foam is there when it fills what lies below, as it lies level. */
+static void foam_is_at_the_rim_no_sooner_than_it_grows_there(void **state) {
+  (void)state;
+  const double pack = 1.25, depth = pack * 64 / 1080 * Z;
+  for (double cube = 2; cube < 5.1; cube += 1) {
+    for (double rim = 4; rim < 25; rim += 4) {
+      mesh_mould m;
+      mesh_mould_make(&m, shape_box(X, Y, Z), cube, X / 2, Y / 2);
+      m.opts.pack = pack;
+      m.opts.open = true;
+      m.opts.has_parting = true;
+      m.opts.parting_mm[2] = rim;
+      m.opts.parting_normal[2] = 1;
+      ul_rise *r = mesh_mould_rise(&m);
+      const double cream = ul_mid(m.opts.foam.cream_s), s = r->cavity[0].rim_s;
+      const double e = ul_foam_progress(&m.opts.foam, s);
+      assert_true(rim > depth && s >= cream);
+      /* Level foam's height at progress e, at atmospheric pressure. */
+      const double stands = pack * 64 * (1 / 1080.0 + (1 / 64.0 - 1 / 1080.0) * e) * Z;
+      assert_true(s == cream || fabs(stands - rim) < cube);
+      ul_rise_free(r);
+      mesh_mould_free(&m);
+    }
+  }
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(the_rim_is_found_wherever_the_open_face_lies_in_the_cubes),
+      cmocka_unit_test(foam_is_at_the_rim_no_sooner_than_it_grows_there),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
