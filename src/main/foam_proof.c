@@ -60,6 +60,7 @@ foam_left foam_left_by(const ul_rise *rise, double void_ok_mm3) {
     left.short_mm3 = fmax(left.short_mm3, r->short_mm3);
     left.peak_kpa = fmax(left.peak_kpa, r->peak_kpa);
     left.bled_g += r->seam_bled_g;
+    left.over_mm = fmax(left.over_mm, r->rim_over_mm);
     for (size_t k = 0; k < r->void_count && r->voids[k].void_mm3 > void_ok_mm3; k++)
       left.voids_mm3 += r->voids[k].void_mm3;
     if (!r->void_count || r->voids[0].void_mm3 <= left.worst_mm3) continue;
@@ -67,7 +68,10 @@ foam_left foam_left_by(const ul_rise *rise, double void_ok_mm3) {
     left.worst_cavity = (uint32_t)i;
     ul_copy3(r->voids[0].at_mm, left.worst_at_mm);
   }
-  for (size_t i = 0; i < rise->vent_count; i++) left.bled_g += rise->vent[i].bled_g;
+  for (size_t i = 0; i < rise->vent_count; i++) {
+    left.bled_g += rise->vent[i].bled_g;
+    left.over_mm = fmax(left.over_mm, rise->vent[i].liquid_over_mm);
+  }
   return left;
 }
 

@@ -32,6 +32,7 @@ typedef struct foam_left {
   double short_mm3; /* the most that a cavity is left empty although its air could leave */
   double peak_kpa;
   double bled_g;
+  double over_mm; /* so high liquid stands over an opening that it may run out of; 0: nowhere */
 } foam_left;
 foam_left foam_left_by(const ul_rise *rise, double void_ok_mm3);
 

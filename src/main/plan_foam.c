@@ -171,12 +171,19 @@ static ul_status make_way(making *m, ul_error *err) {
   return status == UL_OK && making_fills(m, &m->now.foam) ? make_sure(m, err) : status;
 }
 
-static bool is_sound(const making *m, const made *w) {
-  return making_fills(m, &w->foam) && plan_is_sure(w->sure.good, w->sure.tries);
+/* Liquid stands over the rim or an opening. */
+static bool runs_out(const making *m, const made *w) {
+  return foam_left_by(w->foam.rise, m->c->opts->void_ok_cm3 * 1000).over_mm > 0;
 }
 
-/* One that fills; of two that do, the surer one; else that which leaves clearly less. */
+static bool is_sound(const making *m, const made *w) {
+  return !runs_out(m, w) && making_fills(m, &w->foam) && plan_is_sure(w->sure.good, w->sure.tries);
+}
+
+/* One that runs out nowhere; then one that fills; of two that do, the surer one; else that which
+ * leaves clearly less. */
 static bool is_better(const making *m, const made *a, const made *b) {
+  if (runs_out(m, a) != runs_out(m, b)) return runs_out(m, b);
   const bool fills = making_fills(m, &a->foam);
   if (fills != making_fills(m, &b->foam)) return fills;
   return fills ? a->sure.good > b->sure.good

@@ -79,7 +79,9 @@ void search_drop(tried_set *list, size_t count) {
 }
 
 bool search_is_better(const foam_search *s, const tried_set *a, const tried_set *b) {
+  const bool runs_out = a->left.over_mm > 0, other = b->left.over_mm > 0;
   double left = search_air_mm3(s, a), right = search_air_mm3(s, b);
+  if (runs_out != other) return other;
   if (left < clearly * right) return true;
   if (right < clearly * left) return false;
   return vent_set_usable(&a->set) < vent_set_usable(&b->set);

@@ -34,7 +34,8 @@ ul_status search_rise(const foam_search *s, tried_set *list, size_t count, const
 /* Fits what is asked for to the tool. Whatever came back, search_drop() or vent_set_clear(). */
 ul_status search_fit(const foam_search *s, tried_set *t, ul_error *err);
 void search_drop(tried_set *list, size_t count);
-/* Clearly less air; or no more of it, and fewer vents. */
+/* Poured without liquid over an opening, where the other is not; else clearly less air; or no more
+ * of it, and fewer vents. */
 bool search_is_better(const foam_search *s, const tried_set *a, const tried_set *b);
 
 /* Mends a set that has been risen, one vent added or moved to where air stays, and then spares

@@ -138,17 +138,21 @@ static void keep_if_good(const foam_search *s, tried_set *set, tilts_looked *out
 
 static bool is_as_good_as_can_be(const foam_search *s, const tilts_looked *out) {
   return out->taken && !(search_air_mm3(s, &out->best[0]) > 0) &&
+         !(out->best[0].left.over_mm > 0) &&
          vent_set_usable(&out->best[0].set) <= s->c->solid->cavity_count;
 }
 
 static bool comes_before(const tilt_look *a, const tilt_look *b) {
+  if ((a->over_mm > 0) != (b->over_mm > 0)) return b->over_mm > 0;
   if (a->left_mm3 != b->left_mm3) return a->left_mm3 < b->left_mm3;
   return a->vents < b->vents;
 }
 
 /* Of two sets in one tilt, which follow each other, the better one counts. */
 static void note(const foam_search *s, const tried_set *set, tilts_looked *out) {
-  tilt_look now = {.vents = vent_set_usable(&set->set), .left_mm3 = search_air_mm3(s, set)};
+  tilt_look now = {.vents = vent_set_usable(&set->set),
+                   .left_mm3 = search_air_mm3(s, set),
+                   .over_mm = set->left.over_mm};
   ul_copy3(set->set.up, now.up);
   tilt_look *last = out->count ? &out->look[out->count - 1] : NULL;
   if (!last || ul_distance(last->up, now.up) > 0)
@@ -193,11 +197,14 @@ static const tilt_look *look_of(const tilts_looked *t, const double up[3]) {
 }
 
 static void say(const tilt_look *look, ul_tilt *tilt) {
-  char volume[UL_WORDS];
+  char volume[UL_WORDS], over[UL_WORDS], runs_out[80] = "";
   const bool all = !(look->left_mm3 > 0);
-  snprintf(tilt->why, sizeof tilt->why, "at a first, coarse look %zu %s %s with this foam",
+  if (look->over_mm > 0)
+    snprintf(runs_out, sizeof runs_out, "; but its liquid stands %.20s mm over an opening",
+             ul_words_figure(look->over_mm, over));
+  snprintf(tilt->why, sizeof tilt->why, "at a first, coarse look %zu %s %.40s with this foam%s",
            look->vents, look->vents == 1 ? "vent leaves" : "vents leave",
-           all ? "no air" : ul_words_volume(look->left_mm3, volume));
+           all ? "no air" : ul_words_volume(look->left_mm3, volume), runs_out);
 }
 
 void tilts_tell(const tilts_looked *t, ul_tilts *answers, tilt_look *look) {

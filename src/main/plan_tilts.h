@@ -14,6 +14,7 @@ typedef struct tilt_look {
   double up[3];
   size_t vents;
   double left_mm3; /* voids over what the cubes see, and what is short */
+  double over_mm;  /* so high its liquid stands over an opening */
 } tilt_look;
 
 typedef struct tilts_looked {

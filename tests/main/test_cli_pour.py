@@ -9,7 +9,7 @@ import sys
 import unittest
 
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
-from program import Case, box, ullage
+from program import Case, box, turned_inside_out, ullage
 
 CARD_DOCS = sys.argv[2]
 CARD = {"name": "ball", "class": "rigid", "liquid density": "1100 kg/m3", "free-rise density": "60 kg/m3", "viscosity": "1 Pa s",
@@ -89,6 +89,16 @@ class Pour(Case):
         hole = self.rise(1, "--pour-hole", "150,100,100,20", vents=[])
         trapped = [sum(t["void_cm3"] for t in r["cavities"][0]["outcome"]["trapped"]) for r in (shut, hole)]
         self.assertLess(trapped[1], trapped[0] / 3)
+
+    def test_a_tilt_is_found_in_which_nothing_runs_out(self):
+        """The one taken had its pour hole at the bottom; its opposite, as good in all else, was passed over as its mirror image."""
+        path = self.mesh(box((160, 110, 90)) + turned_inside_out(box((120, 70, 50), (20, 20, 20))))
+        plan = self.result((0, 1), "plan", path, "--foam", "self-skinning-250", "--want-density", 300, "--parting", "z=45", "--pour-hole", "80,0,45,10,plug",
+                           "--mix-s", 6, "--pour-s", 5, "--close-s", 3, "--turn-s", 2, "--cubes", 20000, "--scatter", 2, "-o", self.path("dry"))
+        self.assertFalse(plan["verdict"].startswith("runs out"), plan["verdict"])
+        self.assertLessEqual(plan["tilt"]["up"][1], 0)  # the hole, at y = 0, is not down
+        wet = [t for t in plan["tilts"] if "its liquid stands" in t["why"]]
+        self.assertEqual(wet, plan["tilts"][len(plan["tilts"]) - len(wet):])  # listed last
 
     def test_a_plan_names_its_pour_hole_and_its_markers_do_not_drill_it(self):
         path = self.mesh(box((120, 80, 60)))
