@@ -5,9 +5,6 @@
 #include "base/fail.h"
 #include "base/memory.h"
 
-/* Less than this is rounding of a cube's fill, not a way for air. */
-static const float LEAST_FILL = 1e-3F;
-
 typedef struct {
   const ul_cubes *cubes;
   uint32_t *part;   /* per cube */
@@ -45,14 +42,6 @@ static void find_main(parts *p, uint32_t *largest) {
 
 /* ---- what a cube meets through cut ones ---- */
 
-/* Of the lattice cube there: whether its centre is outside and some of it is cavity. */
-static bool is_cut(const ul_grid *g, const int32_t at[3]) {
-  for (int a = 0; a < 3; a++)
-    if (at[a] < 0 || at[a] >= g->lattice.n[a]) return false;
-  const size_t i = ul_lattice_cube(&g->lattice, at);
-  return !g->inside[i] && g->fill[i] > LEAST_FILL;
-}
-
 /* The steps that are left of `to`, along each axis one or none, lead through cut cubes only. */
 static bool leads_there(const ul_grid *g, const int32_t at[3], const int32_t to[3]) {
   int left = 0;
@@ -62,7 +51,7 @@ static bool leads_there(const ul_grid *g, const int32_t at[3], const int32_t to[
     int32_t next[3] = {at[0], at[1], at[2]};
     if (at[a] == to[a]) continue;
     next[a] = to[a];
-    if (is_cut(g, next) && leads_there(g, next, to)) return true;
+    if (ul_lattice_cut(g, next) && leads_there(g, next, to)) return true;
   }
   return false;
 }

@@ -293,6 +293,14 @@ void ul_cubes_free(ul_cubes *c) {
 
 /* ---- places ---- */
 
+bool ul_lattice_cut(const ul_grid *g, const int32_t ijk[3]) {
+  static const float rounding = 1e-3F;
+  for (int a = 0; a < 3; a++)
+    if (ijk[a] < 0 || ijk[a] >= g->lattice.n[a]) return false;
+  const size_t i = ul_lattice_cube(&g->lattice, ijk);
+  return !g->inside[i] && g->fill[i] > rounding;
+}
+
 void ul_cube_centre_mm(const ul_cubes *c, size_t cube, double out[3]) {
   const ul_lattice *l = &c->grid->lattice;
   int32_t ijk[3];

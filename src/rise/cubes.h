@@ -49,6 +49,10 @@ static inline size_t ul_lattice_cube(const ul_lattice *l, const int32_t ijk[3]) 
   return ((size_t)ijk[2] * (size_t)l->n[1] + (size_t)ijk[1]) * (size_t)l->n[0] + (size_t)ijk[0];
 }
 
+/* Of the lattice cube there, false beyond the lattice: its centre is outside, and more of it is
+ * cavity than its fill may be rounded by. */
+bool ul_lattice_cut(const ul_grid *grid, const int32_t ijk[3]);
+
 static inline uint32_t ul_cube_cavity(const ul_cubes *c, size_t cube) {
   return c->grid->cavity[c->at[cube]];
 }

@@ -5,34 +5,20 @@
 #include "base/fail.h"
 #include "base/memory.h"
 
-/* Less of a cube than this is rounding of its fill, not a way for air. */
-static const float LEAST_FILL = 1e-3F;
-
 typedef struct {
   const ul_cubes *cubes;
   ul_stairs *stairs;
   size_t count, room;
 } builder;
 
-/* The cube of the lattice `steps` away, each a side. The rim of a lattice is outside the cavity, so
- * one side of a cube inside is always there; a second one may not be. */
-static bool lattice_beside(const ul_lattice *l, size_t from, int one, int two, size_t *out) {
-  int32_t ijk[3] = {(int32_t)(from % (size_t)l->n[0]),
-                    (int32_t)(from / (size_t)l->n[0] % (size_t)l->n[1]),
-                    (int32_t)(from / (size_t)l->n[0] / (size_t)l->n[1])};
-  ijk[one / 2] += one % 2 ? 1 : -1;
-  if (two >= 0) ijk[two / 2] += two % 2 ? 1 : -1;
-  for (int a = 0; a < 3; a++)
-    if (ijk[a] < 0 || ijk[a] >= l->n[a]) return false;
-  *out = ((size_t)ijk[2] * (size_t)l->n[1] + (size_t)ijk[1]) * (size_t)l->n[0] + (size_t)ijk[0];
-  return true;
-}
-
-/* Is what lies there cut by the wall, its centre outside? `two` -1: one step. */
+/* Is what lies there cut by the wall? One step on a side, and one more on another; `two` -1: none.
+ */
 static bool is_cut(const ul_cubes *c, size_t cube, int one, int two) {
-  size_t at;
-  return lattice_beside(&c->grid->lattice, c->at[cube], one, two, &at) && !c->grid->inside[at] &&
-         c->grid->fill[at] > LEAST_FILL;
+  int32_t at[3];
+  ul_lattice_place(&c->grid->lattice, c->at[cube], at);
+  at[one / 2] += one % 2 ? 1 : -1;
+  if (two >= 0) at[two / 2] += two % 2 ? 1 : -1;
+  return ul_lattice_cut(c->grid, at);
 }
 
 /* Do two cut cubes side by side lead from the cube to the one across its corner on sides s, t, r?
