@@ -126,6 +126,7 @@ ul_status foam_proofs_make(const cavity_case *c, const pack_choice *choice, cons
   for (; made < count && status == UL_OK; made++) {
     status = foam_shot_make(c, choice, bed, asked[made].up, asked[made].vents, &shot[made], err);
     opts[made] = shot[made].opts;
+    opts[made].more_g = asked[made].more_g;
   }
   if (status == UL_OK) status = run(c, bed, opts, count, rise, err);
   for (size_t i = 0; i < made; i++) {

@@ -60,6 +60,7 @@ typedef struct foam_proof {
 typedef struct foam_asked {
   double up[3];
   const ul_vents *vents;
+  const double *more_g; /* as in the rise's options; NULL: nothing */
 } foam_asked;
 
 enum { FOAM_PROOFS_MOST = 4 }; /* at once */

@@ -229,6 +229,26 @@ static void say_dangerous(const cavity_case *c, plan *p, size_t room) {
              vent_count_is_most(c, p) ? " (--vents-at-most)" : "");
 }
 
+/* Of the charge meant for a cavity: so much less of it is not the part that was wanted. The
+ * program's own choice, as in rise_verdict.c. */
+static const double LIGHT_SHARE = 0.05;
+
+/* Whether a cavity ends with less foam than is meant, its holes having lost more than was weighed
+ * besides; and then what its part comes to. */
+static bool is_light(const plan *p, char *out, size_t room) {
+  const ul_rise *rise = p->foam.rise;
+  for (size_t i = 0; i < rise->cavity_count; i++) {
+    const ul_charge *meant = &p->shop.cavity[i].charge;
+    const double stays_g = rise->cavity[i].mass_in_g - rise_left_by_holes_g(rise, i);
+    const double share = stays_g / meant->in_cavity_g;
+    if (share >= 1 - LIGHT_SHARE) continue;
+    snprintf(out, room, "the part comes to %.0f for %.0f kg/m3", share * meant->part_kg_m3,
+             meant->part_kg_m3);
+    return true;
+  }
+  return false;
+}
+
 static void judge(const cavity_case *c, plan *p) {
   size_t unmade = vents_not_made(p->vents), room = sizeof p->verdict;
   p->fills = air_left(p) <= c->opts->void_ok_cm3 * 1000;
@@ -236,9 +256,14 @@ static void judge(const cavity_case *c, plan *p) {
   const foam_proof *foam = &p->foam;
   bool runs_out = foam->rise && rise_runs_out(c, foam->rise, foam->vent, foam->vent_id,
                                               foam->first_hole, p->verdict, room);
+  char loss[RISE_SENTENCE];
+  const bool loses = foam->rise && rise_loses_charge(c, foam->rise, foam->vent, foam->vent_id,
+                                                     foam->first_hole, loss, sizeof loss);
+  char part[80];
+  const bool light = loses && is_light(p, part, sizeof part);
   double shown_at[3];
   const double shown_mm3 = shown_void_mm3(c, p, shown_at);
-  p->sound = p->fills && sure && !unmade && p->shop.good && !runs_out && !(shown_mm3 > 0);
+  p->sound = p->fills && sure && !unmade && p->shop.good && !runs_out && !light && !(shown_mm3 > 0);
   if (!p->shop.good && p->shop.dangerous)
     say_dangerous(c, p, room);
   else if (runs_out)
@@ -251,6 +276,8 @@ static void judge(const cavity_case *c, plan *p) {
     say_what_is_left(c, p, p->verdict, room);
   else if (!sure)
     say_not_sure(p, p->verdict, room);
+  else if (light)
+    snprintf(p->verdict, room, "fills, but %.380s: %s", loss, part);
   else if (shown_mm3 > 0)
     say_shown(shown_mm3, shown_at, p->verdict, room);
   else if (unmade)
@@ -260,9 +287,11 @@ static void judge(const cavity_case *c, plan *p) {
   else if (!p->shop.good)
     snprintf(p->verdict, room, "fills, but %.350s", p->shop.verdict);
   else
-    snprintf(p->verdict, room, "fills: %zu %s the air out, %s", p->vents->count,
+    snprintf(p->verdict, room, "fills: %zu %s the air out, %s%s%.300s%s", p->vents->count,
              p->vents->count == 1 ? "vent lets" : "vents let",
-             p->foam.rise ? "with this foam" : "on heights alone (no foam has been risen: --foam)");
+             p->foam.rise ? "with this foam" : "on heights alone (no foam has been risen: --foam)",
+             loses ? "; " : "", loses ? loss : "",
+             loses ? " (what leaves is weighed besides)" : "");
 }
 
 /* For everything that is handed over: cavities are numbered as in the file. */

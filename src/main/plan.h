@@ -34,7 +34,7 @@ typedef struct plan {
   double worst_mm3; /* the largest void of the level rise */
   bool fills;       /* the last rise leaves no more than is let be */
   bool sound;       /* fills, every vent can be made, and the shop can do it */
-  char verdict[400];
+  char verdict[640];
 } plan;
 
 /* Makes the plan for an opened and resolved case. Release with plan_free() whatever came back. */

@@ -5,6 +5,7 @@
 #include "base/fail.h"
 #include "base/memory.h"
 #include "base/vec.h"
+#include "main/plan_loss.h"
 #include "main/plan_mend.h"
 #include "main/plan_tilts.h"
 
@@ -279,6 +280,7 @@ ul_status plan_with_foam(cavity_case *c, plan *p, ul_error *err) {
   if (status == UL_OK) status = make_best(&m, tilts, err);
   if (status == UL_OK) status = plan_spare_vents(&m, err);
   if (status == UL_OK) status = plug_bleeding(&m, err);
+  if (status == UL_OK) status = plan_make_good_loss(&m, err);
   if (status == UL_OK) status = plan_proof_make(&m.search, &m.now.set, &p->proof, err);
   if (status == UL_OK) hand_over(&m);
   made_clear(&m.now);

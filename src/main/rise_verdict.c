@@ -204,13 +204,15 @@ static size_t worst_hole(const ul_rise *rise, size_t cavity) {
   return worst;
 }
 
-static void say_loss(const told *t, size_t cavity, double share, char *out, size_t room) {
+/* `more`: whether weighing more is offered. */
+static void say_loss(const told *t, size_t cavity, double share, bool more, char *out,
+                     size_t room) {
   const double left_g = rise_left_by_holes_g(t->rise, cavity);
   const size_t hole = worst_hole(t->rise, cavity);
   const bool many = t->rise->vent[hole].bled_g < 0.99 * left_g;
   const char *it = many ? "them" : "it";
   char whose[40] = "its charge", grams[100] = "", plug[60] = "";
-  char name[40], a[UL_WORDS], b[UL_WORDS], danger[RISE_SENTENCE];
+  char name[40], a[UL_WORDS], b[UL_WORDS];
   if (t->rise->cavity_count > 1)
     snprintf(whose, sizeof whose, "the charge of cavity %zu", case_cavity_number(t->c, cavity));
   if (t->c->opts->foam)
@@ -218,22 +220,32 @@ static void say_loss(const told *t, size_t cavity, double share, char *out, size
              ul_words_figure(t->rise->cavity[cavity].mass_in_g, b));
   if (!t->opts->vent[hole].plug)
     snprintf(plug, sizeof plug, "plug %s when foam shows (\",plug\"), ", it);
-  const bool more = !may_burst(t, danger, sizeof danger); /* what may burst wants no more */
   snprintf(out, room, "loses %.0f %% of %s%s by %s%s at %.60s; %s%smake %s smaller%s", 100 * share,
            whose, grams, many ? "its holes, most by " : "", name_of_opening(t, hole, name),
            ul_words_place(t->opts->vent[hole].at_mm, a), plug, *plug && !more ? "or " : "", it,
            more ? ", or weigh more (--pack)" : "");
 }
 
+static double worst_loss(const ul_rise *rise, size_t *cavity) {
+  double most = 0;
+  for (size_t i = 0; i < rise->cavity_count; i++) {
+    const double share = rise_left_by_holes_g(rise, i) / rise->cavity[i].mass_in_g;
+    if (share > most) most = share, *cavity = i;
+  }
+  return most;
+}
+
+/* Of a larger loss, most of what is added leaves, too. The program's own choice. */
+static const double ADDED_STAYS = 0.25;
+
 static bool loses_charge(const told *t, char *out, size_t room) {
   size_t worst = 0;
-  double most = 0;
-  for (size_t i = 0; i < t->rise->cavity_count; i++) {
-    const double share = rise_left_by_holes_g(t->rise, i) / t->rise->cavity[i].mass_in_g;
-    if (share > most) most = share, worst = i;
-  }
-  if (most > LOST_MOST) say_loss(t, worst, most, out, room);
-  return most > LOST_MOST;
+  char danger[RISE_SENTENCE];
+  const double share = worst_loss(t->rise, &worst);
+  if (share <= LOST_MOST) return false;
+  const bool more = share < ADDED_STAYS && !may_burst(t, danger, sizeof danger);
+  say_loss(t, worst, share, more, out, room);
+  return true;
 }
 
 /* How full a cavity was at that moment. */
@@ -281,6 +293,17 @@ bool rise_runs_out(const cavity_case *c, const ul_rise *rise, const ul_rise_vent
   opts.vent = vent;
   const told t = {c, rise, &opts, NULL, first_hole, 0, id};
   return over_an_opening(&t, out, room);
+}
+
+bool rise_loses_charge(const cavity_case *c, const ul_rise *rise, const ul_rise_vent *vent,
+                       const uint32_t *id, size_t first_hole, char *out, size_t room) {
+  ul_rise_opts opts = ul_rise_opts_default();
+  opts.vent = vent;
+  const told t = {c, rise, &opts, NULL, first_hole, 0, id};
+  size_t worst = 0;
+  const double share = worst_loss(rise, &worst);
+  if (share > LOST_MOST) say_loss(&t, worst, share, false, out, room);
+  return share > LOST_MOST;
 }
 
 rise_verdict rise_judge(const cavity_case *c, const ul_rise *rise, const ul_rise_opts *opts,

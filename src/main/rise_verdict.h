@@ -22,6 +22,11 @@ rise_verdict rise_judge(const cavity_case *c, const ul_rise *rise, const ul_rise
 bool rise_runs_out(const cavity_case *c, const ul_rise *rise, const ul_rise_vent *vent,
                    const uint32_t *id, size_t first_hole, char *out, size_t room);
 
+/* Whether holes take more of a charge than is weighed to spare, and then what to do about them;
+ * all as above. */
+bool rise_loses_charge(const cavity_case *c, const ul_rise *rise, const ul_rise_vent *vent,
+                       const uint32_t *id, size_t first_hole, char *out, size_t room);
+
 /* That sentence, for the rim and for an opening called `name`. */
 void rise_say_over_rim(double over_mm, const double at_mm[3], char *out, size_t room);
 void rise_say_over_opening(double over_mm, const char *name, const double at_mm[3], char *out,

@@ -38,9 +38,10 @@ static void show_charge(const shop_case *s, size_t i, const options *opts) {
   else
     show_line(label, "B %.*f g, A %.*f g: together %.*f g", decimals, c->b_g, decimals, c->a_g,
               decimals, c->total_g);
-  show_line("", "%s g go in, %s g of them %s leave by the vents; %s g more stay in the cup%s",
+  show_line("", "%s g go in, %s g of them %s leave by the %s; %s g more stay in the cup%s",
             ul_words_figure(c->in_cavity_g + c->bleed_g, a), ul_words_grams(c->bleed_g, b),
-            s->cavity[i].bleed_seen ? "seen to" : "reckoned to", ul_words_figure(c->cup_g, d),
+            s->cavity[i].bleed_seen ? "seen to" : "reckoned to",
+            opts->hole_count ? "vents and the pour hole" : "vents", ul_words_figure(c->cup_g, d),
             c->cups > 1 ? "s" : "");
   char cups[UL_CHARGE_REMARK], remark[UL_CHARGE_REMARKS][UL_CHARGE_REMARK];
   if (ul_charge_cups(&s->foam, c, &opts->charge, cups)) show_line("", "%s", cups);

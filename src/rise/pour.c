@@ -99,13 +99,15 @@ static ul_status lowest_place(const ul_cubes *c, const double up[3], uint32_t *c
 
 /* ---- a part that has room for it ---- */
 
-double ul_pour_pack(const ul_rise_opts *opts) {
-  return opts->pack > 0 ? opts->pack : ul_mid(opts->foam.pack);
+double ul_pour_kg(const ul_rise_opts *opts, size_t cavity, double volume_m3) {
+  const double pack = opts->pack > 0 ? opts->pack : ul_mid(opts->foam.pack);
+  const double more_kg = opts->more_g ? opts->more_g[cavity] / 1000 : 0;
+  return pack * ul_mid(opts->foam.free_kg_m3) * volume_m3 + more_kg;
 }
 
 static double liquid_mm3(const ul_cubes *one, const ul_rise_opts *opts, size_t cavity) {
-  return ul_pour_pack(opts) * ul_mid(opts->foam.free_kg_m3) / ul_mid(opts->foam.liquid_kg_m3) *
-         one->cavity_mm3[cavity];
+  return ul_pour_kg(opts, cavity, one->cavity_mm3[cavity] * 1e-9) /
+         ul_mid(opts->foam.liquid_kg_m3) * 1e9;
 }
 
 /* True where a part has room for so much. */

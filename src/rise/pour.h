@@ -13,8 +13,8 @@ typedef struct ul_pour {
   double length_m; /* between the outermost pieces; 0: a point */
 } ul_pour;
 
-/* The charge as a multiple of free rise. */
-double ul_pour_pack(const ul_rise_opts *opts);
+/* The charge of that cavity, kg. */
+double ul_pour_kg(const ul_rise_opts *opts, size_t cavity, double volume_m3);
 
 /* The pour of that cavity: the point given, pieces a cube apart (at most as many as there is room
  * for) along the line given, or the middle of the lowest floor of its largest connected part.

@@ -173,7 +173,7 @@ static ul_status rise_one(const ul_cubes *cubes, const ul_rise_opts *opts, const
   ul_status status = ul_filling_new(cubes, opts, up, job, &f, err);
   if (status != UL_OK) return status;
   f->t = ul_mid(opts->foam.cream_s);
-  f->charge_kg = ul_pour_pack(opts) * ul_mid(opts->foam.free_kg_m3) * f->volume_m3;
+  f->charge_kg = ul_pour_kg(opts, record->cavity, f->volume_m3);
   status = ul_charge_lay(f, pour, &turn, opts, &lying, err);
   turn.turns = turn.turns && !lying.turned;
   if (status == UL_OK) status = ul_thin_pool_spread(f, &lying, &displaced, err);

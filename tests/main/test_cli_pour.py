@@ -122,6 +122,28 @@ class Pour(Case):
             with open(self.path("again", "vents.csv")) as table:
                 self.assertEqual(len(table.read().strip().splitlines()) - 1, len(plan["vents"]) - 1)
 
+    def plan_with_open_hole(self, code, diameter):
+        r = self.result(code, "plan", self.mesh(box((150, 100, 60))), "-o", self.path(f"open{diameter}"), "--foam", "rigid-40",
+                        "--mix-s", 20, "--up", "0,0,1", "--cubes", 12000, "--scatter", 2, "--pour-hole", f"75,50,60,{diameter}")
+        told, weighed = r["cavities"][0]["outcome"], r["charge"][0]
+        stays = told["mass_in_g"] - sum(v["bled_g"] for v in r["vents"])
+        self.assertAlmostEqual(stays, told["mass_in_g"] - told["mass_out_g"], delta=1e-6 * stays)
+        return r, told, weighed, stays
+
+    def test_what_an_open_pour_hole_loses_is_weighed_and_risen_besides(self):
+        r, told, weighed, stays = self.plan_with_open_hole(0, 16)
+        self.assertGreater(weighed["bleed_g"], 0.04 * weighed["in_cavity_g"])
+        self.assertAlmostEqual(stays, weighed["in_cavity_g"], delta=0.011 * weighed["in_cavity_g"])
+        self.assertAlmostEqual(told["mass_in_g"], weighed["in_cavity_g"] + weighed["bleed_g"], delta=0.011 * weighed["in_cavity_g"])
+        self.assertRegex(r["verdict"], r"fills: .*; loses \d+ % of its charge, .* by the pour hole at .*; plug it when foam shows")
+
+    def test_a_hole_that_lets_out_what_is_added_makes_the_part_too_light(self):
+        r, told, weighed, stays = self.plan_with_open_hole(1, 40)
+        self.assertLess(stays, 0.95 * weighed["in_cavity_g"])
+        comes_to = stays / weighed["in_cavity_g"] * weighed["part_kg_m3"]
+        self.assertIn(f"the part comes to {comes_to:.0f} for {weighed['part_kg_m3']:.0f} kg/m3", r["verdict"])
+        self.assertTrue(r["verdict"].startswith("fills, but loses "), r["verdict"])
+
     def test_a_plan_that_runs_out_says_so(self):
         path = self.mesh(box((120, 80, 60)))
         ran = ullage("plan", path, "-o", self.path("plan"), "--foam", "rigid-40", "--cubes", 3000, "--tries", 5,
