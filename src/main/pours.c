@@ -16,8 +16,9 @@ static ul_status find_seam(const cavity_case *c, const ul_grid *grid, pours *p, 
   if (!(o->seam_gap_mm > 0)) return UL_OK;
   p->seam_mm = ul_new(grid->cube_count, sizeof *p->seam_mm);
   if (!p->seam_mm) return ul_fail_memory(err);
-  ul_seam_lengths(c->solid->mesh, o->parting_mm, o->parting_normal, grid, p->seam_mm, &total);
-  if (total > 0) return UL_OK;
+  ul_status status = ul_seam_lengths(c->solid->mesh, o->parting_mm, o->parting_normal, grid,
+                                     p->seam_mm, &total, err);
+  if (status != UL_OK || total > 0) return status;
   return ul_fail(err, UL_E_OUTSIDE,
                  "the parting plane through %.1f, %.1f, %.1f mm does not cut the cavity: there is "
                  "no seam to leak",

@@ -1,6 +1,7 @@
 /* Air and foam along the parting line. Reference foam: ul_foam_middling(). */
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "rise/books.h"
 #include "rise/mask.h"
@@ -68,7 +69,8 @@ static void a_seam_is_as_long_as_the_section_and_lies_along_it(void **state) {
   };
   for (size_t i = 0; i < sizeof plane / sizeof *plane; i++) {
     double total, sum = 0;
-    ul_seam_lengths(mesh, plane[i].at, plane[i].normal, grid, length, &total);
+    assert_ok(ul_seam_lengths(mesh, plane[i].at, plane[i].normal, grid, length, &total, NULL),
+              NULL);
     assert_rel(total, plane[i].want, 1e-9);
     for (size_t k = 0; k < grid->cube_count; k++) {
       sum += (double)length[k];
@@ -80,13 +82,72 @@ static void a_seam_is_as_long_as_the_section_and_lies_along_it(void **state) {
   /* At mid height every cube round the edge has its own 10 mm, and the corner ones 20, to the
    * length of a piece. */
   double total;
-  ul_seam_lengths(mesh, plane[0].at, plane[0].normal, grid, length, &total);
+  assert_ok(ul_seam_lengths(mesh, plane[0].at, plane[0].normal, grid, length, &total, NULL), NULL);
   assert_near((double)length[mask_cube(grid, 65, 5, 15)], 10, 5);
   assert_near((double)length[mask_cube(grid, 5, 5, 15)], 20, 5);
   assert_near((double)length[mask_cube(grid, 65, 45, 15)], 0, 0);
   double away[3] = {0, 0, 60};
-  ul_seam_lengths(mesh, away, plane[0].normal, grid, length, &total);
+  assert_ok(ul_seam_lengths(mesh, away, plane[0].normal, grid, length, &total, NULL), NULL);
   assert_near(total, 0, 0);
+  free(length);
+  mask_free(grid);
+  ul_mesh_free(mesh);
+}
+
+/* A box 130 x 90 x 20 with one of 90 x 50 x 20 in the middle of its top: a ledge all round. */
+static ul_mesh *stepped_mesh(void) {
+  static const double rim[4][4] = {
+      {0, 0, 130, 90}, {0, 0, 130, 90}, {20, 20, 110, 70}, {20, 20, 110, 70}};
+  static const double height[4] = {0, 20, 20, 40};
+  double corner[16][3];
+  uint32_t face[28][3], count = 0;
+  for (int ring = 0; ring < 4; ring++)
+    for (int k = 0; k < 4; k++) {
+      corner[4 * ring + k][0] = rim[ring][k == 1 || k == 2 ? 2 : 0];
+      corner[4 * ring + k][1] = rim[ring][k >= 2 ? 3 : 1];
+      corner[4 * ring + k][2] = height[ring];
+    }
+  const uint32_t ends[4][3] = {{0, 2, 1}, {0, 3, 2}, {12, 13, 14}, {12, 14, 15}};
+  for (; count < 4; count++) memcpy(face[count], ends[count], sizeof ends[count]);
+  for (uint32_t ring = 0; ring < 3; ring++)
+    for (uint32_t k = 0; k < 4; k++) {
+      const uint32_t a = 4 * ring + k, b = 4 * ring + (k + 1) % 4;
+      const uint32_t wall[2][3] = {{a, b, b + 4}, {a, b + 4, a + 4}};
+      for (int i = 0; i < 2; i++, count++) memcpy(face[count], wall[i], sizeof wall[i]);
+    }
+  ul_mesh *mesh;
+  assert_ok(ul_mesh_from_arrays((const double(*)[3])corner, 16, (const uint32_t(*)[3])face, count,
+                                &mesh, NULL),
+            NULL);
+  return mesh;
+}
+
+static bool is_in_step(const double at[3], const void *context) {
+  (void)context;
+  return at[2] < 20 || (at[0] > 20 && at[0] < 110 && at[1] > 20 && at[1] < 70);
+}
+
+/* The faces of the halves touch outside of the larger section only, whichever half that is in. */
+static void on_a_ledge_a_seam_is_the_outer_edge(void **state) {
+  (void)state;
+  ul_mesh *mesh = stepped_mesh();
+  ul_grid *grid = mask_grid(SIZE, 10, is_in_step, NULL);
+  float *length = malloc(grid->cube_count * sizeof *length);
+  static const struct {
+    double z, way, want;
+  } plane[] = {{20, 1, 2 * (130 + 90)},      {20, -1, 2 * (130 + 90)},
+               {20.0004, 1, 2 * (130 + 90)}, {19.9996, 1, 2 * (130 + 90)},
+               {20.002, 1, 2 * (90 + 50)},   {40, 1, 2 * (90 + 50)},
+               {0, -1, 2 * (130 + 90)}};
+  for (size_t i = 0; i < sizeof plane / sizeof *plane; i++) {
+    const double at[3] = {7, 8, plane[i].z}, normal[3] = {0, 0, plane[i].way};
+    double total;
+    assert_ok(ul_seam_lengths(mesh, at, normal, grid, length, &total, NULL), NULL);
+    assert_rel(total, plane[i].want, 1e-9);
+    const double inner = (double)length[mask_cube(grid, 65, 25, 25)];
+    const double outer = (double)length[mask_cube(grid, 65, 5, 15)];
+    if (plane[i].z > 19 && plane[i].z < 20.001) assert_true(inner == 0 && outer > 0);
+  }
   free(length);
   mask_free(grid);
   ul_mesh_free(mesh);
@@ -109,7 +170,7 @@ static void make_mould(mould *m, double gap_mm) {
   m->grid = mask_grid(SIZE, 10, mask_everything, NULL);
   m->mobility = mask_mobility(m->grid, 20);
   m->seam = malloc(m->grid->cube_count * sizeof *m->seam);
-  ul_seam_lengths(mesh, lid, up, m->grid, m->seam, &total);
+  assert_ok(ul_seam_lengths(mesh, lid, up, m->grid, m->seam, &total, NULL), NULL);
   ul_mesh_free(mesh);
   m->opts.mobility_mm2 = m->mobility;
   m->opts.pour_mm = pour;
@@ -190,6 +251,7 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_long_slot_passes_air_as_between_plates),
       cmocka_unit_test(a_seam_is_as_long_as_the_section_and_lies_along_it),
+      cmocka_unit_test(on_a_ledge_a_seam_is_the_outer_edge),
       cmocka_unit_test(air_leaves_a_rise_as_between_plates),
       cmocka_unit_test(a_tight_seam_traps_what_a_gaping_one_lets_out),
   };
