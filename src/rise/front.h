@@ -31,6 +31,8 @@ enum { UL_BARRED_SIDE = 7, UL_BARRED_BEFORE = 8 };
 typedef struct ul_step {
   ul_filling *f;
   double dt;
+  double may_s;     /* how long the step might be, before it was halved or cut */
+  double tighter;   /* and what of that a solve may leave, where a cube is too far off: 1 */
   double settle;    /* scales what may be left undone: 1 */
   ul_foam_now now;  /* at the end of the step */
   double source_kg; /* mass that has to move: what convergence is measured against */

@@ -25,8 +25,22 @@ static ul_status outflow_block(void *context, size_t block, int worker) {
   return UL_OK;
 }
 
-/* kg/s that leave each full cube, to all sides and through vents, into s->hold. */
-static void find_outflow(ul_step *s) {
+static ul_status worst_block(void *context, size_t block, int worker) {
+  ul_step *s = context;
+  const ul_filling *f = s->f;
+  double worst = 0;
+  (void)worker;
+  for (size_t i = block * UL_CUBES_BLOCK; i < ul_cubes_end(s, block); i++) {
+    if (!f->full[i]) continue;
+    const double stays = f->mass[i] - s->dt * s->hold[i];
+    worst = fmax(worst, fabs(stays * ul_volume_at(&s->now, s->value[i]) - f->volume[i]));
+  }
+  s->sum[block] = worst;
+  return UL_OK;
+}
+
+/* To all sides and through vents. */
+double ul_masses_find(ul_step *s) {
   const ul_filling *f = s->f;
   ul_cubes_for_all(s, outflow_block);
   for (size_t i = 0; i < s->front_count; i++)
@@ -36,6 +50,10 @@ static void find_outflow(ul_step *s) {
       uint32_t cube = f->mouth[i].cube[k];
       s->hold[cube] += ul_bleed_conduct(s, &f->mouth[i], k) * s->value[cube];
     }
+  double worst = 0;
+  ul_cubes_for_all(s, worst_block);
+  for (size_t b = 0; b * UL_CUBES_BLOCK < f->count; b++) worst = fmax(worst, s->sum[b]);
+  return worst / pow(f->cube_m, 3);
 }
 
 /* Sums: mass, mass times pressure; and the highest pressure. */
@@ -71,7 +89,6 @@ static double front_bleed(const ul_step *s, size_t mouth) {
 void ul_masses_move(ul_step *s) {
   ul_filling *f = s->f;
   double mass = 0, weighed = 0;
-  find_outflow(s);
   ul_cubes_for_all(s, move_block);
   f->peak_pa = 0;
   for (size_t b = 0; b * UL_CUBES_BLOCK < f->count; b++) {

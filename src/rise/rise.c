@@ -15,7 +15,7 @@
 #include "rise/wet.h"
 #include "ullage/mobility.h"
 
-enum { COOKIE = 0x52495345, MOST_HALVINGS = 8 };
+enum { COOKIE = 0x52495345, MOST_HALVINGS = 8, JUMP_HALVINGS = 3 };
 
 /* How much of its volume or pressure a part of air may lose or gain in a step. What a vent lets out
  * may lose more when it is down to little of the cavity: its pressure does not follow its volume,
@@ -111,10 +111,17 @@ static bool cut_at_vent(ul_step *s, double *dt) {
   return true;
 }
 
+/* Shut air that comes upon an open vent is at the atmosphere's pressure at once, however short the
+ * step: a change that halving again and again does not lessen is taken as it is. */
+static bool is_jump(double change, double first, int halvings) {
+  return halvings == JUMP_HALVINGS && change >= 0.9 * first;
+}
+
 /* One step, shortened until it converges and no part of air changes too much in it. */
 static ul_status advance(ul_step *s, double factor, ul_rise_cavity *count, ul_error *err) {
   ul_filling *f = s->f;
-  double dt = step_length(s, factor);
+  double dt = s->may_s = step_length(s, factor);
+  double first = INFINITY; /* the air's change in the longest, where that settles */
   bool cut = false;
   for (int tries = 0;; tries++) {
     bool converged;
@@ -124,7 +131,9 @@ static ul_status advance(ul_step *s, double factor, ul_rise_cavity *count, ul_er
     /* A step too long by far may end in a system that nothing solves. */
     const bool unsolved = status == UL_E_NUMBER && tries < MOST_HALVINGS;
     if (status != UL_OK && !unsolved) return status;
-    if (!unsolved && converged && (f->open || ul_step_air_change(s) <= 0.25 * factor)) {
+    const double change = unsolved || f->open ? 0 : ul_step_air_change(s);
+    if (tries == 0 && !unsolved && converged) first = change;
+    if (!unsolved && converged && (change <= 0.25 * factor || is_jump(change, first, tries))) {
       if (cut || !cut_at_vent(s, &dt)) break;
       cut = true;
       continue;

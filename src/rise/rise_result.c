@@ -112,7 +112,18 @@ static ul_status note_air(ul_recorder *r, const ul_filling *f, ul_error *err) {
 
 /* ---- the run ---- */
 
-static ul_status add_sample(ul_recorder *r, const ul_filling *f, ul_error *err) {
+/* What a step leaves undone of a cube's mass comes in with the next one: in one halved again and
+ * again, that is a blow of the foam to itself, shorter than anything the rise can tell of. Such a
+ * step has the pressure of the one before, as long as they come to less than one step together. */
+static const double BLOW_SHARE = 0.2;
+
+static bool is_blow(const ul_recorder *r, const ul_filling *f, const ul_step *step) {
+  return step && step->dt < BLOW_SHARE * step->may_s && f->t - r->pressed_s < step->may_s;
+}
+
+/* `step` NULL: before the first. */
+static ul_status add_sample(ul_recorder *r, const ul_filling *f, const ul_step *step,
+                            ul_error *err) {
   ul_rise *rise = r->rise;
   if (!ul_grow((void **)&rise->sample, &r->sample_room, rise->sample_count + 1,
                sizeof *rise->sample))
@@ -123,7 +134,12 @@ static ul_status add_sample(ul_recorder *r, const ul_filling *f, ul_error *err) 
     if (!(f->part[a].mouth_area > 0)) s.sealed_mm3 += f->part[a].volume_m3 * 1e9;
   }
   s.filled_fraction = 1 - s.air_mm3 / (f->volume_m3 * 1e9);
-  s.peak_kpa = f->peak_pa * 1e-3;
+  if (is_blow(r, f, step)) {
+    s.peak_kpa = rise->sample[rise->sample_count - 1].peak_kpa;
+  } else {
+    s.peak_kpa = f->peak_pa * 1e-3;
+    r->pressed_s = f->t;
+  }
   rise->sample[rise->sample_count++] = s;
   ul_rise_cavity *c = &rise->cavity[r->cavity];
   if (s.peak_kpa <= c->peak_kpa) return UL_OK;
@@ -192,7 +208,7 @@ ul_status ul_record_begin(ul_recorder *r, ul_filling *f, const ul_rise_opts *opt
     status = add_event(r, plain_event(f->turn_end_s, UL_RISE_TURNED), err);
   if (status == UL_OK) status = note_mouths(r, f, err);
   if (status == UL_OK) status = note_air(r, f, err);
-  return status == UL_OK ? add_sample(r, f, err) : status;
+  return status == UL_OK ? add_sample(r, f, NULL, err) : status;
 }
 
 /* Was that moment passed in the step? */
@@ -210,7 +226,7 @@ ul_status ul_record_step(ul_recorder *r, const ul_filling *f, const ul_step *ste
     status = add_event(r, plain_event(f->t, UL_RISE_TURNED), err);
   if (status == UL_OK && passed(f, step, ul_mid(f->foam->gel_s)))
     status = add_event(r, plain_event(f->t, UL_RISE_GEL), err);
-  return status == UL_OK ? add_sample(r, f, err) : status;
+  return status == UL_OK ? add_sample(r, f, step, err) : status;
 }
 
 /* ---- the end ---- */

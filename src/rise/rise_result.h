@@ -9,6 +9,7 @@ typedef struct ul_recorder {
   ul_rise *rise;
   uint32_t cavity; /* the one that is being filled */
   size_t event_room, sample_room;
+  double pressed_s; /* the last sample whose pressure is its own */
 } ul_recorder;
 
 /* Room for every cavity and vent; arrival INFINITY inside, NAN outside. */

@@ -3,8 +3,10 @@ hardest a rise has to do. The shared reader asks each for its mass, its air and 
 comes that is not there at the end (foam that grows presses ever harder; a step of one of the 90 was seen a tenth above,
 the others within 3 %)."""
 
+import csv
 import itertools
 import json
+import math
 import pathlib
 import re
 import sys
@@ -19,7 +21,29 @@ UPS = ("0,0,1", "0.3,0.2,0.9", "1,0.1,0")
 IN_TIME = ("--mix-s", 5, "--pour-s", 3, "--close-s", 3)
 
 
+def revolved(profile, sides):
+    """A body of revolution, from its outline (radius, height) on the axis to one on the axis."""
+    def at(k, p):
+        return (p[0] * math.cos(2 * math.pi * k / sides), p[0] * math.sin(2 * math.pi * k / sides), p[1])
+    quads = [(at(k, p), at(k + 1, p), at(k + 1, q), at(k, q)) for k in range(sides) for p, q in zip(profile, profile[1:])]
+    return [t for a, b, c, d in quads for t in ((a, b, c), (a, c, d)) if len(set(t)) == 3]
+
+
 class Sealed(Case):
+    def test_a_wide_hole_at_a_neck_has_no_blows_of_pressure(self):
+        """Much foam grows behind the few cubes of the mouth. They ended with less than no foam, and the rise in steps that did not
+        settle: 292 of them in 4,000 cubes, with 75 kPa for 34, and no end within five minutes in 16,000."""
+        bottle = self.mesh(revolved([(0, 0), (36, 0), (40, 6), (40, 90), (36, 104), (24, 118), (14, 128), (14, 150), (17, 150), (17, 158), (0, 158)], 16))
+        for cubes in (4000, 8000, 16000):
+            table = self.path(f"{cubes}.csv")
+            told = self.result(1, "rise", bottle, "--foam", "self-skinning-250", "--cubes", cubes, "--pour-hole", "0,0,158,20",
+                               "--pack", 1.8, "--mix-s", 8, "--pour-s", 6, "--close-s", 4, "--series", table)
+            self.assertAlmostEqual(told["cavities"][0]["outcome"]["peak_kpa"], 34.2, delta=1)
+            with open(table) as rows:
+                kpa = [float(row["peak_kpa"]) for row in csv.DictReader(rows)]
+            for before, at, after in zip(kpa, kpa[1:], kpa[2:]):
+                self.assertLess(at, 1.1 * max(before, after) + 0.2)
+
     def test_foam_shut_in_presses_no_harder_than_it_does_at_the_end(self):
         self.assertEqual((len(MESHES), len(FOAMS)), (5, 6))
         for mesh, foam, up in itertools.product(MESHES, FOAMS, UPS):
