@@ -327,14 +327,24 @@ static double reach_along(const ul_cubes *c, int axis, const int32_t ijk[3], dou
   return fabs(wall) < h ? wall : copysign(h / 2, sense);
 }
 
-void ul_cube_extreme_mm(const ul_cubes *c, size_t cube, const double direction[3], double out[3]) {
-  double centre[3], best = 0;
+void ul_cube_box_mm(const ul_cubes *c, size_t cube, double low[3], double high[3]) {
+  double centre[3];
   int32_t ijk[3];
   ul_cube_centre_mm(c, cube, centre);
   ul_lattice_place(&c->grid->lattice, c->at[cube], ijk);
+  for (int a = 0; a < 3; a++) {
+    low[a] = reach_along(c, a, ijk, centre[a], -1);
+    high[a] = reach_along(c, a, ijk, centre[a], 1);
+  }
+}
+
+void ul_cube_extreme_mm(const ul_cubes *c, size_t cube, const double direction[3], double out[3]) {
+  double low[3], high[3], centre[3], best = 0;
+  ul_cube_box_mm(c, cube, low, high);
+  ul_cube_centre_mm(c, cube, centre);
   ul_copy3(centre, out);
   for (int a = 0; a < 3; a++) {
-    double reach = reach_along(c, a, ijk, centre[a], direction[a]);
+    const double reach = direction[a] > 0 ? high[a] : low[a];
     if (direction[a] * reach <= best) continue;
     best = direction[a] * reach;
     ul_copy3(centre, out);
@@ -342,13 +352,23 @@ void ul_cube_extreme_mm(const ul_cubes *c, size_t cube, const double direction[3
   }
 }
 
+void ul_cube_corner_mm(const ul_cubes *c, size_t cube, const double direction[3], double out[3]) {
+  static const double rounding = 0.02;
+  double low[3], high[3], corner[3], room = 1;
+  ul_cube_extreme_mm(c, cube, direction, out);
+  ul_cube_box_mm(c, cube, low, high);
+  ul_cube_centre_mm(c, cube, corner);
+  for (int a = 0; a < 3; a++) {
+    room *= high[a] - low[a];
+    corner[a] += direction[a] > 0 ? high[a] : direction[a] < 0 ? low[a] : 0;
+  }
+  if (c->volume_mm3[cube] >= (1 - rounding) * room) ul_copy3(corner, out);
+}
+
 double ul_cube_reach_mm(const ul_cubes *c, size_t cube, const double direction[3]) {
-  double centre[3], reach = 0;
-  int32_t ijk[3];
-  ul_cube_centre_mm(c, cube, centre);
-  ul_lattice_place(&c->grid->lattice, c->at[cube], ijk);
-  for (int a = 0; a < 3; a++)
-    reach += direction[a] * reach_along(c, a, ijk, centre[a], direction[a]);
+  double low[3], high[3], reach = 0;
+  ul_cube_box_mm(c, cube, low, high);
+  for (int a = 0; a < 3; a++) reach += direction[a] * (direction[a] > 0 ? high[a] : low[a]);
   return reach;
 }
 

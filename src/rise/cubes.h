@@ -59,10 +59,17 @@ static inline uint32_t ul_cube_cavity(const ul_cubes *c, size_t cube) {
 
 void ul_cube_centre_mm(const ul_cubes *cubes, size_t cube, double out[3]);
 
+/* The box that a cube stands for, from its centre, mm: half a cube to either side, and to the wall
+ * where one comes before the next cube's centre. */
+void ul_cube_box_mm(const ul_cubes *cubes, size_t cube, double low[3], double high[3]);
 /* The end of the runs through the cube's centre that lies farthest along `direction`: within a cube
  * of the cavity's own extreme point there. Without columns, the middle of a face. */
 void ul_cube_extreme_mm(const ul_cubes *cubes, size_t cube, const double direction[3],
                         double out[3]);
+/* The same, or the corner to which the runs through its centre go together, if all of that is of the
+ * cavity: a box's corner, but not one beyond a slanting wall. */
+void ul_cube_corner_mm(const ul_cubes *cubes, size_t cube, const double direction[3],
+                       double out[3]);
 /* How far it goes from its centre along the unit direction, mm: half a cube, and to the wall where
  * one comes before the next cube's centre; along a slant the sum of its axes' parts. */
 double ul_cube_reach_mm(const ul_cubes *cubes, size_t cube, const double direction[3]);

@@ -382,11 +382,12 @@ static double at_plane(const ul_filling *f, const ul_rise_opts *opts, size_t cub
   return share > 0 ? own + share * ((double)f->arrival_s[beyond] - own) : own;
 }
 
-/* What lay below an open rim as liquid is not over it before it creams. */
+/* Liquid that stands over the rim is there when it is poured; what lay below an open one is not
+ * over it before it creams. */
 static void take_rim(const ul_filling *f, const ul_rise_opts *opts, ul_rise_cavity *c) {
   const bool shut = opts->poured_shut && opts->poured_shut[ul_cube_cavity(f->cubes, 0)];
   const double soonest = shut || c->rim_over_mm > 0 ? 0 : ul_mid(f->foam->cream_s);
-  c->rim_s = NAN;
+  c->rim_s = c->rim_over_mm > 0 ? opts->poured_s : NAN;
   for (size_t i = 0; opts->has_parting && i < f->count; i++) {
     if (!(f->arrival_s[i] < INFINITY) || !ul_on_rim(f, opts, i)) continue;
     const double s = at_plane(f, opts, i);

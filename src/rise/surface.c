@@ -7,39 +7,123 @@
 #include "base/memory.h"
 #include "base/vec.h"
 
-/* Less than this is lost in the cubes' own stairs. */
-static const double OF_CUBE = 0.25;
+/* Less than this is not told from none. */
+static const double OF_CUBE = 0.05;
 
 ul_status ul_wets_new(const ul_filling *f, ul_wets *out, ul_error *err) {
   *out = (ul_wets){.wet = ul_new(f->mouth_count + 1, sizeof *out->wet)};
   return out->wet ? UL_OK : ul_fail_memory(err);
 }
 
-/* The level of a pool: between its highest full cube and the lowest one over that which is not, by
- * how full that is. Cubes fill in the order of their centres, so on a slant those two are close,
- * and along the axes a layer apart. */
-static double level_of(const ul_filling *f, const uint32_t *member, size_t count) {
-  const double density = ul_mid(f->foam->liquid_kg_m3);
-  double lowest = INFINITY, full = -INFINITY, over = INFINITY, share = 0;
-  for (size_t i = 0; i < count; i++) {
-    lowest = fmin(lowest, f->height[member[i]]);
-    if (f->full[member[i]]) full = fmax(full, f->height[member[i]]);
+/* ---- the level of a pool ---- */
+
+/* Of a cube with its corners at 0 and 1: the share on the near side of a plane whose normal has
+ * those (positive) parts, as far along it from the corner at 0 as `a`. */
+static double cut_cube(const double n[3], double a) {
+  double sum = 0;
+  for (int corner = 0; corner < 8; corner++) {
+    double left = a;
+    int sign = 1;
+    for (int k = 0; k < 3; k++)
+      if (corner >> k & 1) left -= n[k], sign = -sign;
+    if (left > 0) sum += sign * left * left * left;
   }
-  if (full < lowest) full = lowest - f->layer_m;
-  for (size_t i = 0; i < count; i++) {
-    const int32_t *next = f->cubes->next[member[i]];
-    for (int s = -1; s < UL_SIDES; s++) {
-      int32_t c = s < 0 ? (int32_t)member[i] : next[s];
-      if (c == UL_NO_CUBE || f->full[c] || f->height[c] <= full || f->height[c] >= over) continue;
-      over = f->height[c];
-      share = f->mass[c] / (density * f->volume[c]);
-    }
-  }
-  double gap = fmin(over - full, f->layer_m);
-  return full + gap * (0.5 + share);
+  return sum / (6 * n[0] * n[1] * n[2]);
 }
 
-/* Per cube with liquid: how high the pool that it belongs to stands, m; NAN without. */
+/* What of a cube's box lies under a level, as a share of it. */
+static double share_under(const ul_filling *f, size_t cube, double level_m) {
+  const double over = level_m - f->height[cube];
+  double low[3], high[3], n[3], lowest = 0, whole = 0;
+  if (fabs(over) > 2 * f->cube_m) return over > 0;
+  ul_cube_box_mm(f->cubes, cube, low, high);
+  for (int a = 0; a < 3; a++) {
+    const double up = f->rise[2 * a + 1] / (f->cube_m * 1e3); /* m a mm */
+    lowest += fmin(up * low[a], up * high[a]);
+    n[a] = fmax(fabs(up), 1e-6) * (high[a] - low[a]); /* level along an axis: very nearly */
+    whole += n[a];
+  }
+  const double far = over - lowest;
+  return far <= 0 ? 0 : far >= whole ? 1 : fmin(1, fmax(0, cut_cube(n, far)));
+}
+
+static double held_under(const ul_filling *f, const uint32_t *cube, size_t count, double level) {
+  double held = 0;
+  for (size_t i = 0; i < count; i++) held += f->volume[cube[i]] * share_under(f, cube[i], level);
+  return held;
+}
+
+/* The level under which the cubes hold that volume: between two that are a fiftieth of a layer
+ * apart by the straight line, which lying level it is. */
+static double level_by_volume(const ul_filling *f, const uint32_t *cube, size_t count,
+                              double volume_m3) {
+  double low = INFINITY, high = -INFINITY;
+  for (size_t i = 0; i < count; i++) {
+    low = fmin(low, f->height[cube[i]] - f->layer_m);
+    high = fmax(high, f->height[cube[i]] + f->layer_m);
+  }
+  while (high - low > 0.02 * f->layer_m) {
+    const double middle = (low + high) / 2;
+    *(held_under(f, cube, count, middle) < volume_m3 ? &low : &high) = middle;
+  }
+  const double less = held_under(f, cube, count, low), more = held_under(f, cube, count, high);
+  return more > less ? low + (high - low) * (volume_m3 - less) / (more - less) : low;
+}
+
+/* Puts the cubes beside the pool's `count` that hold nothing behind these; returns how many all
+ * are. `top` has 0 for what is in the list. */
+static size_t add_shore(const ul_filling *f, uint32_t *cube, size_t count, double *top) {
+  size_t all = count;
+  for (size_t i = 0; i < count; i++)
+    for (int s = 0; s < UL_SIDES; s++) {
+      const int32_t n = f->cubes->next[cube[i]][s];
+      if (n == UL_NO_CUBE || !isnan(top[n])) continue;
+      top[n] = 0;
+      cube[all++] = (uint32_t)n;
+    }
+  return all;
+}
+
+/* Of a heap, that has not come to a level: its highest full cube's top, or as far as the lowest one
+ * over that is full. */
+static double top_of_heap(const ul_filling *f, const uint32_t *cube, size_t count, double full) {
+  const double density = ul_mid(f->foam->liquid_kg_m3);
+  double over = INFINITY, share = 0;
+  for (size_t i = 0; i < count; i++) {
+    const uint32_t c = cube[i];
+    if (f->full[c] || f->height[c] <= full || f->height[c] >= over) continue;
+    over = f->height[c];
+    share = f->mass[c] / (density * f->volume[c]);
+  }
+  return full + fmin(over - full, f->layer_m) * (0.5 + share);
+}
+
+/* Cubes fill in the order of their centres: what is full over one that is not is a heap. Else the
+ * level may stand in cubes over the highest that holds liquid, too: those of the shore keep it.
+ * Writes `top` of the pool's `count` cubes; behind these there is room for all others. */
+static void find_level(const ul_filling *f, uint32_t *cube, size_t count, double *top) {
+  const size_t all = add_shore(f, cube, count, top);
+  double full = -INFINITY, lowest = INFINITY, dry = INFINITY, wet = -INFINITY, kg = 0;
+  for (size_t i = 0; i < all; i++) {
+    const uint32_t c = cube[i];
+    kg += f->mass[c];
+    lowest = fmin(lowest, f->height[c]);
+    if (i < count) wet = fmax(wet, f->height[c]);
+    if (f->full[c])
+      full = fmax(full, f->height[c]);
+    else
+      dry = fmin(dry, f->height[c]);
+  }
+  if (full < lowest) full = lowest - f->layer_m;
+  const double nearly = 0.01 * f->layer_m;
+  const bool heap = full > dry + nearly;
+  const double level = heap ? top_of_heap(f, cube, all, full)
+                            : level_by_volume(f, cube, all, kg / ul_mid(f->foam->liquid_kg_m3));
+  for (size_t i = 0; i < all; i++)
+    top[cube[i]] = i < count || (!heap && f->height[cube[i]] > wet + nearly) ? level : NAN;
+}
+
+/* Per cube: how high the pool stands that is in it, m; NAN where none is. */
 static void find_tops(const ul_filling *f, double *top, uint32_t *queue) {
   for (size_t i = 0; i < f->count; i++) top[i] = NAN;
   for (size_t from = 0; from < f->count; from++) {
@@ -55,8 +139,7 @@ static void find_tops(const ul_filling *f, double *top, uint32_t *queue) {
         queue[count++] = (uint32_t)next[s];
       }
     }
-    double level = level_of(f, queue, count);
-    for (size_t i = 0; i < count; i++) top[queue[i]] = level;
+    find_level(f, queue, count, top);
   }
 }
 
@@ -102,7 +185,7 @@ static void look_at_rim(const ul_filling *f, const ul_rise_opts *opts, const dou
     if (isnan(top[i]) || !ul_on_rim(f, opts, i)) continue;
     ul_wet wet = {.vent = UINT32_MAX, .s = s};
     double lowest[3], to[3];
-    ul_cube_extreme_mm(f->cubes, i, down, lowest);
+    ul_cube_corner_mm(f->cubes, i, down, lowest);
     ul_sub(lowest, opts->parting_mm, to);
     ul_add_scaled(lowest, -ul_dot(to, n), n, wet.at_mm); /* on the plane */
     wet.over_mm = top[i] * 1e3 - ul_dot(up, wet.at_mm);

@@ -38,6 +38,34 @@ static void the_rim_is_found_wherever_the_open_face_lies_in_the_cubes(void **sta
   }
 }
 
+/* In a box raised by 15 degrees the liquid is a wedge along one side, h = sqrt(2 V tan 15 / width)
+ * deep there. Before, the place on the rim was in the middle of its cube, so half a millimetre was
+ * none in cubes of 1.6 to 3.4 mm: "fills". */
+static void a_wedge_of_liquid_stands_over_the_rim_by_arithmetic(void **state) {
+  (void)state;
+  const double raised = 15 * M_PI / 180, wide = 60;
+  const double deep = sqrt(2 * 1.25 * 64 / 1080 * 100 * 60 * 40 / wide * tan(raised));
+  for (double rim = 8; rim < 12.5; rim += 2.1)
+    for (double cube = 2; cube < 3.5; cube += 0.65) {
+      mesh_mould m;
+      mesh_mould_make(&m, shape_box(100, wide, 40), cube, 2, wide / 2);
+      m.opts.up[0] = sin(raised);
+      m.opts.up[2] = cos(raised);
+      m.opts.pack = 1.25;
+      m.opts.open = true;
+      m.opts.poured_s = -1000; /* time enough to lie level */
+      m.opts.has_parting = true;
+      m.opts.parting_mm[2] = rim;
+      m.opts.parting_normal[2] = 1;
+      ul_rise *r = mesh_mould_rise(&m);
+      assert_near(r->cavity[0].rim_over_mm, (deep - rim) * cos(raised), 0.05 * cube);
+      assert_near(r->cavity[0].rim_at_mm[0], 0, 1e-6);
+      assert_near(r->cavity[0].rim_s, -1000, 0); /* when it is poured */
+      ul_rise_free(r);
+      mesh_mould_free(&m);
+    }
+}
+
 /* Liquid below the rim stays there until it creams: it was said to be at the rim as poured. Later
  * foam is there when it fills what lies below, as it lies level. */
 static void foam_is_at_the_rim_no_sooner_than_it_grows_there(void **state) {
@@ -68,6 +96,7 @@ static void foam_is_at_the_rim_no_sooner_than_it_grows_there(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(the_rim_is_found_wherever_the_open_face_lies_in_the_cubes),
+      cmocka_unit_test(a_wedge_of_liquid_stands_over_the_rim_by_arithmetic),
       cmocka_unit_test(foam_is_at_the_rim_no_sooner_than_it_grows_there),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
