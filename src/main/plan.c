@@ -229,6 +229,18 @@ static void say_dangerous(const cavity_case *c, plan *p, size_t room) {
              vent_count_is_most(c, p) ? " (--vents-at-most)" : "");
 }
 
+/* `loss`: what its holes lose, though that is made good; NULL: little. */
+static void say_fills(const cavity_case *c, const plan *p, const char *loss, char *out,
+                      size_t room) {
+  const size_t vents = p->vents->count;
+  char what[40] = "the pour hole lets";
+  if (vents || !c->opts->hole_count)
+    snprintf(what, sizeof what, "%zu vent%s", vents, vents == 1 ? " lets" : "s let");
+  snprintf(out, room, "fills: %s the air out, %s%s%.300s%s", what,
+           p->foam.rise ? "with this foam" : "on heights alone (no foam has been risen: --foam)",
+           loss ? "; " : "", loss ? loss : "", loss ? " (what leaves is weighed besides)" : "");
+}
+
 /* Of the charge meant for a cavity: so much less of it is not the part that was wanted. The
  * program's own choice, as in rise_verdict.c. */
 static const double LIGHT_SHARE = 0.05;
@@ -239,7 +251,7 @@ static bool is_light(const plan *p, char *out, size_t room) {
   const ul_rise *rise = p->foam.rise;
   for (size_t i = 0; i < rise->cavity_count; i++) {
     const ul_charge *meant = &p->shop.cavity[i].charge;
-    const double stays_g = rise->cavity[i].mass_in_g - rise_left_by_holes_g(rise, i);
+    const double stays_g = rise->cavity[i].mass_in_g - rise_lost_g(rise, i);
     const double share = stays_g / meant->in_cavity_g;
     if (share >= 1 - LIGHT_SHARE) continue;
     snprintf(out, room, "the part comes to %.0f for %.0f kg/m3", share * meant->part_kg_m3,
@@ -287,11 +299,7 @@ static void judge(const cavity_case *c, plan *p) {
   else if (!p->shop.good)
     snprintf(p->verdict, room, "fills, but %.350s", p->shop.verdict);
   else
-    snprintf(p->verdict, room, "fills: %zu %s the air out, %s%s%.300s%s", p->vents->count,
-             p->vents->count == 1 ? "vent lets" : "vents let",
-             p->foam.rise ? "with this foam" : "on heights alone (no foam has been risen: --foam)",
-             loses ? "; " : "", loses ? loss : "",
-             loses ? " (what leaves is weighed besides)" : "");
+    say_fills(c, p, loses ? loss : NULL, p->verdict, room);
 }
 
 /* For everything that is handed over: cavities are numbered as in the file. */

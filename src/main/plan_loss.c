@@ -23,7 +23,7 @@ typedef struct loss {
 static void look(const ul_rise *rise, loss *of) {
   for (size_t i = 0; i < rise->cavity_count; i++) {
     of[i].was_lost_g = of[i].lost_g;
-    of[i].lost_g = rise_left_by_holes_g(rise, i);
+    of[i].lost_g = rise_lost_g(rise, i);
   }
 }
 

@@ -92,7 +92,8 @@ static void tell_attitude(page_lines *lines, const cavity_case *c, const plan *p
 }
 
 static void tell_holes(page_lines *lines, const cavity_case *c, const plan *p) {
-  if (!p->vents->count) tell(lines, "Holes", "None is needed.");
+  if (!p->vents->count)
+    tell(lines, "Holes", "None is needed%s.", c->opts->hole_count ? " but the pour hole" : "");
   for (size_t i = 0; i < p->vents->count && i < 8; i++) {
     const ul_vent *v = &p->vents->vent[i];
     char figure[UL_WORDS], place[UL_WORDS], whose[32] = "";

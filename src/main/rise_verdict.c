@@ -194,6 +194,10 @@ double rise_left_by_holes_g(const ul_rise *rise, size_t cavity) {
   return sum;
 }
 
+double rise_lost_g(const ul_rise *rise, size_t cavity) {
+  return rise_left_by_holes_g(rise, cavity) + rise->cavity[cavity].seam_bled_g;
+}
+
 /* The hole of that cavity by which most leaves. */
 static size_t worst_hole(const ul_rise *rise, size_t cavity) {
   size_t worst = SIZE_MAX;
@@ -204,32 +208,43 @@ static size_t worst_hole(const ul_rise *rise, size_t cavity) {
   return worst;
 }
 
+/* By which hole, and what to do about it. */
+static void say_hole(const told *t, size_t cavity, bool more, char *out, size_t room) {
+  const size_t hole = worst_hole(t->rise, cavity);
+  const bool many = t->rise->vent[hole].bled_g < 0.99 * rise_lost_g(t->rise, cavity);
+  const char *it = many ? "them" : "it";
+  char name[40], at[UL_WORDS], plug[60] = "";
+  if (!t->opts->vent[hole].plug)
+    snprintf(plug, sizeof plug, "plug %s when foam shows (\",plug\"), ", it);
+  snprintf(out, room, "%s%s at %.60s; %s%smake %s smaller%s", many ? "its holes, most by " : "",
+           name_of_opening(t, hole, name), ul_words_place(t->opts->vent[hole].at_mm, at), plug,
+           *plug && !more ? "or " : "", it, more ? ", or weigh more (--pack)" : "");
+}
+
 /* `more`: whether weighing more is offered. */
 static void say_loss(const told *t, size_t cavity, double share, bool more, char *out,
                      size_t room) {
-  const double left_g = rise_left_by_holes_g(t->rise, cavity);
-  const size_t hole = worst_hole(t->rise, cavity);
-  const bool many = t->rise->vent[hole].bled_g < 0.99 * left_g;
-  const char *it = many ? "them" : "it";
-  char whose[40] = "its charge", grams[100] = "", plug[60] = "";
-  char name[40], a[UL_WORDS], b[UL_WORDS];
+  const double left_g = rise_lost_g(t->rise, cavity);
+  char whose[40] = "its charge", grams[100] = "", way[280], a[UL_WORDS], b[UL_WORDS];
   if (t->rise->cavity_count > 1)
     snprintf(whose, sizeof whose, "the charge of cavity %zu", case_cavity_number(t->c, cavity));
   if (t->c->opts->foam)
     snprintf(grams, sizeof grams, ", %.20s of %.20s g,", ul_words_figure(left_g, a),
              ul_words_figure(t->rise->cavity[cavity].mass_in_g, b));
-  if (!t->opts->vent[hole].plug)
-    snprintf(plug, sizeof plug, "plug %s when foam shows (\",plug\"), ", it);
-  snprintf(out, room, "loses %.0f %% of %s%s by %s%s at %.60s; %s%smake %s smaller%s", 100 * share,
-           whose, grams, many ? "its holes, most by " : "", name_of_opening(t, hole, name),
-           ul_words_place(t->opts->vent[hole].at_mm, a), plug, *plug && !more ? "or " : "", it,
-           more ? ", or weigh more (--pack)" : "");
+  if (t->rise->cavity[cavity].seam_bled_g > left_g / 2)
+    snprintf(way, sizeof way,
+             "its seam; make the faces meet and clamp them tight (--seam-gap is how far they "
+             "stand apart)%s",
+             more ? ", or weigh more (--pack)" : "");
+  else
+    say_hole(t, cavity, more, way, sizeof way);
+  snprintf(out, room, "loses %.0f %% of %s%s by %s", 100 * share, whose, grams, way);
 }
 
 static double worst_loss(const ul_rise *rise, size_t *cavity) {
   double most = 0;
   for (size_t i = 0; i < rise->cavity_count; i++) {
-    const double share = rise_left_by_holes_g(rise, i) / rise->cavity[i].mass_in_g;
+    const double share = rise_lost_g(rise, i) / rise->cavity[i].mass_in_g;
     if (share > most) most = share, *cavity = i;
   }
   return most;

@@ -38,8 +38,9 @@ bool clock_missed(const ul_clock *clock, char *out, size_t room);
 /* Over what foam moulds usually see; and then what to say of it. `from`: how it is known, "". */
 bool rise_is_dangerous(double kpa, const char *from, char *out, size_t room);
 
-/* What leaves a cavity by its vents and pour holes. */
+/* What leaves a cavity by its vents and pour holes; and that with what leaves by its seam. */
 double rise_left_by_holes_g(const ul_rise *rise, size_t cavity);
+double rise_lost_g(const ul_rise *rise, size_t cavity);
 
 /* "vent 2", "the pour hole" or "pour hole 2", as the rise's vent number `vent` is called. */
 const char *rise_vent_name(const options *opts, size_t vent, size_t first_hole, char out[40]);

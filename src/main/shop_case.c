@@ -15,7 +15,7 @@
 
 /* What the rise saw leave by the vents of that cavity; NAN without one. */
 static double bled_g(const foam_proof *proof, size_t cavity) {
-  return proof && proof->rise ? rise_left_by_holes_g(proof->rise, cavity) : NAN;
+  return proof && proof->rise ? rise_lost_g(proof->rise, cavity) : NAN;
 }
 
 static ul_status weigh(const cavity_case *c, const foam_proof *proof, shop_case *s, ul_error *err) {

@@ -206,7 +206,8 @@ static double put_pour_holes(const ul_sheet *s, const ul_card *card, double x, d
     snprintf(words, sizeof words, "Pour through the hole of %s at %s%s.",
              ul_card_length(card, card->hole[i].diameter_mm, size),
              ul_card_place(card, card->hole[i].at_mm, place),
-             card->hole_plug[i] ? "; plug it when foam shows" : "");
+             card->hole_plug[i] ? "; plug it when foam shows"
+                                : "; leave it open, for air leaves by it");
     y = put_sentence(s, x, y, words);
   }
   return y;
@@ -372,8 +373,9 @@ static void vents_words(const ul_card *card, char *out, size_t room) {
  * rest. */
 static double put_vents(const ul_sheet *s, const ul_card *card, double y, double end) {
   size_t count = card->vents->count;
-  char words[2 * UL_WORDS] = "None is needed.";
+  char words[2 * UL_WORDS];
   double x = put_step(s, y, "Vents");
+  snprintf(words, sizeof words, "None is needed%s.", card->hole_count ? " but the pour hole" : "");
   if (count) vents_words(card, words, sizeof words);
   y = put_sentence(s, x, y, words);
   y += 4;

@@ -18,33 +18,36 @@ ul_status ul_wets_new(const ul_filling *f, ul_wets *out, ul_error *err) {
 /* ---- the level of a pool ---- */
 
 /* Of a cube with its corners at 0 and 1: the share on the near side of a plane whose normal has
- * those (positive) parts, as far along it from the corner at 0 as `a`. */
-static double cut_cube(const double n[3], double a) {
-  double sum = 0;
-  for (int corner = 0; corner < 8; corner++) {
-    double left = a;
+ * those (positive) parts, along `axes` axes, as far along it from the corner at 0 as `far`. */
+static double cut_cube(const double *n, int axes, double far) {
+  double sum = 0, all = 1;
+  for (int k = 0; k < axes; k++) all *= (k + 1) * n[k];
+  for (int corner = 0; corner < 1 << axes; corner++) {
+    double left = far;
     int sign = 1;
-    for (int k = 0; k < 3; k++)
+    for (int k = 0; k < axes; k++)
       if (corner >> k & 1) left -= n[k], sign = -sign;
-    if (left > 0) sum += sign * left * left * left;
+    if (left > 0) sum += sign * pow(left, axes);
   }
-  return sum / (6 * n[0] * n[1] * n[2]);
+  return sum / all;
 }
 
 /* What of a cube's box lies under a level, as a share of it. */
 static double share_under(const ul_filling *f, size_t cube, double level_m) {
   const double over = level_m - f->height[cube];
   double low[3], high[3], n[3], lowest = 0, whole = 0;
+  int axes = 0;
   if (fabs(over) > 2 * f->cube_m) return over > 0;
   ul_cube_box_mm(f->cubes, cube, low, high);
   for (int a = 0; a < 3; a++) {
     const double up = f->rise[2 * a + 1] / (f->cube_m * 1e3); /* m a mm */
+    if (fabs(f->rise[2 * a]) < 1e-4 * f->layer_m) continue;   /* level along that axis */
     lowest += fmin(up * low[a], up * high[a]);
-    n[a] = fmax(fabs(up), 1e-6) * (high[a] - low[a]); /* level along an axis: very nearly */
-    whole += n[a];
+    n[axes] = fabs(up) * (high[a] - low[a]);
+    whole += n[axes++];
   }
   const double far = over - lowest;
-  return far <= 0 ? 0 : far >= whole ? 1 : fmin(1, fmax(0, cut_cube(n, far)));
+  return far <= 0 ? 0 : far >= whole ? 1 : fmin(1, fmax(0, cut_cube(n, axes, far)));
 }
 
 static double held_under(const ul_filling *f, const uint32_t *cube, size_t count, double level) {

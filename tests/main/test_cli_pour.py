@@ -275,6 +275,14 @@ class Pour(Case):
             ran = ullage("rise", path, "--cubes", 1000, "--parting", "z=50", "--seam-gap", 0.1, *wall)
             self.assertIn(said, " ".join(ran.stdout.split()))
 
+    def test_what_a_seam_loses_counts_as_what_a_hole_does(self):
+        told = self.result(1, "rise", self.mesh(box((100, 60, 40))), "--foam", "rigid-40", "--pack", 1.6, "--cubes", 3000, "--mix-s", 20,
+                           "--parting", "z=40", "--seam-gap", 5)
+        outcome = told["cavities"][0]["outcome"]
+        share = outcome["seam"]["bled_g"] / outcome["mass_in_g"]
+        self.assertGreater(share, 0.05)
+        self.assertRegex(told["verdict"], rf"^loses {100 * share:.0f} % of its charge, .* g, by its seam; make the faces meet")
+
     def test_a_seam_needs_its_plane_and_a_cavity_in_it(self):
         self.rise_refused(2, "say it with --parting", "--seam-gap", 0.1)
         self.rise_refused(3, "does not cut the cavity", "--seam-gap", 0.1, "--parting", "z=300")
