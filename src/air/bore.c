@@ -2,6 +2,7 @@
 
 #include "air/edge.h"
 #include "air/line.h"
+#include "air/web.h"
 #include "base/vec.h"
 
 #include <math.h>
@@ -22,7 +23,7 @@ typedef struct {
   double top;    /* height of the place: its pocket has nothing above it, so a higher mouth is in
                     another */
   double edge;   /* no nearer to an edge of the tool */
-  bool kept_off, at_edge;
+  bool kept_off, at_edge, at_parting;
 } search;
 
 typedef struct {
@@ -85,6 +86,18 @@ static bool is_at_edge(search *s, const spot *b) {
   return near;
 }
 
+static bool is_at_parting(search *s, const spot *b) {
+  const ul_bore_site *site = s->lines.site;
+  double from[3], to[3];
+  if (!site->parting) return false;
+  ul_sight_place(s->lines.cavity, b->x, b->y, b->first_leaves, from);
+  ul_sight_place(s->lines.cavity, b->x, b->y, b->last_out, to);
+  bool near = ul_web_to_parting_mm(site->parting, s->lines.axis, from, to, s->circle) <
+              ul_web_mm(site->radius_mm);
+  if (near) s->at_parting = true;
+  return near;
+}
+
 /* Whether the hole can be made at (x, y): the mouth is not above the place; somewhere inside, the
  * whole cross section is air; from there every line leaves the cavity once and for good, and no
  * wall or step is in the way. */
@@ -98,7 +111,7 @@ static bool spot_at(search *s, double x, double y, spot *b) {
          b->first_leaves - b->last_enters >= least_air_mm &&
          !ul_sight_meets_wall(s->lines.cavity, x, y, s->circle, b->first_leaves - start_inside(b),
                               b->last_leaves, ul_least_facing) &&
-         !is_kept_off(s, b) && !is_at_edge(s, b);
+         !is_kept_off(s, b) && !is_at_parting(s, b) && !is_at_edge(s, b);
 }
 
 /* Closes in on the place looked at, never leaving where the hole can be made. */
@@ -169,6 +182,7 @@ ul_status ul_bore_fit(const ul_bore_site *site, const double axis[3], ul_bore *o
       *end = UL_BORE_FITS;
     } else {
       *end = s.at_edge            ? UL_BORE_AT_EDGE
+             : s.at_parting       ? UL_BORE_AT_PARTING
              : s.kept_off         ? UL_BORE_KEPT_OFF
              : s.lines.met_insert ? UL_BORE_MEETS_INSERT
              : s.lines.met_again  ? UL_BORE_MEETS_AGAIN

@@ -3,6 +3,7 @@
 #define UL_AIR_BORE_H
 
 #include "ullage/attitude.h"
+#include "ullage/parting.h"
 
 typedef struct ul_bore_site {
   const ul_mesh *cavity; /* closed, wound outwards; all cavities of the tool and their cores */
@@ -16,6 +17,7 @@ typedef struct ul_bore_site {
   const ul_mesh *keep_off; /* just those triangles; NULL: none */
   const double (*keep_box)[2][3];
   size_t keep_box_count;
+  const ul_parting *parting; /* no hole nearer to it than a web (web.h); NULL, or without a plane */
 } ul_bore_site;
 
 typedef struct ul_bore {
@@ -34,6 +36,7 @@ typedef struct ul_bore {
 typedef enum {
   UL_BORE_FITS,
   UL_BORE_NO_ROOM,      /* the circle finds no place near enough where it breaks in wholly */
+  UL_BORE_AT_PARTING,   /* it would run along the parting face, nearer to it than a web */
   UL_BORE_KEPT_OFF,     /* the only places are where none may be */
   UL_BORE_MEETS_INSERT, /* on its way out it meets an insert */
   UL_BORE_MEETS_AGAIN,  /* on its way out it meets a cavity again */
@@ -45,8 +48,9 @@ typedef enum {
 /* Looks along the unit `axis` for the place nearest to site->at_mm where the hole's whole circle,
  * with 0.05 mm to spare, leaves the cavity through one stretch of surface without a step and
  * without a part steeper than 78 degrees, and goes straight out of the tool, 1.5 diameters or more
- * from its edges. Nearest is across the axis; at most four radii. *again_mm: how far on it meets a
- * cavity, an insert or a hollow. Errors: UL_E_MEMORY. */
+ * from its edges; one that runs along the parting face keeps a web to it. Nearest is across the
+ * axis; at most four radii. *again_mm: how far on it meets a cavity, an insert or a hollow. Errors:
+ * UL_E_MEMORY. */
 ul_status ul_bore_fit(const ul_bore_site *site, const double axis[3], ul_bore *out,
                       ul_bore_end *end, double *again_mm, ul_error *err);
 

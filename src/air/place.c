@@ -4,6 +4,7 @@
 #include "air/lower.h"
 #include "air/nearest.h"
 #include "air/relief.h"
+#include "air/web.h"
 #include "base/fail.h"
 #include "base/figures.h"
 #include "base/vec.h"
@@ -29,6 +30,7 @@ static const double steep_entry_deg = 15; /* a drill needs a flat to start on: c
  * source. */
 static const double steep_mouth_deg = 60;
 static const double much_longer = 1.5;
+static const double crossing_share = 0.1; /* our choice */
 
 typedef enum { ALONG_DRAW, ALONG_MAIN, ALONG_NORMAL } along;
 
@@ -181,6 +183,8 @@ static void explain_axis(ul_vent *vent, const trial *t, const ul_place_rules *ru
     say(vent, ", as a hole nearer to up would be %.0f mm deep", t->too_deep_mm);
   else if (t->slant_deg > 0)
     say(vent, ", as a hole nearer to up would meet a wall %.0f degrees off square", t->slant_deg);
+  else if (t->why == UL_BORE_AT_PARTING && stopped_higher)
+    say(vent, ", as a hole nearer to up would run too near to the parting face");
   else if (t->why == UL_BORE_IN_HOLLOW)
     say(vent, ", as a hole nearer to up would come out into a hollow of the tool");
   else if (t->why == UL_BORE_MEETS_AGAIN && stopped_higher)
@@ -191,22 +195,33 @@ static void explain_axis(ul_vent *vent, const trial *t, const ul_place_rules *ru
     say(vent, "; along the draw none is as good");
 }
 
+static bool has_plane(const ul_parting *p) {
+  return p && p->has_plane;
+}
+
+/* Of a hole that no other place or way was found for, too. */
+static void warn_of_parting(ul_vent *vent, const ul_bore *h, const ul_parting *parting) {
+  double in = ul_parting_height_mm(parting, h->mouth_mm);
+  double out = ul_parting_height_mm(parting, h->through_mm);
+  double radius = vent->diameter_mm / 2;
+  double web = ul_web_to_parting_mm(parting, h->axis, h->mouth_mm, h->through_mm, radius);
+  if ((fabs(in) > touch_mm && fabs(out) > touch_mm && (in < 0) != (out < 0)) || web <= 0)
+    say(vent, "; crosses the parting face");
+  else if (web < ul_web_mm(radius))
+    say(vent, "; only %.2g mm of the tool are left between it and the parting face", web);
+}
+
 static void warn(ul_vent *vent, const ul_bore *h, const ul_parting *parting) {
   if (h->entry_deg > steep_entry_deg)
     say(vent, "; enters %.0f degrees off square: cut a flat first", h->entry_deg);
   if (h->length_mm > deep_mm && vent->kind == UL_VENT_HOLE)
     say(vent, "; over %.0f mm deep: a long drill, or a tube cast in", deep_mm);
-  if (parting && parting->has_plane && vent->kind == UL_VENT_HOLE) {
-    double in = ul_parting_height_mm(parting, h->mouth_mm);
-    double out = ul_parting_height_mm(parting, h->through_mm);
-    if (fabs(in) > touch_mm && fabs(out) > touch_mm && (in < 0) != (out < 0))
-      say(vent, "; crosses the parting face");
-  }
+  if (has_plane(parting) && vent->kind == UL_VENT_HOLE) warn_of_parting(vent, h, parting);
 }
 
 /* From which side of the parting plane the mouth lies; on it, where the hole leads. */
 static int half_of(const ul_parting *p, const ul_bore *h) {
-  if (!p || !p->has_plane) return 0;
+  if (!has_plane(p)) return 0;
   double height = ul_parting_height_mm(p, h->mouth_mm);
   if (fabs(height) < touch_mm) height = ul_dot(p->normal, h->axis);
   return height < 0 ? -1 : 1;
@@ -400,7 +415,7 @@ static ul_status try_ways_so_deep(const asked *q, double share, trial *t, ul_err
                          normal.axis) ||
       ul_dot(normal.axis, q->site->up) < least_climb)
     return status;
-  return try_way(q, &normal, 0.5, t, err);
+  return try_way(q, &normal, fmin(share, 0.5), t, err);
 }
 
 static ul_status try_ways(const asked *q, trial *t, ul_error *err) {
@@ -484,15 +499,58 @@ static ul_status take_hole(ul_vent *vent, const asked *q, const trial *t, bool l
   return ul_relief_make(q->site, &f->bore, q->rules->drills, q->rules->land_mm, vent, err);
 }
 
-static ul_status place_hole(const asked *q, ul_vent *out, ul_error *err) {
-  trial t = {.best.left = INFINITY, .why = UL_BORE_NO_ROOM};
-  ul_status status = try_ways(q, &t, err);
-  double at_top = t.best.left;
+/* Where no hole with a web to the parting face lets the air out, one without, if that leaves next
+ * to none of what stays: it opens the seam, or breaks into it. */
+static ul_status try_crossing(const asked *q, trial *t, ul_error *err) {
+  ul_bore_site site = *q->site;
+  asked there = *q;
+  bool none = !(t->best.left < INFINITY);
+  site.parting = NULL;
+  there.site = &site;
+  if (none) t->why = UL_BORE_NO_ROOM;
+  return try_ways_so_deep(&there, none ? 1 : crossing_share, t, err);
+}
+
+/* *lower: it is at another place of the pocket; *crosses: it keeps no web to the parting face. */
+static ul_status find_hole(const asked *q, trial *t, bool *lower, bool *crosses, ul_error *err) {
+  *t = (trial){.best.left = INFINITY, .why = UL_BORE_NO_ROOM};
+  ul_status status = try_ways(q, t, err);
+  const double at_top = t->best.left;
   if (status == UL_OK && at_top > q->allowed && (q->site->kept || q->site->keep_box_count))
-    status = try_lower(q, &t, err);
+    status = try_lower(q, t, err);
+  const double with_web = t->best.left;
+  if (status == UL_OK && with_web > q->allowed && has_plane(q->site->parting))
+    status = try_crossing(q, t, err);
+  *crosses = t->best.left < with_web;
+  *lower = t->best.left < at_top && !*crosses;
+  return status;
+}
+
+/* A groove that leaves more than may be let be, but no more than a hole that crosses the parting
+ * face does: near the place, for this is asked where a rise leaves air, too. */
+static ul_status groove_instead(const asked *q, double left_mm3, ul_groove *out, bool *found,
+                                ul_error *err) {
+  const double reach = 4 * q->site->radius_mm;
+  ul_status status =
+      ul_groove_find(q->site, q->rules, &q->place, fmax(left_mm3, q->allowed), out, found, err);
+  if (status == UL_OK && *found && ul_distance(out->bore.mouth_mm, q->peak_mm) > reach)
+    *found = false;
+  return status;
+}
+
+static ul_status place_hole(const asked *q, ul_vent *out, ul_error *err) {
+  trial t;
+  bool lower, crosses, found = false;
+  ul_groove groove;
+  ul_status status = find_hole(q, &t, &lower, &crosses, err);
+  if (status == UL_OK && crosses) status = groove_instead(q, t.best.left, &groove, &found, err);
   if (status != UL_OK) return status;
-  if (t.best.left < INFINITY) return take_hole(out, q, &t, t.best.left < at_top, err);
-  refuse(out, &t);
+  if (found)
+    take_groove(out, q->site, q->rules, &groove);
+  else if (t.best.left < INFINITY)
+    return take_hole(out, q, &t, lower, err);
+  else
+    refuse(out, &t);
   return UL_OK;
 }
 
@@ -513,7 +571,7 @@ ul_status ul_place_vent(const ul_bore_site *site, const ul_place_rules *rules, u
              .deepest_mm = INFINITY};
   if (rules->skin && ul_outlet_at(rules->skin, site->at_mm, &q.place) != UL_OK)
     return ul_fail_memory(err);
-  if (rules->parting && rules->parting->has_plane) {
+  if (has_plane(rules->parting)) {
     ul_groove groove;
     bool found;
     ul_status status = ul_groove_find(site, rules, &q.place, q.allowed, &groove, &found, err);

@@ -431,7 +431,8 @@ ul_status ul_vents_choose(const ul_solid *solid, const ul_heights *heights, cons
                        .kept = around.keep.kept,
                        .keep_off = around.keep.mesh,
                        .keep_box = opts->keep_box,
-                       .keep_box_count = opts->keep_box_count};
+                       .keep_box_count = opts->keep_box_count,
+                       .parting = opts->parting};
   if (status == UL_OK)
     status = choose_and_drill(solid, heights, peaks, &site, opts, draw, &c, vents, err);
   surroundings_clear(&around);

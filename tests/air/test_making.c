@@ -298,45 +298,6 @@ static void air_under_an_insert_is_not_drilled_through_it(void **state) {
   }
 }
 
-/* Every demo cavity, parted through its middle across each axis, lying on its joint and turned up
- * on it: whatever is proposed can be made. */
-static void every_vent_of_the_parted_demo_cavities_can_be_made(void **state) {
-  (void)state;
-  const char *const names[] = {"bow-ball.3mf", "seat-pad.stl", "rigger-float.stl",
-                               "dock-fender.stl", "rack-saddle.obj"};
-  int holes = 0, grooves = 0;
-  for (int n = 0; n < 5; n++)
-    for (int lie = 0; lie < 6; lie++) {
-      char path[500];
-      snprintf(path, sizeof path, "%s/%s", MESHES, names[n]);
-      ul_import_opts import = ul_import_opts_default();
-      ul_import_info info;
-      ul_mesh *mesh;
-      ul_error err = {0};
-      assert_ok(ul_import(path, &import, NULL, &mesh, &info, &err), &err);
-      double box[2][3], at[3], normal[3] = {lie % 3 == 0, lie % 3 == 1, lie % 3 == 2};
-      double up[3] = {lie < 3 && lie != 0 ? 1 : 0.1, lie < 3 && lie == 0 ? 1 : 0.05,
-                      lie < 3 ? 0.1 : 1};
-      ul_mesh_box_mm(mesh, box);
-      for (int c = 0; c < 3; c++) at[c] = (box[0][c] + box[1][c]) / 2 + 0.13;
-      bed b = bed_lay(mesh, NULL, 0, 5, up);
-      assert_ok(ul_parting_make(b.solid, at, normal, NULL, &b.parting, &err), &err);
-      ul_vents_opts opts = opts_for(&b);
-      opts.at_most = 12;
-      ul_vents *vents = bed_choose(&b, &opts);
-      for (size_t i = 0; i < vents->count; i++) {
-        const ul_vent *v = &vents->vent[i];
-        if (v->kind == UL_VENT_GROOVE)
-          assert_good_groove(b.solid->mesh, &b.tool, &b.parting, v), grooves++;
-        else
-          assert_good_hole(b.solid->mesh, &b.tool, v), holes++;
-      }
-      bed_clear(&b, vents);
-    }
-  print_message("# %d holes and %d grooves\n", holes, grooves);
-  assert_true(holes >= 20 && grooves >= 3);
-}
-
 /* Two boxes one above the other: looked at alone, the lower one is still not drilled up through the
  * upper one. */
 static void a_cavity_left_out_is_not_drilled_through(void **state) {
@@ -445,6 +406,112 @@ static ul_vents *wished(const bed *b, ul_vents_opts opts, const ul_vent_wish *wi
   return vents;
 }
 
+/* A hole along the parting face leaves half its width of the tool to it, and a millimetre, and so
+ * does its relief. */
+static void assert_keeps_a_web(const bed *b, const ul_vent *v) {
+  if (fabs(ul_dot(v->axis, b->parting.normal)) >= 0.5) return;
+  ul_vent part = *v;
+  part.relief_mm = 0;
+  assert_true(web_by_force(&b->parting, &part) >= fmax(v->diameter_mm / 2, 1) - 1e-6);
+  if (!(v->relief_mm > 0)) return;
+  ul_add_scaled(v->at_mm, v->land_mm, v->axis, part.at_mm);
+  part.length_mm = v->length_mm - v->land_mm;
+  part.diameter_mm = v->relief_mm;
+  assert_true(web_by_force(&b->parting, &part) >= fmax(v->relief_mm / 2, 1) - 1e-6);
+}
+
+/* On end, the joint a little over the place where foam comes last: the hole lies lower, or its
+ * relief is narrower or left out. It was bored open to the joint. */
+static void a_hole_along_the_parting_face_keeps_a_web_to_it(void **state) {
+  (void)state;
+  static const struct {
+    double under, want_under, want_relief;
+  } cases[] = {{0.2, 1.8, 0}, {1.43, 1.8, 0}, {3.6, 3.6, 2.5}, {4.3, 4.3, 4}, {6, 6, 5}};
+  bed b = bed_lay(shape_box(100, 60, 30), NULL, 0, 2, (double[3]){1, 0, 0});
+  part(&b, 28);
+  ul_vents_opts opts = opts_for(&b);
+  opts.diameter_mm = 1.5;
+  const double joints[2][2][3] = {{{0, 0, 27.9}, {130, 60, 28.1}}, {{0, 0, 4.9}, {130, 60, 5.1}}};
+  opts.keep_box = joints; /* no groove */
+  opts.keep_box_count = 2;
+  for (size_t i = 0; i < sizeof cases / sizeof *cases; i++)
+    for (int side = -1; side <= 1; side += 2) {
+      if (side > 0) part(&b, 5);
+      const double joint = side > 0 ? 5 : 28;
+      const ul_vent_wish wish = {.at_mm = {100, 30, joint + side * cases[i].under}};
+      ul_vents *vents = wished(&b, opts, &wish);
+      const ul_vent *v = &vents->vent[0];
+      assert_good_hole(b.solid->mesh, &b.tool, v);
+      assert_keeps_a_web(&b, v);
+      assert_near(v->axis[0], 1, 1e-12);
+      assert_near(side * (v->at_mm[2] - joint), cases[i].want_under, 0.01);
+      assert_near(v->relief_mm, cases[i].want_relief, 1e-12);
+      assert_int_equal(v->half, side);
+      ul_vents_free(vents);
+      part(&b, 28);
+    }
+  bed_clear(&b, NULL);
+}
+
+/* A bar 4 mm thick, parted in its middle, too narrow for a groove: across the joint where what a
+ * hole across it leaves may be let be; else along it, which is said. */
+static void a_hole_in_the_parting_face_is_said(void **state) {
+  (void)state;
+  for (int strict = 0; strict < 2; strict++) {
+    bed b = bed_lay(shape_box(60, 6, 4), NULL, 0, 1, (double[3]){1, 0, 0});
+    part(&b, 2);
+    ul_vents_opts opts = opts_for(&b);
+    opts.void_ok_mm3 = strict ? 1 : 50;
+    ul_vents *vents = bed_choose(&b, &opts);
+    assert_int_equal(vents->count, 1);
+    const ul_vent *v = &vents->vent[0];
+    assert_good_hole(b.solid->mesh, &b.tool, v);
+    assert_int_equal(v->axis[0] == 1, strict);
+    assert_int_equal(strstr(v->note, "crosses the parting face") != NULL, strict);
+    assert_int_equal(v->relief_mm == 0, strict);
+    bed_clear(&b, vents);
+  }
+}
+
+/* Every demo cavity, parted through its middle across each axis, lying on its joint and turned up
+ * on it: whatever is proposed can be made. */
+static void every_vent_of_the_parted_demo_cavities_can_be_made(void **state) {
+  (void)state;
+  const char *const names[] = {"bow-ball.3mf", "seat-pad.stl", "rigger-float.stl",
+                               "dock-fender.stl", "rack-saddle.obj"};
+  int holes = 0, grooves = 0;
+  for (int n = 0; n < 5; n++)
+    for (int lie = 0; lie < 6; lie++) {
+      char path[500];
+      snprintf(path, sizeof path, "%s/%s", MESHES, names[n]);
+      ul_import_opts import = ul_import_opts_default();
+      ul_import_info info;
+      ul_mesh *mesh;
+      ul_error err = {0};
+      assert_ok(ul_import(path, &import, NULL, &mesh, &info, &err), &err);
+      double box[2][3], at[3], normal[3] = {lie % 3 == 0, lie % 3 == 1, lie % 3 == 2};
+      double up[3] = {lie < 3 && lie != 0 ? 1 : 0.1, lie < 3 && lie == 0 ? 1 : 0.05,
+                      lie < 3 ? 0.1 : 1};
+      ul_mesh_box_mm(mesh, box);
+      for (int c = 0; c < 3; c++) at[c] = (box[0][c] + box[1][c]) / 2 + 0.13;
+      bed b = bed_lay(mesh, NULL, 0, 5, up);
+      assert_ok(ul_parting_make(b.solid, at, normal, NULL, &b.parting, &err), &err);
+      ul_vents_opts opts = opts_for(&b);
+      opts.at_most = 12;
+      ul_vents *vents = bed_choose(&b, &opts);
+      for (size_t i = 0; i < vents->count; i++) {
+        const ul_vent *v = &vents->vent[i];
+        if (v->kind == UL_VENT_GROOVE)
+          assert_good_groove(b.solid->mesh, &b.tool, &b.parting, v), grooves++;
+        else
+          assert_good_hole(b.solid->mesh, &b.tool, v), assert_keeps_a_web(&b, v), holes++;
+      }
+      bed_clear(&b, vents);
+    }
+  print_message("# %d holes and %d grooves\n", holes, grooves);
+  assert_true(holes >= 20 && grooves >= 3);
+}
+
 /* A bar on end with ribs 5 mm thick 30 mm apart. Air at the roof of one cannot leave upwards, where
  * the next rib is: it does through the tip, or the side, whichever is nearer. */
 static void air_under_a_rib_leaves_through_another_wall(void **state) {
@@ -546,6 +613,8 @@ int main(void) {
       cmocka_unit_test(a_hole_keeps_off_the_edges_of_the_tool),
       cmocka_unit_test(a_hole_keeps_off_the_edges_of_a_tools_mesh),
       cmocka_unit_test(each_material_has_its_way_of_making_vents),
+      cmocka_unit_test(a_hole_along_the_parting_face_keeps_a_web_to_it),
+      cmocka_unit_test(a_hole_in_the_parting_face_is_said),
       cmocka_unit_test(air_under_a_rib_leaves_through_another_wall),
       cmocka_unit_test(air_under_a_thick_rib_leaves_close_under_its_top),
       cmocka_unit_test(a_long_note_is_whole),

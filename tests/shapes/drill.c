@@ -170,6 +170,23 @@ void assert_good_hole(const ul_mesh *cavity, const ul_tool *tool, const ul_vent 
   assert_near(least, 0, 1e-6);
 }
 
+double web_by_force(const ul_parting *parting, const ul_vent *vent) {
+  stand s = stand_on(vent);
+  double lowest = INFINITY, highest = -INFINITY;
+  for (int i = 0; i <= 100; i++)
+    for (int k = 0; k < 360; k++) {
+      double along = vent->length_mm * i / 100, a = M_PI * k / 180, at[3];
+      bool wide = vent->relief_mm > 0 && along >= vent->land_mm;
+      double r = (wide ? vent->relief_mm : vent->diameter_mm) / 2;
+      ul_add_scaled(s.at, r * cos(a), s.x, at);
+      ul_add_scaled(at, r * sin(a), s.y, at);
+      ul_add_scaled(at, along, s.axis, at);
+      lowest = fmin(lowest, ul_parting_height_mm(parting, at));
+      highest = fmax(highest, ul_parting_height_mm(parting, at));
+    }
+  return fmax(lowest, -highest);
+}
+
 void assert_good_groove(const ul_mesh *cavity, const ul_tool *tool, const ul_parting *parting,
                         const ul_vent *vent) {
   assert_true(vent->ok && vent->kind == UL_VENT_GROOVE);

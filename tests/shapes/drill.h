@@ -21,6 +21,10 @@ drilled drill_by_force(const ul_mesh *cavity, const ul_tool *tool, const ul_vent
  * the surface. */
 void assert_good_hole(const ul_mesh *cavity, const ul_tool *tool, const ul_vent *vent);
 
+/* Of the tool, what is left between the parting plane and a hole, its land and its relief, mm;
+ * below 0: so far it reaches through. */
+double web_by_force(const ul_parting *parting, const ul_vent *vent);
+
 /* The same for a groove scraped along the parting plane: its whole section begins in the cavity,
  * leaves it once and for good, and comes out of the tool; it lies on the plane, on the side of its
  * half. */
