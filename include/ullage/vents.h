@@ -55,7 +55,7 @@ typedef struct ul_vent {
   uint32_t serves[16]; /* peak ids */
   double air_mm3;   /* what its peak lets out that no other vented peak does, shared equally among
                        the vents of one level top */
-  double moved_mm;  /* how far the mouth is from the peak: moved in by the radius at an edge */
+  double moved_mm;  /* how far the mouth is from for_mm: moved in by the radius at an edge */
   double stays_mm3; /* air of its pocket that stays because the mouth is not at the top */
   ul_vent_made made;
   double
@@ -119,14 +119,15 @@ typedef struct ul_vents {
 /* The fewest vented peaks that, with what is there already, leave no pocket above void_ok in the
  * attitude of `peaks`; when at_most (with those kept and not closed) is fewer, those that let out
  * the most air, by the air tree, though one for each cavity first. A wide flat top is vented at the
- * ends of its extent, as far as at_most goes. Each hole is fitted to the mesh: its whole circle
- * breaks in, moved in where an edge is near; along the draw where that leaves the surface outward,
- * else along the outward main axis nearest to up, unless the mouth would leave more than void_ok of
- * the peak's pocket and another axis or the surface's normal leaves less; and it is followed to the
- * outside of the tool: it may not meet a cavity again. Mouths that would overlap are one vent. A
- * peak that no hole reaches stays in the list, not ok, with the reason. Deterministic. UL_OK: *out
- * is yours, ul_vents_free(). Errors: UL_E_USAGE for options that make no sense, UL_E_OUTSIDE for
- * peaks of another cavity, UL_E_MEMORY. */
+ * ends of its extent, as far as at_most goes; or in its middle alone, by a groove that leaves no
+ * more over any end, 2 degrees off in any direction, too. Each hole is fitted to the mesh: its
+ * whole circle breaks in, moved in where an edge is near; along the draw where that leaves the
+ * surface outward, else along the outward main axis nearest to up, unless the mouth would leave
+ * more than void_ok of the peak's pocket and another axis or the surface's normal leaves less; and
+ * it is followed to the outside of the tool: it may not meet a cavity again. Mouths that would
+ * overlap are one vent. A peak that no hole reaches stays in the list, not ok, with the reason.
+ * Deterministic. UL_OK: *out is yours, ul_vents_free(). Errors: UL_E_USAGE for options that make no
+ * sense, UL_E_OUTSIDE for peaks of another cavity, UL_E_MEMORY. */
 ul_status ul_vents_choose(const ul_solid *solid, const ul_heights *heights, const ul_peaks *peaks,
                           const ul_tool *tool, const ul_vents_opts *opts, ul_vents **out,
                           ul_error *err);

@@ -10,6 +10,7 @@ typedef struct ul_bore_site {
   const ul_tool *tool;
   double up[3], at_mm[3]; /* the place to vent, on the surface */
   double pocket_mm3;      /* the air that is to get out there; 0: not known */
+  bool shared;            /* other vents let out what stands over the other ends of its level top */
   double radius_mm;
   const ul_mesh *inserts; /* wound outwards; NULL: none */
   const unsigned char

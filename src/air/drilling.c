@@ -88,26 +88,42 @@ void ul_drill_kept(ul_drilling *d, const ul_vent *keep, size_t count) {
   }
 }
 
-ul_status ul_drill_spot(ul_drilling *d, const ul_drill_spot_of *spot, ul_error *err) {
-  ul_vents *vents = d->vents;
+static ul_vent vent_for(ul_drilling *d, const ul_drill_spot_of *spot) {
   ul_vent vent = {
-      .id = (uint32_t)vents->count + 1, .cavity = spot->cavity, .air_mm3 = spot->air_mm3};
+      .id = (uint32_t)d->vents->count + 1, .cavity = spot->cavity, .air_mm3 = spot->air_mm3};
   ul_copy3(spot->at_mm, d->site->at_mm);
   ul_copy3(spot->at_mm, vent.for_mm);
   d->site->pocket_mm3 = spot->pocket_mm3;
+  d->site->shared = spot->holes > 1;
+  return vent;
+}
+
+static void take_for_peak(ul_drilling *d, ul_vent *vent, uint32_t peak) {
+  if (is_in_a_pour_hole(d, vent)) return;
+  ul_vent *same = same_hole(d->vents, vent);
+  if (same) same->air_mm3 += vent->air_mm3;
+  serve(same ? same : vent, peak);
+  if (!same) take(d, vent);
+}
+
+ul_status ul_drill_spot(ul_drilling *d, const ul_drill_spot_of *spot, ul_error *err) {
+  ul_vent vent = vent_for(d, spot);
   ul_status status = ul_place_vent(d->site, d->rules, &vent, err);
-  if (status != UL_OK || is_in_a_pour_hole(d, &vent)) return status;
-  ul_vent *same = same_hole(vents, &vent);
-  if (same) {
-    same->air_mm3 += vent.air_mm3;
-    serve(same, spot->peak);
-    return UL_OK;
-  }
-  if (spot->holes < spot->ends)
+  if (status != UL_OK) return status;
+  const bool at_end = vent.moved_mm <= ul_distance(vent.at_mm, spot->top_mm);
+  if (spot->holes < spot->ends && at_end)
     note(&vent, "; %zu of the %zu ends of a level top", spot->holes, spot->ends);
-  serve(&vent, spot->peak);
-  take(d, &vent);
+  take_for_peak(d, &vent, spot->peak);
   return UL_OK;
+}
+
+ul_status ul_drill_top(ul_drilling *d, const ul_drill_spot_of *spot, const double (*end_mm)[3],
+                       bool *done, ul_error *err) {
+  ul_vent vent = vent_for(d, spot);
+  ul_status status =
+      ul_place_groove_for_top(d->site, d->rules, end_mm, spot->ends, &vent, done, err);
+  if (status == UL_OK && *done) take_for_peak(d, &vent, spot->peak);
+  return status;
 }
 
 static void nearest_on_cavity(const ul_solid *solid, uint32_t cavity, const double at[3],
@@ -156,6 +172,7 @@ ul_status ul_drill_wish(ul_drilling *d, const ul_vent_wish *wish, ul_error *err)
   nearest_on_cavity(d->solid, wish->cavity, wish->at_mm, d->site->at_mm);
   ul_copy3(d->site->at_mm, vent.for_mm);
   d->site->pocket_mm3 = 0;
+  d->site->shared = false;
   ul_status status = ul_place_vent(d->site, d->rules, &vent, err);
   if (status == UL_OK && !vent.ok) status = through_a_wall_round(d, &vent, err);
   if (status != UL_OK || is_in_a_pour_hole(d, &vent)) return status;

@@ -6,7 +6,7 @@
 #include <math.h>
 
 /* A groove is judged by lines along it: so many side by side, on three levels. */
-enum { ASIDE = 13, LEVELS = 3, SHIFTS = 32, MOST_DIRECTIONS = 7 };
+enum { ASIDE = 13, LEVELS = 3, SHIFTS = 32, MOST_DIRECTIONS = 8 };
 
 static const double depth_mm = 1;    /* what a scraper takes in a few strokes: common practice, no
                                         source */
@@ -139,16 +139,17 @@ static ul_status fit(const ul_bore_site *base, const ul_parting *parting, const 
   return status;
 }
 
-/* In the parting face: the surface's normal at the place, then the main axes. */
+/* In the parting face: the surface's normal at the place, by area and, as does at the middle of an
+ * edge between a wide face and a narrow one, by angle; then the main axes. */
 static int list_directions(const ul_bore_site *site, const ul_parting *p,
                            double list[MOST_DIRECTIONS][3]) {
   int count = 0;
   for (int i = 0; i < MOST_DIRECTIONS; i++) {
     double d[3] = {0};
-    if (i == 0)
-      ul_surface_normal(site->cavity, site->at_mm, false, d);
+    if (i < 2)
+      ul_surface_normal(site->cavity, site->at_mm, i == 1, d);
     else
-      d[(i - 1) / 2] = i % 2 ? 1 : -1;
+      d[(i - 2) / 2] = i % 2 ? -1 : 1;
     ul_add_scaled(d, -ul_dot(d, p->normal), p->normal, d);
     double length = ul_norm(d);
     if (length < 0.3) continue;

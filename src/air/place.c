@@ -538,46 +538,124 @@ static ul_status groove_instead(const asked *q, double left_mm3, ul_groove *out,
   return status;
 }
 
-static ul_status place_hole(const asked *q, ul_vent *out, ul_error *err) {
-  trial t;
-  bool lower, crosses, found = false;
-  ul_groove groove;
-  ul_status status = find_hole(q, &t, &lower, &crosses, err);
-  if (status == UL_OK && crosses) status = groove_instead(q, t.best.left, &groove, &found, err);
-  if (status != UL_OK) return status;
-  if (found)
-    take_groove(out, q->site, q->rules, &groove);
-  else if (t.best.left < INFINITY)
-    return take_hole(out, q, &t, lower, err);
-  else
-    refuse(out, &t);
-  return UL_OK;
+/* In the place's own reach: scraped at a corner it is moved in by half its width. */
+static bool is_beside(const asked *q, const ul_groove *g) {
+  return ul_distance(g->bore.mouth_mm, q->peak_mm) <= g->width_mm / 2 + 1;
 }
 
-ul_status ul_place_vent(const ul_bore_site *site, const ul_place_rules *rules, ul_vent *out,
-                        ul_error *err) {
+static ul_status leaves_off(const asked *q, const double mouth[3], double *left, ul_error *err) {
+  *left = INFINITY;
+  if (!q->rules->off) return UL_OK;
+  return ul_off_leaves(q->rules->off, q->rules->skin, mouth, (const double(*)[3])q->peak_mm, 1,
+                       left, err);
+}
+
+/* Whether a groove away from the place lets out as much as the hole that was found for it, also
+ * where the mould lies 2 degrees off. Where foam comes last a height does not tell, and where
+ * others vent the rest of the top it tells too much of it. *left: what the groove leaves so. */
+static ul_status is_as_good(const asked *q, const ul_groove *g, const trial *hole, bool *good,
+                            double *left, ul_error *err) {
+  double with_hole = INFINITY;
+  ul_status status = leaves_off(q, g->bore.mouth_mm, left, err);
+  *good = !(hole->best.left <= q->allowed);
+  if (status != UL_OK || *good || !(q->site->pocket_mm3 > 0) || q->site->shared) return status;
+  *good = *left <= q->rules->void_ok_mm3;
+  if (!*good) status = leaves_off(q, hole->best.bore.mouth_mm, &with_hole, err);
+  *good = *good || *left <= with_hole;
+  return status;
+}
+
+/* What a groove that is not at the place costs. */
+static void say_how_far(const asked *q, ul_vent *vent, double left_off_mm3) {
+  say(vent, "; %.3g mm from the place that it is for", vent->moved_mm);
+  if (left_off_mm3 < INFINITY && left_off_mm3 > q->rules->void_ok_mm3)
+    say(vent, ": propped %d degrees off, up to " UL_FIGURES " cm3 of air stays above it",
+        UL_OFF_DEG, ul_three_figures(left_off_mm3 / 1000));
+}
+
+static void ask(const ul_bore_site *site, const ul_place_rules *rules, asked *q) {
+  *q = (asked){.site = site,
+               .rules = rules,
+               .peak_mm = site->at_mm,
+               .allowed = rules->skin ? rules->void_ok_mm3 : 1.25 * site->radius_mm,
+               .deepest_mm = INFINITY};
+}
+
+static void begin(const ul_bore_site *site, const ul_place_rules *rules, ul_vent *out) {
+  way ways[MOST_WAYS];
   out->diameter_mm = 2 * site->radius_mm;
   out->ok = false;
   out->note[0] = '\0';
   ul_copy3(site->at_mm, out->at_mm);
   ul_copy3(site->at_mm, out->through_mm);
-  way ways[MOST_WAYS];
   list_ways(site, rules, ways);
   ul_copy3(ways[0].axis, out->axis);
-  asked q = {.site = site,
-             .rules = rules,
-             .peak_mm = site->at_mm,
-             .allowed = rules->skin ? rules->void_ok_mm3 : 1.25 * site->radius_mm,
-             .deepest_mm = INFINITY};
-  if (rules->skin && ul_outlet_at(rules->skin, site->at_mm, &q.place) != UL_OK)
+}
+
+static ul_status find_groove(asked *q, ul_groove *out, bool *found, ul_error *err) {
+  const ul_place_rules *rules = q->rules;
+  *found = false;
+  if (rules->skin && ul_outlet_at(rules->skin, q->site->at_mm, &q->place) != UL_OK)
     return ul_fail_memory(err);
-  if (has_plane(rules->parting)) {
-    ul_groove groove;
-    bool found;
-    ul_status status = ul_groove_find(site, rules, &q.place, q.allowed, &groove, &found, err);
-    if (status == UL_OK && found) take_groove(out, site, rules, &groove);
-    if (status != UL_OK || found) return status;
+  if (!has_plane(rules->parting)) return UL_OK;
+  return ul_groove_find(q->site, rules, &q->place, q->allowed, out, found, err);
+}
+
+ul_status ul_place_groove_for_top(const ul_bore_site *site, const ul_place_rules *rules,
+                                  const double (*end_mm)[3], size_t ends, ul_vent *out, bool *does,
+                                  ul_error *err) {
+  asked q;
+  ul_groove groove;
+  double left = INFINITY;
+  begin(site, rules, out);
+  ask(site, rules, &q);
+  ul_status status = find_groove(&q, &groove, does, err);
+  *does = status == UL_OK && *does && rules->off && is_beside(&q, &groove);
+  if (!*does) return status;
+  status = ul_off_leaves(rules->off, rules->skin, groove.bore.mouth_mm, end_mm, ends, &left, err);
+  *does = status == UL_OK && left <= rules->void_ok_mm3;
+  if (*does) take_groove(out, site, rules, &groove);
+  if (*does) say(out, "; in the middle of a level top, of whose %zu ends it serves all", ends);
+  return status;
+}
+
+/* What a place gets: a groove in the parting face, or a hole. */
+typedef struct {
+  bool scraped, lower;
+  ul_groove groove;
+  trial hole;
+  double left_off_mm3; /* of a groove that is not at the place, 2 degrees off; 0: not asked */
+} choice;
+
+static ul_status choose(asked *q, choice *c, ul_error *err) {
+  ul_status status = find_groove(q, &c->groove, &c->scraped, err);
+  if (status != UL_OK || (c->scraped && is_beside(q, &c->groove))) return status;
+  bool crosses;
+  /* where foam comes last a vent at the very place would leave some, too */
+  if (q->rules->skin)
+    q->allowed += fmax(0, ul_outlet_leaves_at(q->rules->skin, &q->place, &q->place));
+  status = find_hole(q, &c->hole, &c->lower, &crosses, err);
+  if (status != UL_OK) return status;
+  if (c->scraped && !crosses)
+    return is_as_good(q, &c->groove, &c->hole, &c->scraped, &c->left_off_mm3, err);
+  return crosses ? groove_instead(q, c->hole.best.left, &c->groove, &c->scraped, err) : UL_OK;
+}
+
+ul_status ul_place_vent(const ul_bore_site *site, const ul_place_rules *rules, ul_vent *out,
+                        ul_error *err) {
+  asked q;
+  choice c = {0};
+  begin(site, rules, out);
+  ask(site, rules, &q);
+  ul_status status = choose(&q, &c, err);
+  if (status != UL_OK) return status;
+  if (c.scraped) {
+    take_groove(out, site, rules, &c.groove);
+    if (!is_beside(&q, &c.groove)) say_how_far(&q, out, c.left_off_mm3);
+  } else if (c.hole.best.left < INFINITY) {
+    return take_hole(out, &q, &c.hole, c.lower, err);
+  } else {
+    refuse(out, &c.hole);
   }
-  if (rules->skin) q.allowed += fmax(0, ul_outlet_leaves_at(rules->skin, &q.place, &q.place));
-  return place_hole(&q, out, err);
+  return UL_OK;
 }

@@ -5,6 +5,7 @@
 #include <stdbool.h>
 
 #include "air/bore.h"
+#include "air/off.h"
 #include "air/skin_outlet.h"
 #include "ullage/vents.h"
 
@@ -12,6 +13,7 @@
 typedef struct ul_place_rules {
   double draw[3];           /* unit, or zeros: none known */
   const ul_skin_tree *skin; /* of the attitude; NULL where the mesh is not the cavity's wall */
+  ul_off *off;              /* of the same attitude; NULL where skin is */
   double void_ok_mm3;
   const ul_parting *parting; /* NULL, or without a plane: no grooves */
   ul_drill_along along;
@@ -19,7 +21,9 @@ typedef struct ul_place_rules {
   double land_mm;
 } ul_place_rules;
 
-/* Fills what a vent owes to its place. Tried in this order: a groove in the parting face; the draw
+/* Fills what a vent owes to its place. Tried in this order: a groove in the parting face, at the
+ * place or, for a peak's, farther off if 2 degrees off it, too, leaves no more than may be let be
+ * or a hole does, or if no hole is as good, which its note says; the draw
  * in either sense, then the main axes from the one nearest to up (as rules->along says: the
  * surface's normal before these, or the draw after them). The first is taken whose mouth leaves no
  * more air of the place's pocket than may be let be, but for one that meets the tool's outside over
@@ -34,6 +38,13 @@ typedef struct ul_place_rules {
  * Errors: UL_E_MEMORY. */
 ul_status ul_place_vent(const ul_bore_site *site, const ul_place_rules *rules, ul_vent *out,
                         ul_error *err);
+
+/* A groove in the middle, site->at_mm, of a level top, that leaves no more over any of its ends
+ * than may be let be, 2 degrees off in any direction, either: it is the whole top's vent. *does:
+ * there is one, in *out. Errors: UL_E_MEMORY. */
+ul_status ul_place_groove_for_top(const ul_bore_site *site, const ul_place_rules *rules,
+                                  const double (*end_mm)[3], size_t ends, ul_vent *out, bool *does,
+                                  ul_error *err);
 
 /* Mean of the triangles that touch the place; false and zeros if there are none. By their angles
  * there it does not hang on how faces are cut into triangles (Thuermer & Wuethrich 1998, Computing

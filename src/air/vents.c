@@ -32,6 +32,7 @@ typedef struct {
 typedef struct {
   ul_skin_tree *skin; /* the air tree, exact; NULL where the mesh is not the cavity's wall: there */
   ul_air *air;        /* the columns must do */
+  ul_off off;         /* the trees of attitudes beside, where they are asked for */
   double up[3];
   candidate *list;
   size_t count;
@@ -276,18 +277,23 @@ static size_t next_spot(const candidate *c, const size_t *taken, size_t count) {
 
 static ul_status drill_peak(const candidate *here, ul_drilling *d, ul_error *err) {
   size_t taken[UL_OUTLETS_MOST];
+  bool done = here->holes == 0;
+  ul_drill_spot_of spot = {.peak = here->peak->id,
+                           .cavity = here->peak->cavity,
+                           .at_mm = here->peak->at_mm,
+                           .top_mm = here->peak->at_mm,
+                           .pocket_mm3 = here->peak->pocket_mm3,
+                           .air_mm3 = here->air,
+                           .holes = here->holes,
+                           .ends = here->spots};
   ul_status status = UL_OK;
-  for (size_t h = 0; status == UL_OK && h < here->holes; h++) {
+  if (!done && here->spots > 1)
+    status = ul_drill_top(d, &spot, (const double(*)[3])here->spot, &done, err);
+  for (size_t h = 0; status == UL_OK && !done && h < here->holes; h++) {
     taken[h] = next_spot(here, taken, h);
-    status = ul_drill_spot(d,
-                           &(ul_drill_spot_of){.peak = here->peak->id,
-                                               .cavity = here->peak->cavity,
-                                               .at_mm = here->spot[taken[h]],
-                                               .pocket_mm3 = here->peak->pocket_mm3,
-                                               .air_mm3 = here->air / (double)here->holes,
-                                               .holes = here->holes,
-                                               .ends = here->spots},
-                           err);
+    spot.at_mm = here->spot[taken[h]];
+    spot.air_mm3 = here->air / (double)here->holes;
+    status = ul_drill_spot(d, &spot, err);
   }
   return status;
 }
@@ -401,6 +407,7 @@ static ul_status choose_and_drill(const ul_solid *solid, const ul_heights *heigh
   if (status == UL_OK) status = choose(c, opts);
   if (status != UL_OK) return say_why(status, err);
   ul_place_rules rules = {.skin = c->skin,
+                          .off = c->skin ? &c->off : NULL,
                           .void_ok_mm3 = opts->void_ok_mm3,
                           .parting = opts->parting,
                           .along = opts->along,
@@ -436,6 +443,7 @@ ul_status ul_vents_choose(const ul_solid *solid, const ul_heights *heights, cons
   if (status == UL_OK)
     status = choose_and_drill(solid, heights, peaks, &site, opts, draw, &c, vents, err);
   surroundings_clear(&around);
+  ul_off_clear(&c.off);
   ul_skin_tree_free(c.skin);
   ul_air_free(c.air);
   free(c.list);

@@ -23,4 +23,14 @@ void bed_clear(bed *b, ul_vents *vents);
 /* Their ids count from 1. */
 ul_vents *bed_choose(const bed *b, const ul_vents_opts *opts);
 
+/* The tool opens along the unit `normal`, that far along it; along z. */
+void bed_part_across(bed *b, const double normal[3], double at_mm);
+void bed_part(bed *b, double z);
+/* Of the parting that it has. */
+ul_vents_opts bed_opts(const bed *b);
+/* The one vent that comes of a wish. */
+ul_vents *bed_wished(const bed *b, ul_vents_opts opts, const ul_vent_wish *wish);
+/* Whether it is noted, which is printed if not. */
+bool vent_says(const ul_vent *vent, const char *words);
+
 #endif

@@ -1,5 +1,5 @@
-/* Vents as a shop makes them: grooves, reliefs, halves, places kept off, inserts in the way. Every
- * one is judged by brute force (shapes/drill.h). */
+/* Vents as a shop makes them: reliefs, places kept off, inserts in the way, edges of the tool.
+ * Every one is judged by brute force (shapes/drill.h). */
 #include "air/bed.h"
 #include "base/memory.h"
 #include "base/vec.h"
@@ -14,81 +14,6 @@
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
-
-static void part(bed *b, double z) {
-  ul_error err = {0};
-  const double at[3] = {0, 0, z}, normal[3] = {0, 0, 1};
-  assert_ok(ul_parting_make(b->solid, at, normal, NULL, &b->parting, &err), &err);
-}
-
-static ul_vents_opts opts_for(const bed *b) {
-  ul_vents_opts opts = ul_vents_opts_default();
-  opts.parting = &b->parting;
-  ul_copy3(b->parting.draw, opts.draw);
-  return opts;
-}
-
-static bool notes(const ul_vent *vent, const char *says) {
-  bool does = strstr(vent->note, says) != NULL;
-  if (!does) print_error("\"%s\" does not say \"%s\"\n", vent->note, says);
-  return does;
-}
-
-/* A ball on its side: its top lies on the parting plane, and the groove goes straight up. */
-static void a_peak_on_the_parting_plane_gets_a_groove(void **state) {
-  (void)state;
-  bed b = bed_lay(shape_sphere(40, 96, 48), NULL, 0, 2, (double[3]){1, 0, 0});
-  part(&b, 0);
-  ul_vents_opts opts = opts_for(&b);
-  ul_vents *vents = bed_choose(&b, &opts);
-  assert_int_equal(vents->count, 1);
-  const ul_vent *v = &vents->vent[0];
-  assert_good_groove(b.solid->mesh, &b.tool, &b.parting, v);
-  assert_near(v->at_mm[0], 40, 0.02);
-  assert_near(v->axis[0], 1, 1e-12);
-  assert_near(v->length_mm, 25, 0.02); /* through the wall */
-  assert_int_equal(v->half, 1);
-  assert_true(v->width_mm * v->depth_mm >= M_PI * 1.5 * 1.5); /* no less than the hole's */
-  assert_true(v->width_mm * v->depth_mm < M_PI * 1.5 * 1.5 + 0.5);
-  assert_true(v->stays_mm3 <= opts.void_ok_mm3 && vents->left_mm3 <= opts.void_ok_mm3);
-  bed_clear(&b, vents);
-}
-
-/* Parted elsewhere, or standing, the top is out of the plane's reach: a hole. */
-static void a_peak_off_the_parting_plane_gets_a_hole_in_its_half(void **state) {
-  (void)state;
-  const double up[3] = {0, 0, 1};
-  for (int lower = 0; lower < 2; lower++) {
-    bed b = bed_lay(shape_sphere(40, 96, 48), NULL, 0, 2, lower ? (double[3]){0, 0, -1} : up);
-    part(&b, 0);
-    ul_vents_opts opts = opts_for(&b);
-    ul_vents *vents = bed_choose(&b, &opts);
-    assert_int_equal(vents->count, 1);
-    assert_good_hole(b.solid->mesh, &b.tool, &vents->vent[0]);
-    assert_int_equal(vents->vent[0].half, lower ? -1 : 1);
-    assert_true(notes(&vents->vent[0], "along the draw"));
-    bed_clear(&b, vents);
-  }
-}
-
-/* The lid is the parting plane; the cavity is all in the lower half, and so are the grooves. */
-static void a_flat_lid_is_vented_by_grooves_under_it(void **state) {
-  (void)state;
-  bed b = bed_lay(shape_box(100, 60, 30), NULL, 0, 2, (double[3]){0, 0, 1});
-  part(&b, 30);
-  ul_vents_opts opts = opts_for(&b);
-  ul_vents *vents = bed_choose(&b, &opts);
-  assert_int_equal(vents->count, 4); /* one at each corner, moved in by half its width */
-  for (size_t i = 0; i < vents->count; i++) {
-    const ul_vent *v = &vents->vent[i];
-    assert_good_groove(b.solid->mesh, &b.tool, &b.parting, v);
-    assert_int_equal(v->half, -1);
-    assert_near(v->moved_mm, v->width_mm / 2, 0.5);
-    assert_near(v->stays_mm3, 0, 1e-6);
-  }
-  assert_near(vents->left_mm3, 0, 1e-6);
-  bed_clear(&b, vents);
-}
 
 /* Land and relief of a hole through 25 mm: 5 at its own size, 6 mm in diameter from there. */
 static void a_hole_is_opened_from_outside_but_for_its_land(void **state) {
@@ -160,7 +85,7 @@ static void what_shows_or_is_kept_off_is_vented_beside(void **state) {
   const ul_vent *v = &more->vent[0];
   assert_near(v->at_mm[0], 0, 1e-9); /* in the other gable end, 10 mm lower as it lies */
   assert_true(v->at_mm[2] > 35 && v->stays_mm3 > 1000);
-  assert_true(notes(v, "next best place") && notes(v, "of air stays"));
+  assert_true(vent_says(v, "next best place") && vent_says(v, "of air stays"));
   assert_null(strstr(v->note, "moved in")); /* not from the top: it is another place */
   assert_near(more->left_mm3, v->stays_mm3, 1e-6 * v->stays_mm3);
   opts.show_sides = 0;
@@ -195,7 +120,7 @@ static void a_vent_stays_on_its_own_pocket(void **state) {
   for (size_t i = 0; i < 2; i++) {
     const ul_vent *v = &vents->vent[i];
     assert_true(v->ok == (v->at_mm[0] > 15));
-    if (!v->ok) assert_true(notes(v, "kept off everywhere"));
+    if (!v->ok) assert_true(vent_says(v, "kept off everywhere"));
   }
   assert_rel(vents->left_mm3, 12 * 20 * 30, 1e-9);
   bed_clear(&b, vents);
@@ -209,7 +134,7 @@ static void all_sides_shown_leave_no_place(void **state) {
   ul_vents *vents = bed_choose(&b, &opts);
   assert_int_equal(vents->count, 1);
   assert_false(vents->vent[0].ok);
-  assert_true(notes(&vents->vent[0], "kept off everywhere"));
+  assert_true(vent_says(&vents->vent[0], "kept off everywhere"));
   const char *const none[1] = {"badge"};
   opts.keep_part = none;
   opts.keep_part_count = 1;
@@ -233,7 +158,7 @@ static void drills_follow_what_is_asked(void **state) {
   double out[3];
   for (int c = 0; c < 3; c++) out[c] = vents->vent[0].at_mm[c] / 40;
   assert_true(ul_dot(out, vents->vent[0].axis) > 0.995);
-  assert_true(notes(&vents->vent[0], "cut a flat first")); /* 17 degrees off the tool's top */
+  assert_true(vent_says(&vents->vent[0], "cut a flat first")); /* 17 degrees off the tool's top */
   ul_vents_free(vents);
   opts.along = UL_ALONG_UP;
   opts.draw[0] = 1;
@@ -287,7 +212,7 @@ static void air_under_an_insert_is_not_drilled_through_it(void **state) {
     for (size_t i = 0; i < vents->count; i++) {
       const ul_vent *v = &vents->vent[i];
       if (v->ok || fabs(v->at_mm[2] - ceiling) > 1) continue;
-      under += notes(v, "an insert is in the way");
+      under += vent_says(v, "an insert is in the way");
     }
     assert_true(under > 0);
     assert_true(vents->left_mm3 >= 28 * 28 * 8 * 0.9);
@@ -308,7 +233,7 @@ static void a_cavity_left_out_is_not_drilled_through(void **state) {
   const ul_solid *const others[1] = {other};
   for (int known = 0; known < 2; known++) {
     bed b = bed_lay(shape_box(60, 60, 20), NULL, 0, 1, (double[3]){0.1, 0.1, 1});
-    ul_vents_opts opts = opts_for(&b);
+    ul_vents_opts opts = bed_opts(&b);
     opts.other = others;
     opts.other_count = (size_t)known;
     ul_vents *vents = bed_choose(&b, &opts);
@@ -330,7 +255,7 @@ static void a_cavity_left_out_is_not_drilled_through(void **state) {
 static void a_hole_keeps_off_the_edges_of_the_tool(void **state) {
   (void)state;
   bed b = bed_lay(shape_box(60, 60, 20), NULL, 0, 1, (double[3]){0.1, 0.1, 1});
-  ul_vents_opts opts = opts_for(&b);
+  ul_vents_opts opts = bed_opts(&b);
   ul_vents *vents = bed_choose(&b, &opts);
   const double at_x = vents->vent[0].through_mm[0];
   ul_vents_free(vents);
@@ -346,7 +271,7 @@ static void a_hole_keeps_off_the_edges_of_the_tool(void **state) {
   vents = bed_choose(&b, &opts);
   v = &vents->vent[0];
   assert_false(v->ok);
-  assert_true(notes(v, "1.5 diameters"));
+  assert_true(vent_says(v, "1.5 diameters"));
   assert_near(ul_norm(v->axis), 1, 1e-12); /* the way it would have gone */
   bed_clear(&b, vents);
 }
@@ -355,7 +280,7 @@ static void a_hole_keeps_off_the_edges_of_the_tool(void **state) {
 static void a_hole_keeps_off_the_edges_of_a_tools_mesh(void **state) {
   (void)state;
   bed b = bed_lay(shape_box(60, 60, 20), NULL, 0, 1, (double[3]){0.1, 0.1, 1});
-  ul_vents_opts opts = opts_for(&b);
+  ul_vents_opts opts = bed_opts(&b);
   for (int thin = 0; thin < 2; thin++) {
     double wall = thin ? 2 : 25;
     ul_mesh *block = shape_box(60 + 2 * wall, 60 + 2 * wall, 20 + 2 * wall);
@@ -364,7 +289,7 @@ static void a_hole_keeps_off_the_edges_of_a_tools_mesh(void **state) {
     ul_mesh_box_mm(block, b.tool.box_mm);
     ul_vents *vents = bed_choose(&b, &opts);
     assert_int_equal(vents->vent[0].ok, !thin);
-    if (thin) assert_true(notes(&vents->vent[0], "edge of the tool"));
+    if (thin) assert_true(vent_says(&vents->vent[0], "edge of the tool"));
     ul_vents_free(vents);
     ul_mesh_free(block);
   }
@@ -378,7 +303,7 @@ static void each_material_has_its_way_of_making_vents(void **state) {
   bed b = bed_lay(shape_box(60, 60, 20), NULL, 0, 1, (double[3]){0.1, 0.1, 1});
   for (size_t m = 0; m < ul_material_count(); m++) {
     const ul_material *material = ul_material_get(m);
-    ul_vents_opts opts = opts_for(&b);
+    ul_vents_opts opts = bed_opts(&b);
     opts.hole_made = material->hole;
     opts.groove_made = material->groove;
     opts.has_case = material->soft;
@@ -390,126 +315,11 @@ static void each_material_has_its_way_of_making_vents(void **state) {
     assert_int_equal(v->relief_mm > 0, !material->soft);
     if (!strcmp(material->name, "plaster"))
       assert_string_equal(ul_vent_made_word(v->made), "cast in");
-    if (!strcmp(material->name, "silicone")) assert_true(notes(v, "punched") && notes(v, "case"));
+    if (!strcmp(material->name, "silicone"))
+      assert_true(vent_says(v, "punched") && vent_says(v, "case"));
     ul_vents_free(vents);
   }
   bed_clear(&b, NULL);
-}
-
-/* The one vent that comes of a wish. */
-static ul_vents *wished(const bed *b, ul_vents_opts opts, const ul_vent_wish *wish) {
-  opts.only_wishes = true;
-  opts.wish = wish;
-  opts.wish_count = 1;
-  ul_vents *vents = bed_choose(b, &opts);
-  assert_int_equal(vents->count, 1);
-  return vents;
-}
-
-/* A hole along the parting face leaves half its width of the tool to it, and a millimetre, and so
- * does its relief. */
-static void assert_keeps_a_web(const bed *b, const ul_vent *v) {
-  if (fabs(ul_dot(v->axis, b->parting.normal)) >= 0.5) return;
-  ul_vent part = *v;
-  part.relief_mm = 0;
-  assert_true(web_by_force(&b->parting, &part) >= fmax(v->diameter_mm / 2, 1) - 1e-6);
-  if (!(v->relief_mm > 0)) return;
-  ul_add_scaled(v->at_mm, v->land_mm, v->axis, part.at_mm);
-  part.length_mm = v->length_mm - v->land_mm;
-  part.diameter_mm = v->relief_mm;
-  assert_true(web_by_force(&b->parting, &part) >= fmax(v->relief_mm / 2, 1) - 1e-6);
-}
-
-/* On end, the joint a little over the place where foam comes last: the hole lies lower, or its
- * relief is narrower or left out. It was bored open to the joint. */
-static void a_hole_along_the_parting_face_keeps_a_web_to_it(void **state) {
-  (void)state;
-  static const struct {
-    double under, want_under, want_relief;
-  } cases[] = {{0.2, 1.8, 0}, {1.43, 1.8, 0}, {3.6, 3.6, 2.5}, {4.3, 4.3, 4}, {6, 6, 5}};
-  bed b = bed_lay(shape_box(100, 60, 30), NULL, 0, 2, (double[3]){1, 0, 0});
-  part(&b, 28);
-  ul_vents_opts opts = opts_for(&b);
-  opts.diameter_mm = 1.5;
-  const double joints[2][2][3] = {{{0, 0, 27.9}, {130, 60, 28.1}}, {{0, 0, 4.9}, {130, 60, 5.1}}};
-  opts.keep_box = joints; /* no groove */
-  opts.keep_box_count = 2;
-  for (size_t i = 0; i < sizeof cases / sizeof *cases; i++)
-    for (int side = -1; side <= 1; side += 2) {
-      if (side > 0) part(&b, 5);
-      const double joint = side > 0 ? 5 : 28;
-      const ul_vent_wish wish = {.at_mm = {100, 30, joint + side * cases[i].under}};
-      ul_vents *vents = wished(&b, opts, &wish);
-      const ul_vent *v = &vents->vent[0];
-      assert_good_hole(b.solid->mesh, &b.tool, v);
-      assert_keeps_a_web(&b, v);
-      assert_near(v->axis[0], 1, 1e-12);
-      assert_near(side * (v->at_mm[2] - joint), cases[i].want_under, 0.01);
-      assert_near(v->relief_mm, cases[i].want_relief, 1e-12);
-      assert_int_equal(v->half, side);
-      ul_vents_free(vents);
-      part(&b, 28);
-    }
-  bed_clear(&b, NULL);
-}
-
-/* A bar 4 mm thick, parted in its middle, too narrow for a groove: across the joint where what a
- * hole across it leaves may be let be; else along it, which is said. */
-static void a_hole_in_the_parting_face_is_said(void **state) {
-  (void)state;
-  for (int strict = 0; strict < 2; strict++) {
-    bed b = bed_lay(shape_box(60, 6, 4), NULL, 0, 1, (double[3]){1, 0, 0});
-    part(&b, 2);
-    ul_vents_opts opts = opts_for(&b);
-    opts.void_ok_mm3 = strict ? 1 : 50;
-    ul_vents *vents = bed_choose(&b, &opts);
-    assert_int_equal(vents->count, 1);
-    const ul_vent *v = &vents->vent[0];
-    assert_good_hole(b.solid->mesh, &b.tool, v);
-    assert_int_equal(v->axis[0] == 1, strict);
-    assert_int_equal(strstr(v->note, "crosses the parting face") != NULL, strict);
-    assert_int_equal(v->relief_mm == 0, strict);
-    bed_clear(&b, vents);
-  }
-}
-
-/* Every demo cavity, parted through its middle across each axis, lying on its joint and turned up
- * on it: whatever is proposed can be made. */
-static void every_vent_of_the_parted_demo_cavities_can_be_made(void **state) {
-  (void)state;
-  const char *const names[] = {"bow-ball.3mf", "seat-pad.stl", "rigger-float.stl",
-                               "dock-fender.stl", "rack-saddle.obj"};
-  int holes = 0, grooves = 0;
-  for (int n = 0; n < 5; n++)
-    for (int lie = 0; lie < 6; lie++) {
-      char path[500];
-      snprintf(path, sizeof path, "%s/%s", MESHES, names[n]);
-      ul_import_opts import = ul_import_opts_default();
-      ul_import_info info;
-      ul_mesh *mesh;
-      ul_error err = {0};
-      assert_ok(ul_import(path, &import, NULL, &mesh, &info, &err), &err);
-      double box[2][3], at[3], normal[3] = {lie % 3 == 0, lie % 3 == 1, lie % 3 == 2};
-      double up[3] = {lie < 3 && lie != 0 ? 1 : 0.1, lie < 3 && lie == 0 ? 1 : 0.05,
-                      lie < 3 ? 0.1 : 1};
-      ul_mesh_box_mm(mesh, box);
-      for (int c = 0; c < 3; c++) at[c] = (box[0][c] + box[1][c]) / 2 + 0.13;
-      bed b = bed_lay(mesh, NULL, 0, 5, up);
-      assert_ok(ul_parting_make(b.solid, at, normal, NULL, &b.parting, &err), &err);
-      ul_vents_opts opts = opts_for(&b);
-      opts.at_most = 12;
-      ul_vents *vents = bed_choose(&b, &opts);
-      for (size_t i = 0; i < vents->count; i++) {
-        const ul_vent *v = &vents->vent[i];
-        if (v->kind == UL_VENT_GROOVE)
-          assert_good_groove(b.solid->mesh, &b.tool, &b.parting, v), grooves++;
-        else
-          assert_good_hole(b.solid->mesh, &b.tool, v), assert_keeps_a_web(&b, v), holes++;
-      }
-      bed_clear(&b, vents);
-    }
-  print_message("# %d holes and %d grooves\n", holes, grooves);
-  assert_true(holes >= 20 && grooves >= 3);
 }
 
 /* A bar on end with ribs 5 mm thick 30 mm apart. Air at the roof of one cannot leave upwards, where
@@ -522,10 +332,10 @@ static void air_under_a_rib_leaves_through_another_wall(void **state) {
   bed b = bed_lay(shape_comb(3, 5, 30, 40, 25, 50), NULL, 0, 2, (double[3]){1, 0, 0});
   for (size_t i = 0; i < sizeof air / sizeof *air; i++) {
     const ul_vent_wish wish = {.at_mm = {40, air[i].y, air[i].z}, .air_mm3 = 1000};
-    ul_vents *vents = wished(&b, opts_for(&b), &wish);
+    ul_vents *vents = bed_wished(&b, bed_opts(&b), &wish);
     assert_good_hole(b.solid->mesh, &b.tool, &vents->vent[0]);
     assert_near(ul_distance(vents->vent[0].at_mm, air[i].at), 0, 1e-9);
-    assert_true(notes(&vents->vent[0], "at the top of the air"));
+    assert_true(vent_says(&vents->vent[0], "at the top of the air"));
     ul_vents_free(vents);
   }
   bed_clear(&b, NULL);
@@ -536,9 +346,9 @@ static void air_under_a_rib_leaves_through_another_wall(void **state) {
 static void air_under_a_thick_rib_leaves_close_under_its_top(void **state) {
   (void)state;
   bed b = bed_lay(shape_comb(3, 25, 30, 40, 40, 50), NULL, 0, 2, (double[3]){1, 0, 0});
-  ul_vents_opts opts = opts_for(&b);
+  ul_vents_opts opts = bed_opts(&b);
   const ul_vent_wish wish = {.at_mm = {80, 25, 62}, .air_mm3 = 1000};
-  ul_vents *vents = wished(&b, opts, &wish);
+  ul_vents *vents = bed_wished(&b, opts, &wish);
   assert_good_hole(b.solid->mesh, &b.tool, &vents->vent[0]);
   assert_near(ul_distance(vents->vent[0].at_mm, (double[3]){80 - opts.diameter_mm, 25, 80}), 0,
               1e-9);
@@ -549,12 +359,12 @@ static void air_under_a_thick_rib_leaves_close_under_its_top(void **state) {
 static void a_long_note_is_whole(void **state) {
   (void)state;
   bed b = bed_lay(shape_comb(3, 6, 40, 40, 160, 50), NULL, 0, 2, (double[3]){1, 0, 0});
-  ul_vents_opts opts = opts_for(&b);
+  ul_vents_opts opts = bed_opts(&b);
   const ul_vent_wish wish = {.at_mm = {52, 25, 100}, .air_mm3 = 1000};
   opts.hole_made = UL_MADE_PRINTED;
   opts.has_case = true;
   opts.draw[2] = 1;
-  ul_vents *vents = wished(&b, opts, &wish);
+  ul_vents *vents = bed_wished(&b, opts, &wish);
   const char *note = vents->vent[0].note;
   assert_true(strlen(note) > 300);
   assert_string_equal(note + strlen(note) - 16, " in line with it");
@@ -564,12 +374,12 @@ static void a_long_note_is_whole(void **state) {
 static void every_allocation_may_fail(void **state) {
   (void)state;
   bed b = bed_lay(shape_gable(100, 60, 20, 45), NULL, 0, 4, (double[3]){0.1, 0, 1});
-  part(&b, 20);
+  bed_part(&b, 20);
   ul_solid *pin = shape_solid(shape_box(8, 8, 8));
   for (size_t v = 0; v < pin->mesh->vertex_count; v++)
     for (int c = 0; c < 3; c++) pin->mesh->vertex_mm[v][c] += 5;
   const ul_solid *const inserts[1] = {pin};
-  ul_vents_opts opts = opts_for(&b);
+  ul_vents_opts opts = bed_opts(&b);
   opts.show_sides = 1u << 0;
   opts.insert = inserts;
   opts.insert_count = 1;
@@ -599,9 +409,6 @@ static void every_allocation_may_fail(void **state) {
 
 int main(void) {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(a_peak_on_the_parting_plane_gets_a_groove),
-      cmocka_unit_test(a_peak_off_the_parting_plane_gets_a_hole_in_its_half),
-      cmocka_unit_test(a_flat_lid_is_vented_by_grooves_under_it),
       cmocka_unit_test(a_hole_is_opened_from_outside_but_for_its_land),
       cmocka_unit_test(a_relief_does_not_meet_the_next_cavity),
       cmocka_unit_test(what_shows_or_is_kept_off_is_vented_beside),
@@ -613,13 +420,10 @@ int main(void) {
       cmocka_unit_test(a_hole_keeps_off_the_edges_of_the_tool),
       cmocka_unit_test(a_hole_keeps_off_the_edges_of_a_tools_mesh),
       cmocka_unit_test(each_material_has_its_way_of_making_vents),
-      cmocka_unit_test(a_hole_along_the_parting_face_keeps_a_web_to_it),
-      cmocka_unit_test(a_hole_in_the_parting_face_is_said),
       cmocka_unit_test(air_under_a_rib_leaves_through_another_wall),
       cmocka_unit_test(air_under_a_thick_rib_leaves_close_under_its_top),
       cmocka_unit_test(a_long_note_is_whole),
       cmocka_unit_test(every_allocation_may_fail),
-      cmocka_unit_test(every_vent_of_the_parted_demo_cavities_can_be_made),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
