@@ -22,6 +22,8 @@ typedef struct {
   uint32_t arc; /* the pocket's, on the air tree */
   double low, top;
   double apart;
+  bool at_level; /* only what is as high as level */
+  double level;
   place *list; /* NULL: only counted */
   size_t count;
 } search;
@@ -113,7 +115,7 @@ static bool is_in_a_box(const ul_bore_site *site, const double at[3]) {
 
 static void add(search *s, const double at[3]) {
   const ul_bore_site *site = s->lower->site;
-  double height = ul_dot(site->up, at);
+  double height = s->at_level ? s->level : ul_dot(site->up, at);
   if (height > s->top + 1e-9 || height < s->low || height <= s->lower->above_mm) return;
   const double *near = s->lower->near_mm;
   if (near && ul_distance(near, at) > 3 * s->apart) return;
@@ -168,13 +170,38 @@ static void add_triangle(search *s, const double *corner[3]) {
   add(s, middle);
 }
 
+/* Where the level cuts the triangle; all of one that lies in it. */
+static void add_at_level(search *s, const double *corner[3]) {
+  double above[3], end[3][3];
+  int level = 0, ends = 0;
+  for (int k = 0; k < 3; k++) {
+    above[k] = ul_dot(s->lower->site->up, corner[k]) - s->level;
+    level += fabs(above[k]) <= level_mm;
+  }
+  if (level == 3) add_triangle(s, corner);
+  for (int k = 0; k < 3; k++) {
+    const int next = (k + 1) % 3;
+    if ((above[k] < 0) != (above[next] < 0))
+      between(corner[k], corner[next], above[k] / (above[k] - above[next]), end[ends++]);
+  }
+  if (level == 3 || ends < 2) return;
+  const double n = steps(s, end[0], end[1]);
+  for (double i = 0; i <= n; i++) {
+    between(end[0], end[1], i / n, end[2]);
+    add(s, end[2]);
+  }
+}
+
 static void gather(search *s) {
   s->count = 0;
   for (size_t t = 0; t < s->lower->site->cavity->triangle_count; t++) {
     if (!is_on_pocket(s, t)) continue;
     const double *corner[3];
     corners_of(s, t, corner);
-    add_triangle(s, corner);
+    if (s->at_level)
+      add_at_level(s, corner);
+    else
+      add_triangle(s, corner);
   }
 }
 
@@ -184,6 +211,21 @@ static bool is_near_one(double (*taken)[3], size_t count, const double at[3], do
   return false;
 }
 
+/* The first ones that are apart. */
+static ul_status list_places(search *s, size_t most, double (*out)[3], size_t *count,
+                             ul_error *err) {
+  gather(s);
+  s->list = ul_new_raw(s->count, sizeof *s->list);
+  if (!s->list) return ul_fail_memory(err);
+  gather(s);
+  qsort(s->list, s->count, sizeof *s->list, highest_first);
+  for (size_t i = 0; i < s->count && *count < most; i++)
+    if (!is_near_one(out, *count, s->list[i].at, s->apart))
+      ul_copy3(s->list[i].at, out[(*count)++]);
+  free(s->list);
+  return UL_OK;
+}
+
 ul_status ul_lower_places(const ul_lower *lower, size_t most, double (*out)[3], size_t *count,
                           ul_error *err) {
   *count = 0;
@@ -191,13 +233,21 @@ ul_status ul_lower_places(const ul_lower *lower, size_t most, double (*out)[3], 
   search s = {.lower = lower, .top = ul_dot(site->up, site->at_mm)};
   find_pocket(&s);
   s.apart = fmax(lower->share * extent(&s), 2 * site->radius_mm);
-  gather(&s);
-  s.list = ul_new_raw(s.count, sizeof *s.list);
-  if (!s.list) return ul_fail_memory(err);
-  gather(&s);
-  qsort(s.list, s.count, sizeof *s.list, highest_first);
-  for (size_t i = 0; i < s.count && *count < most; i++)
-    if (!is_near_one(out, *count, s.list[i].at, s.apart)) ul_copy3(s.list[i].at, out[(*count)++]);
-  free(s.list);
-  return UL_OK;
+  return list_places(&s, most, out, count, err);
+}
+
+ul_status ul_level_places(const ul_lower *lower, double level, size_t most, double (*out)[3],
+                          size_t *count, ul_error *err) {
+  *count = 0;
+  const ul_bore_site *site = lower->site;
+  ul_lower all = *lower;
+  all.above_mm = -INFINITY;
+  all.near_mm = NULL;
+  search s = {.lower = &all,
+              .top = ul_dot(site->up, site->at_mm),
+              .at_level = true,
+              .level = level,
+              .apart = 2 * site->radius_mm};
+  find_pocket(&s);
+  return list_places(&s, most, out, count, err);
 }

@@ -22,4 +22,9 @@ typedef struct ul_lower {
 ul_status ul_lower_places(const ul_lower *lower, size_t most, double (*place)[3], size_t *count,
                           ul_error *err);
 
+/* The same places as high along up as `level_mm`, two radii from one another, the nearest to
+ * site->at_mm first; share, above_mm and near_mm are not asked. Errors: UL_E_MEMORY. */
+ul_status ul_level_places(const ul_lower *lower, double level_mm, size_t most, double (*place)[3],
+                          size_t *count, ul_error *err);
+
 #endif

@@ -464,6 +464,32 @@ static ul_status try_lower(const asked *q, trial *t, ul_error *err) {
   return status;
 }
 
+/* Of places as high as the one that was found, the nearest: those that were looked at lie as the
+ * mesh and the share of the pocket have it. */
+static ul_status try_nearer(const asked *q, trial *t, ul_error *err) {
+  const double *peak = q->peak_mm, *mouth = t->best.bore.mouth_mm;
+  const double as_good = (1 + CLEARLY) * fmax(t->best.left, 0);
+  const double nearer = ul_distance(mouth, peak) - 2 * q->site->radius_mm;
+  const ul_lower level = {.site = q->site, .skin = q->rules->skin, .top = &q->place};
+  double place[LOWER_PLACES][3];
+  size_t count;
+  ul_status status =
+      ul_level_places(&level, ul_dot(q->site->up, mouth), LOWER_PLACES, place, &count, err);
+  for (size_t i = 0; i < count && status == UL_OK; i++) {
+    ul_bore_site site = *q->site;
+    ul_copy3(place[i], site.at_mm);
+    asked there = *q;
+    there.site = &site;
+    trial now = {.best.left = INFINITY, .why = UL_BORE_NO_ROOM};
+    if (ul_distance(place[i], peak) > nearer) break;
+    status = try_ways(&there, &now, err);
+    if (now.best.left > as_good || ul_distance(now.best.bore.mouth_mm, peak) > nearer) continue;
+    t->best = now.best;
+    break;
+  }
+  return status;
+}
+
 static const way *first_main_axis(const ul_bore_site *site, const ul_place_rules *rules,
                                   way list[MOST_WAYS]) {
   list_ways(site, rules, list);
@@ -518,6 +544,7 @@ static ul_status find_hole(const asked *q, trial *t, bool *lower, bool *crosses,
   const double at_top = t->best.left;
   if (status == UL_OK && at_top > q->allowed && (q->site->kept || q->site->keep_box_count))
     status = try_lower(q, t, err);
+  if (status == UL_OK && t->best.left < at_top) status = try_nearer(q, t, err);
   const double with_web = t->best.left;
   if (status == UL_OK && with_web > q->allowed && has_plane(q->site->parting))
     status = try_crossing(q, t, err);

@@ -32,10 +32,10 @@ typedef struct ul_place_rules {
  * hundredth the squarer, or the surface's own normal where that halves it or nothing else fits. (A
  * mouth a millimetre below a level edge leaves a whole layer; below a point it leaves nothing to
  * speak of.) Without a skin, depth below the place stands in for air, and 1.25 radii for what may
- * be let be. Where vents keep off the top, the same is tried at lower places of the pocket. A hole
- * along the parting face keeps a web to it (web.h), or one without leaves under a tenth of the air:
- * then a groove does instead, if it leaves no more, or the note says that it crosses the face.
- * Errors: UL_E_MEMORY. */
+ * be let be. Where vents keep off the top, the same is tried at lower places of the pocket, of
+ * those as high at the nearest. A hole along the parting face keeps a web to it (web.h), or one
+ * without leaves under a tenth of the air: then a groove does instead, if it leaves no more, or the
+ * note says that it crosses the face. Errors: UL_E_MEMORY. */
 ul_status ul_place_vent(const ul_bore_site *site, const ul_place_rules *rules, ul_vent *out,
                         ul_error *err);
 

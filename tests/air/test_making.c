@@ -107,6 +107,30 @@ static void what_shows_or_is_kept_off_is_vented_beside(void **state) {
   bed_clear(&b, boxed);
 }
 
+/* A bar's end kept off: beside the box, in line with the place wished for. Propped up, the highest
+ * allowed are as high all across the bar, and it went to its other side. */
+static void of_places_as_high_the_nearest_to_the_wish_is_taken(void **state) {
+  (void)state;
+  const double kept[1][2][3] = {{{125, -5, 20}, {150, 40, 80}}};
+  for (int lie = 0; lie < 4; lie++) {
+    const double tilt = lie % 2 ? sin(5 * M_PI / 180) : 0;
+    bed b =
+        bed_lay(shape_box(140, 30, 30), NULL, 0, 2, (double[3]){tilt, 0, sqrt(1 - tilt * tilt)});
+    ul_vents_opts opts = ul_vents_opts_default();
+    opts.diameter_mm = 1.5;
+    opts.keep_box = kept;
+    opts.keep_box_count = 1;
+    const ul_vent_wish wish = {.at_mm = {138, lie < 2 ? 2 : 28, 30}, .air_mm3 = 1000};
+    ul_vents *vents = bed_wished(&b, opts, &wish);
+    const ul_vent *v = &vents->vent[0];
+    assert_good_hole(b.solid->mesh, &b.tool, v);
+    assert_true(125 - v->at_mm[0] >= 0.75 && 125 - v->at_mm[0] < 3);
+    /* straight off, 13.85 mm; places are two radii apart */
+    assert_true(ul_distance(v->at_mm, v->for_mm) < 13.85 + 2 * 0.75);
+    bed_clear(&b, vents);
+  }
+}
+
 /* The tops of a comb's teeth kept off one by one: no tooth's vent goes to its neighbour. */
 static void a_vent_stays_on_its_own_pocket(void **state) {
   (void)state;
@@ -412,6 +436,7 @@ int main(void) {
       cmocka_unit_test(a_hole_is_opened_from_outside_but_for_its_land),
       cmocka_unit_test(a_relief_does_not_meet_the_next_cavity),
       cmocka_unit_test(what_shows_or_is_kept_off_is_vented_beside),
+      cmocka_unit_test(of_places_as_high_the_nearest_to_the_wish_is_taken),
       cmocka_unit_test(a_vent_stays_on_its_own_pocket),
       cmocka_unit_test(all_sides_shown_leave_no_place),
       cmocka_unit_test(drills_follow_what_is_asked),
