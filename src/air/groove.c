@@ -1,6 +1,7 @@
 #include "air/groove.h"
 
 #include "air/line.h"
+#include "air/normal.h"
 #include "base/vec.h"
 
 #include <math.h>

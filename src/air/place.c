@@ -2,8 +2,9 @@
 
 #include "air/groove.h"
 #include "air/lower.h"
-#include "air/nearest.h"
+#include "air/normal.h"
 #include "air/relief.h"
+#include "air/ways.h"
 #include "air/web.h"
 #include "base/fail.h"
 #include "base/figures.h"
@@ -14,11 +15,9 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { MOST_WAYS = 9, LOWER_PLACES = 48 }; /* two senses of the draw, six main axes, a normal */
+enum { LOWER_PLACES = 48 };
 
-/* A hole may lead a little downhill, but one steeper than 30 degrees drains foam. */
 static const double CLEARLY = 0.01; /* less air, where it is in another place */
-static const double least_climb = -0.5;
 static const double touch_mm = 1e-6;
 /* A deeper hole must halve what the others leave: common practice, no source. Long drills of the
  * size that opens a vent from outside reach about so far. */
@@ -32,16 +31,9 @@ static const double steep_mouth_deg = 60;
 static const double much_longer = 1.5;
 static const double crossing_share = 0.1; /* our choice */
 
-typedef enum { ALONG_DRAW, ALONG_MAIN, ALONG_NORMAL } along;
-
-typedef struct {
-  along along;
-  double axis[3];
-} way;
-
 typedef struct {
   ul_bore bore;
-  way way;
+  ul_way way;
   double drop; /* mouth below the place, mm */
   double left; /* air of the place's pocket that it leaves, mm3; without a skin, the drop */
 } fitted;
@@ -49,99 +41,11 @@ typedef struct {
 typedef struct {
   fitted best;     /* left INFINITY: none */
   ul_bore_end why; /* what stopped the first way that met anything but too little room */
-  way stopped;
+  ul_way stopped;
   double again_mm;
   double slant_deg;   /* of the last way that a squarer one was preferred to; 0: none */
   double too_deep_mm; /* of the first way that was passed over for its depth; 0: none */
 } trial;
-
-static size_t add_way(way *list, size_t count, along along, const double axis[3],
-                      const double up[3]) {
-  if (ul_dot(axis, up) < least_climb) return count;
-  list[count].along = along;
-  ul_copy3(axis, list[count].axis);
-  return count + 1;
-}
-
-/* The six main axes, the one nearest to up first; of equals +x, -x, +y ... */
-static size_t add_main_axes(way *list, size_t count, const double up[3]) {
-  size_t first = count;
-  for (int side = 0; side < 6; side++) {
-    double axis[3] = {0};
-    axis[side / 2] = side % 2 ? -1 : 1;
-    size_t end = add_way(list, count, ALONG_MAIN, axis, up);
-    if (end == count) continue;
-    way added = list[count];
-    size_t i = count;
-    for (; i > first && ul_dot(list[i - 1].axis, up) < ul_dot(axis, up) - 1e-12; i--)
-      list[i] = list[i - 1];
-    list[i] = added;
-    count = end;
-  }
-  return count;
-}
-
-/* How much of a turn round the place, which is on it, the triangle fills: its corner's angle at a
- * corner, half a turn on an edge, else all of it. */
-static double angle_at(const double *const corner[3], const double at[3]) {
-  for (int k = 0; k < 3; k++) {
-    double a[3], b[3], across[3];
-    if (ul_distance(at, corner[k]) > touch_mm) continue;
-    ul_sub(corner[(k + 1) % 3], corner[k], a);
-    ul_sub(corner[(k + 2) % 3], corner[k], b);
-    ul_cross(a, b, across);
-    return atan2(ul_norm(across), ul_dot(a, b));
-  }
-  for (int k = 0; k < 3; k++) {
-    double along[3], off[3], across[3];
-    ul_sub(corner[(k + 1) % 3], corner[k], along);
-    ul_sub(at, corner[k], off);
-    ul_cross(along, off, across);
-    if (ul_norm(across) <= touch_mm * ul_norm(along)) return M_PI;
-  }
-  return 2 * M_PI;
-}
-
-bool ul_surface_normal(const ul_mesh *mesh, const double at[3], bool by_angle, double out[3]) {
-  double sum[3] = {0};
-  for (size_t t = 0; t < mesh->triangle_count; t++) {
-    const double *corner[3];
-    double a[3], b[3], near[3];
-    for (int k = 0; k < 3; k++) corner[k] = mesh->vertex_mm[mesh->triangle[t][k]];
-    ul_nearest_on_triangle(at, corner[0], corner[1], corner[2], near);
-    if (ul_distance(at, near) > touch_mm) continue;
-    ul_sub(corner[1], corner[0], a);
-    ul_sub(corner[2], corner[0], b);
-    ul_cross(a, b, near);
-    const double area2 = ul_norm(near);
-    if (area2 > 0) ul_add_scaled(sum, by_angle ? angle_at(corner, at) / area2 : 1, near, sum);
-  }
-  double length = ul_norm(sum);
-  for (int c = 0; c < 3; c++) out[c] = length > 0 ? sum[c] / length : 0;
-  return length > 0;
-}
-
-static size_t add_draw(way *list, size_t count, const double draw[3], const double up[3]) {
-  if (ul_dot(draw, draw) == 0) return count;
-  double sense = ul_dot(draw, up) < 0 ? -1 : 1, axis[3];
-  for (int turn = 0; turn < 2; turn++, sense = -sense) {
-    for (int c = 0; c < 3; c++) axis[c] = sense * draw[c];
-    count = add_way(list, count, ALONG_DRAW, axis, up);
-  }
-  return count;
-}
-
-static size_t list_ways(const ul_bore_site *site, const ul_place_rules *rules,
-                        way list[MOST_WAYS]) {
-  size_t count = 0;
-  double normal[3];
-  if (rules->along == UL_ALONG_NORMAL && ul_surface_normal(site->cavity, site->at_mm, true, normal))
-    count = add_way(list, count, ALONG_NORMAL, normal, site->up);
-  if (rules->along != UL_ALONG_UP) count = add_draw(list, count, rules->draw, site->up);
-  count = add_main_axes(list, count, site->up);
-  if (rules->along == UL_ALONG_UP) count = add_draw(list, count, rules->draw, site->up);
-  return count;
-}
 
 static void say(ul_vent *vent, const char *format, ...) UL_PRINTF(2, 3);
 static void say(ul_vent *vent, const char *format, ...) {
@@ -164,16 +68,16 @@ static void say_axis(ul_vent *vent, const double axis[3]) {
 
 /* Why this axis and no better one. */
 static void explain_axis(ul_vent *vent, const trial *t, const ul_place_rules *rules,
-                         const double up[3], const way *first_main) {
+                         const double up[3], const ul_way *first_main) {
   const fitted *f = &t->best;
   const bool stopped_higher = ul_dot(t->stopped.axis, up) > ul_dot(f->way.axis, up) + 1e-9;
-  if (f->way.along == ALONG_DRAW) {
+  if (f->way.along == UL_WAY_DRAW) {
     say(vent, "along the draw");
     return;
   }
   say(vent, "along ");
   say_axis(vent, f->way.axis);
-  if (f->way.along == ALONG_NORMAL)
+  if (f->way.along == UL_WAY_NORMAL)
     say(vent, rules->along == UL_ALONG_NORMAL
                   ? ", the surface's normal"
                   : ", the surface's normal, as no main axis leaves the cavity well here");
@@ -326,7 +230,7 @@ static bool lets_out_nothing(const asked *q, const fitted *f) {
   return q->rules->skin && pocket > 0 && f->left > 0.999 * pocket;
 }
 
-static void note_end(trial *t, const way *w, ul_bore_end end, double met_mm) {
+static void note_end(trial *t, const ul_way *w, ul_bore_end end, double met_mm) {
   if (t->why != UL_BORE_NO_ROOM || end == UL_BORE_NO_ROOM) return; /* the first that says more */
   t->why = end;
   t->stopped = *w;
@@ -368,7 +272,7 @@ static bool is_better_where_some_stays(const asked *q, const fitted *f, const fi
 }
 
 /* Takes the way if it fits and leaves less than `share` of what the best so far does. */
-static ul_status try_way(const asked *q, const way *w, double share, trial *t, ul_error *err) {
+static ul_status try_way(const asked *q, const ul_way *w, double share, trial *t, ul_error *err) {
   fitted f = {.way = *w};
   ul_bore_end end;
   double met_mm;
@@ -401,19 +305,19 @@ static bool is_settled(const asked *q, const trial *t) {
          (q->rules->along == UL_ALONG_NORMAL || how_slanted(&t->best.bore, &deg) == 0);
 }
 
-/* Tries the ways in order until one is good enough; then the normal, which is no easy way to drill
- * and so must halve what the others leave, or be squarer to the tool than they are. */
+/* Tries the ways in order until one is good enough; then the normal, which is no easy way to
+ * drill and so must halve what the others leave, or be squarer to the tool than they are. */
 static ul_status try_ways_so_deep(const asked *q, double share, trial *t, ul_error *err) {
-  way list[MOST_WAYS];
-  size_t count = list_ways(q->site, q->rules, list);
+  ul_way list[UL_WAYS_MOST];
+  size_t count = ul_ways_list(q->site, q->rules, list);
   ul_status status = UL_OK;
   for (size_t i = 0; status == UL_OK && i < count && !is_settled(q, t); i++)
     status = try_way(q, &list[i], share, t, err);
-  way normal = {.along = ALONG_NORMAL};
+  ul_way normal = {.along = UL_WAY_NORMAL};
   if (status != UL_OK || is_settled(q, t) ||
       !ul_surface_normal(q->site->cavity, q->site->at_mm, q->rules->along == UL_ALONG_NORMAL,
                          normal.axis) ||
-      ul_dot(normal.axis, q->site->up) < least_climb)
+      ul_dot(normal.axis, q->site->up) < ul_least_climb)
     return status;
   return try_way(q, &normal, fmin(share, 0.5), t, err);
 }
@@ -490,13 +394,6 @@ static ul_status try_nearer(const asked *q, trial *t, ul_error *err) {
   return status;
 }
 
-static const way *first_main_axis(const ul_bore_site *site, const ul_place_rules *rules,
-                                  way list[MOST_WAYS]) {
-  list_ways(site, rules, list);
-  while (list->along != ALONG_MAIN) list++;
-  return list;
-}
-
 /* A place that foam reaches last may lie low: then that is where the air is, not above it. */
 static void say_what_stays(const asked *q, ul_vent *vent) {
   const double cm3 = vent->stays_mm3 / 1000, ok = q->rules->void_ok_mm3;
@@ -508,12 +405,12 @@ static void say_what_stays(const asked *q, ul_vent *vent) {
 static ul_status take_hole(ul_vent *vent, const asked *q, const trial *t, bool lower,
                            ul_error *err) {
   const fitted *f = &t->best;
-  way list[MOST_WAYS];
+  ul_way list[UL_WAYS_MOST];
   take_bore(vent, q->peak_mm, &f->bore);
   vent->kind = UL_VENT_HOLE;
   vent->half = half_of(q->rules->parting, &f->bore);
   vent->stays_mm3 = q->rules->skin ? fmax(f->left, 0) : 0;
-  explain_axis(vent, t, q->rules, q->site->up, first_main_axis(q->site, q->rules, list));
+  explain_axis(vent, t, q->rules, q->site->up, ul_ways_first_main(q->site, q->rules, list));
   if (lower)
     say(vent, "; vents are kept off the top: the next best place on this pocket, %.3g mm away",
         vent->moved_mm);
@@ -609,13 +506,13 @@ static void ask(const ul_bore_site *site, const ul_place_rules *rules, asked *q)
 }
 
 static void begin(const ul_bore_site *site, const ul_place_rules *rules, ul_vent *out) {
-  way ways[MOST_WAYS];
+  ul_way ways[UL_WAYS_MOST];
   out->diameter_mm = 2 * site->radius_mm;
   out->ok = false;
   out->note[0] = '\0';
   ul_copy3(site->at_mm, out->at_mm);
   ul_copy3(site->at_mm, out->through_mm);
-  list_ways(site, rules, ways);
+  ul_ways_list(site, rules, ways);
   ul_copy3(ways[0].axis, out->axis);
 }
 

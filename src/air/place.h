@@ -46,12 +46,6 @@ ul_status ul_place_groove_for_top(const ul_bore_site *site, const ul_place_rules
                                   const double (*end_mm)[3], size_t ends, ul_vent *out, bool *does,
                                   ul_error *err);
 
-/* Mean of the triangles that touch the place; false and zeros if there are none. By their angles
- * there it does not hang on how faces are cut into triangles (Thuermer & Wuethrich 1998, Computing
- * vertex normals from polygonal facets, Journal of Graphics Tools 3(1), 43-46): what is asked for
- * as the surface's normal. By area it leans to the widest face, where a way of last resort, taken
- * though nobody asked, is the easier to drill. */
-bool ul_surface_normal(const ul_mesh *mesh, const double at[3], bool by_angle, double out[3]);
 /* The air of the place's pocket that a mouth leaves, mm3; without a skin, how far below it is, mm.
  * Errors: UL_E_MEMORY. */
 ul_status ul_place_leaves(const ul_skin_tree *skin, const ul_outlet *place,

@@ -2,7 +2,7 @@
 
 #include <math.h>
 
-#include "air/place.h"
+#include "air/normal.h"
 #include "air/sight.h"
 #include "base/vec.h"
 

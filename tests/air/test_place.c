@@ -1,4 +1,5 @@
 /* Holes: where they must be by arithmetic, and that they are good ones by brute force. */
+#include "air/normal.h"
 #include "air/place.h"
 #include "air/walls_round.h"
 #include "shapes/check.h"
