@@ -1,5 +1,6 @@
 """What tests of the program share: running it, on boxes, in a folder of the test's own."""
 
+import itertools
 import json
 import pathlib
 import struct
@@ -25,6 +26,23 @@ def box_corners(size, at=(0, 0, 0)):
 def box(size, at=(0, 0, 0)):
     corner = box_corners(size, at)
     return [tuple(corner[v] for v in face) for face in BOX_FACES]
+
+
+def cells(*grid_and_solid):
+    """The walls of the solid cells of a grid x, y, z, one skin without T-junctions."""
+    *grid, solid = grid_and_solid
+    out = []
+    count = [len(line) - 1 for line in grid]
+    inside = lambda at: all(0 <= at[c] < count[c] for c in range(3)) and solid(*at)
+    for at in itertools.product(*map(range, count)):
+        for c, high in itertools.product(range(3), (0, 1)):
+            beyond = tuple(at[k] + (2 * high - 1) * (k == c) for k in range(3))
+            if not inside(at) or inside(beyond):
+                continue
+            corner = lambda a, b: tuple(grid[k][at[k] + {c: high, (c + 1) % 3: a, (c + 2) % 3: b}[k]] for k in range(3))
+            ring = [corner(0, 0), corner(1, 0), corner(1, 1), corner(0, 1)][:: 1 if high else -1]
+            out += [(ring[0], ring[1], ring[2]), (ring[0], ring[2], ring[3])]
+    return out
 
 
 def turned_inside_out(triangles):

@@ -52,10 +52,19 @@ const char *ul_ease_word(ul_ease ease);
  * "other" is more than 45 degrees off every face. Upside down costs nothing by itself. */
 ul_ease ul_ease_of(const double up[3]);
 
+/* Whether the charge stays in a mould that is poured as it lies in a tilt, in the order in which
+ * tilts are preferred. */
+typedef enum ul_tilt_pours {
+  UL_TILT_HOLDS,
+  UL_TILT_OPENS_LOW, /* nobody knows how much goes in, and it is open lower than most of it lies */
+  UL_TILT_RUNS_OUT
+} ul_tilt_pours;
+
 typedef struct ul_tilt {
   double up[3];
   double raise_x_deg, raise_y_deg;
   ul_ease ease;
+  ul_tilt_pours pours;
   size_t peaks;            /* with pockets above void_ok */
   double trapped_mm3;      /* vented only at each cavity's highest peak */
   double trapped_2deg_mm3; /* the worst of that over this attitude and its eight neighbours 2
@@ -75,6 +84,9 @@ typedef struct ul_tilts_opts {
   double apart_deg;        /* answers nearer than this are one */
   const double (*only)[3]; /* judge only these, in this order, unrounded; NULL: search */
   size_t only_count;
+  /* How it pours as it lies so; NULL: every tilt holds its charge. Called from several threads. */
+  ul_status (*pours)(const void *pours_in, const double up[3], ul_tilt_pours *out);
+  const void *pours_in;
 } ul_tilts_opts;
 ul_tilts_opts ul_tilts_opts_default(void);
 
@@ -87,8 +99,9 @@ typedef struct ul_tilts {
 /* Searches the whole sphere: `tries` evenly spread directions, the six faces, edges and corners of
  * the box, the attitudes in which large flat faces lie level, and refinements of the best. Angles
  * are rounded to what a shop can set (5 degrees) and the rounded attitude is the one judged. Score:
- * worst air left over the attitude and its neighbours at 2 degrees with the same vents, then number
- * of vents, then ease, then angle. Deterministic. UL_OK: *out is yours, ul_tilts_free(). */
+ * that its charge does not run out, then worst air left over the attitude and its neighbours at 2
+ * degrees with the same vents, then number of vents, then that it does not open low, then ease,
+ * then angle. Deterministic. UL_OK: *out is yours, ul_tilts_free(). */
 ul_status ul_tilts_search(const ul_solid *solid, const ul_heights *heights,
                           const ul_tilts_opts *opts, const ul_job *job, ul_tilts **out,
                           ul_error *err);

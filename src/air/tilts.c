@@ -40,8 +40,9 @@ typedef struct {
   double up[3];
   size_t vents;       /* first look: leaves of the pruned tree */
   double trapped_mm3; /* first look: vented at each cavity's highest */
-  ul_tilt tilt;       /* once judged */
-  long left_class;    /* once judged: tilt.left_mm3, coarsened */
+  ul_tilt_pours pours;
+  ul_tilt tilt;    /* once judged */
+  long left_class; /* once judged: tilt.left_mm3, coarsened */
 } entry;
 
 typedef struct {
@@ -52,12 +53,23 @@ typedef struct {
   size_t count;
 } search;
 
+static ul_status find_pours(const search *s, const double up[3], ul_tilt_pours *out) {
+  *out = UL_TILT_HOLDS;
+  return s->opts->pours ? s->opts->pours(s->opts->pours_in, up, out) : UL_OK;
+}
+
+/* Before all else, that the charge does not run out: <0, 0, >0. */
+static int by_running_out(ul_tilt_pours a, ul_tilt_pours b) {
+  return (a == UL_TILT_RUNS_OUT) - (b == UL_TILT_RUNS_OUT);
+}
+
 /* --- the first look: the tree of heights alone --- */
 
 static ul_status look(search *s, entry *e, ul_air *air) {
   ul_pocket pocket[OUTLETS_MOST];
   size_t count = 0;
   ul_status status = ul_air_pockets(air, e->up, s->opts->void_ok_mm3, OUTLETS_MOST, pocket, &count);
+  if (status == UL_OK) status = find_pours(s, e->up, &e->pours);
   if (status != UL_OK) return status;
   double top[OUTLETS_MOST][3];
   size_t tops = 0;
@@ -93,7 +105,9 @@ static int order_up(const double a[3], const double b[3]) {
 
 static int by_first_look(const void *pa, const void *pb) {
   const entry *a = pa, *b = pb;
+  if (by_running_out(a->pours, b->pours)) return by_running_out(a->pours, b->pours);
   if (a->vents != b->vents) return a->vents < b->vents ? -1 : 1;
+  if (a->pours != b->pours) return a->pours < b->pours ? -1 : 1;
   ul_ease ea = shop_ease(a), eb = shop_ease(b);
   if (ea != eb) return ea < eb ? -1 : 1;
   if (a->trapped_mm3 != b->trapped_mm3) return a->trapped_mm3 < b->trapped_mm3 ? -1 : 1;
@@ -225,6 +239,7 @@ static ul_status judge(search *s, entry *e, ul_air *air) {
     status = keep_best(air, e->up, s->opts->vents_at_most, &all);
   t->vents_needed = all.count;
   if (status == UL_OK) status = weigh(air, e->up, &all, &tops, t);
+  if (status == UL_OK) status = find_pours(s, e->up, &t->pours);
   say_why(t, s->opts->void_ok_mm3);
   return status;
 }
@@ -249,8 +264,10 @@ static double degrees_from_flat(const double up[3]) {
 static int by_judgement(const void *pa, const void *pb) {
   const entry *ea = pa, *eb = pb;
   const ul_tilt *a = &ea->tilt, *b = &eb->tilt;
+  if (by_running_out(a->pours, b->pours)) return by_running_out(a->pours, b->pours);
   if (ea->left_class != eb->left_class) return ea->left_class < eb->left_class ? -1 : 1;
   if (a->vents_needed != b->vents_needed) return a->vents_needed < b->vents_needed ? -1 : 1;
+  if (a->pours != b->pours) return a->pours < b->pours ? -1 : 1;
   if (a->ease != b->ease) return a->ease < b->ease ? -1 : 1;
   double da = degrees_from_flat(a->up), db = degrees_from_flat(b->up);
   if (da != db) return da < db ? -1 : 1;

@@ -10,6 +10,7 @@
 #include "base/fail.h"
 #include "base/memory.h"
 #include "base/vec.h"
+#include "main/plan_answers.h"
 #include "main/plan_foam.h"
 #include "main/plan_heights.h"
 #include "main/pours.h"
@@ -17,22 +18,6 @@
 #include "main/shown.h"
 #include "report/plan_read.h"
 #include "report/words.h"
-
-/* --- which way up --- */
-
-static ul_status choose_tilt(cavity_case *c, plan *p, ul_error *err) {
-  ul_tilts_opts search = case_tilts_opts(c->opts);
-  if (c->opts->foam && !c->opts->has_up) search.list_at_most = TILTS_LOOKED_AT;
-  ul_status status = ul_tilts_search(c->solid, c->heights, &search, &c->job, &p->tilts, err);
-  if (status != UL_OK) return status;
-  ul_copy3(p->tilts->tilt[0].up, p->up);
-  if (!c->opts->has_up) return UL_OK;
-  /* Obeyed, and judged by the same rule, so that its cost can be told. */
-  search.only = &c->opts->up;
-  search.only_count = 1;
-  ul_copy3(c->opts->up, p->up);
-  return ul_tilts_search(c->solid, c->heights, &search, &c->job, &p->given, err);
-}
 
 /* --- what exists already --- */
 
@@ -279,7 +264,7 @@ static void judge(const cavity_case *c, plan *p) {
   if (!p->shop.good && p->shop.dangerous)
     say_dangerous(c, p, room);
   else if (runs_out)
-    return;
+    plan_say_level(c, p, p->verdict, room);
   else if (unmade && !p->fills)
     snprintf(p->verdict, room,
              "does not fill: %zu of %zu vents cannot be made as holes: see their notes", unmade,
@@ -300,6 +285,7 @@ static void judge(const cavity_case *c, plan *p) {
     snprintf(p->verdict, room, "fills, but %.350s", p->shop.verdict);
   else
     say_fills(c, p, loses ? loss : NULL, p->verdict, room);
+  if (!foam->rise) plan_say_opens_low(c, p, p->verdict, room);
 }
 
 /* For everything that is handed over: cavities are numbered as in the file. */
@@ -315,12 +301,13 @@ static ul_status finish_shop(cavity_case *c, plan *p, ul_error *err) {
 
 ul_status plan_make(cavity_case *c, plan *p, ul_error *err) {
   memset(p, 0, sizeof *p);
-  ul_status status = choose_tilt(c, p, err);
+  ul_status status = plan_answers_find(c, p, err);
   if (status == UL_OK && c->opts->keep_file) status = read_kept(c, p, err);
   if (status == UL_OK)
     status = c->opts->foam ? plan_with_foam(c, p, err) : plan_on_heights(c, p, err);
   if (status == UL_OK) status = prove(c, p, err);
   if (status == UL_OK) plan_tell_given(c, p);
+  if (status == UL_OK) status = plan_answers_pour(c, p, err);
   if (status == UL_OK) status = opening_find(c, &p->opens, err);
   if (status == UL_OK) status = finish_shop(c, p, err);
   progress_end(&c->bar);

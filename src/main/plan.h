@@ -9,6 +9,7 @@
 #include "main/plan_sure.h"
 #include "main/plan_tilts.h"
 #include "main/shop_case.h"
+#include "main/tilt_pours.h"
 #include "report/words.h"
 
 typedef struct plan {
@@ -23,8 +24,11 @@ typedef struct plan {
   foam_proof foam; /* the same with the foam, when a card was named */
   shop_case shop;  /* what to weigh, the clock, what must be held */
   ul_props props;
-  opening opens;  /* how the tool opens, if the user said so */
-  ul_vents *keep; /* those of the plan that --keep names, NULL: none; and its tilt */
+  tilt_pour pour;     /* whether it holds its charge as it is poured, by geometry */
+  bool level_holds;   /* and, if not, whether a level attitude does: */
+  double level_up[3]; /* this one */
+  opening opens;      /* how the tool opens, if the user said so */
+  ul_vents *keep;     /* those of the plan that --keep names, NULL: none; and its tilt */
   double keep_up[3];
   pack_choice choice;    /* with a card: the charge, */
   foam_bed coarse, fine; /* the cubes of its rises, */
@@ -47,7 +51,8 @@ ul_status plan_write(const cavity_case *c, const plan *p, const char *dir, ul_er
 /* What fills_in counts: "20 of 20 tries, each propped up to 2 degrees off, on heights alone"; and
  * its end, which says what was tried. */
 const char *plan_tries_words(const plan *p, char out[UL_WORDS]);
-/* Whether it is poured in a tilt in which nobody knows where the mould is open; what to say then. */
+/* Whether it is poured in a tilt in which nobody knows where the mould is open; what to say then.
+ */
 bool plan_opening_matters(const cavity_case *c, const plan *p);
 extern const char plan_opening_words[];
 const char *plan_tries_how(const plan *p);

@@ -11,6 +11,8 @@
 static const double branch_cubes = 6;
 /* A leaf of the arrival this near to a peak is that peak, whose place is exact. */
 static const double snap_cubes = 2.5;
+/* Blocks alike to this are alike to a shop: the program's own choice. */
+static const double LOWER_MM = 1;
 
 enum {
   AT_ONCE = 8,  /* tilts, before it is asked whether one is as good as can be */
@@ -113,14 +115,33 @@ static bool are_mirrored(const double a[3], const double b[3]) {
   return apart < 1e-6;
 }
 
+static double highest_block_mm(const foam_search *s, const double up[3]) {
+  ul_props props;
+  ul_props_for(&s->c->tool, up, &props);
+  double most = 0;
+  for (int i = 0; i < 4; i++) most = fmax(most, props.block_mm[i]);
+  return most;
+}
+
+static bool is_easier(const foam_search *s, const double a[3], const double b[3]) {
+  const ul_ease ea = ul_ease_of(a), eb = ul_ease_of(b);
+  if (ea != eb) return ea < eb;
+  return highest_block_mm(s, a) < highest_block_mm(s, b) - LOWER_MM;
+}
+
+/* Of equals the one that is easier to prop. */
+static bool is_better(const foam_search *s, const tried_set *a, const tried_set *b) {
+  if (search_is_better(s, a, b)) return true;
+  return !search_is_better(s, b, a) && is_easier(s, a->set.up, b->set.up);
+}
+
 /* The set is out's then, or gone. */
 static void keep_if_good(const foam_search *s, tried_set *set, tilts_looked *out) {
   size_t place = 0;
-  while (place < out->taken && !search_is_better(s, set, &out->best[place]) &&
+  while (place < out->taken && !is_better(s, set, &out->best[place]) &&
          !are_mirrored(set->set.up, out->best[place].set.up))
     place++;
-  bool again =
-      place < out->taken && !search_is_better(s, set, &out->best[place]); /* of a better one */
+  bool again = place < out->taken && !is_better(s, set, &out->best[place]); /* of a better one */
   if (place == TILTS_TAKEN || again) {
     search_drop(set, 1);
     return;

@@ -148,6 +148,45 @@ static void answers_are_apart_and_best_first(void **state) {
   lie_free(&f);
 }
 
+typedef struct {
+  double way; /* 1: it holds with z up, -1: with z down */
+  ul_tilt_pours otherwise;
+} rule;
+
+static ul_status pours_by(const void *in, const double up[3], ul_tilt_pours *out) {
+  const rule *r = in;
+  *out = r->way * up[2] > 0.5 ? UL_TILT_HOLDS : r->otherwise;
+  return UL_OK;
+}
+
+/* A box raised at a corner is as good on its head. A U stands better on its
+ * head (one vent) than on its feet (two), whether or not it opens low so. */
+static void what_runs_out_comes_last_and_what_opens_low_after_its_equals(void **state) {
+  (void)state;
+  const rule runs_out = {1, UL_TILT_RUNS_OUT}, low = {1, UL_TILT_OPENS_LOW},
+             down = {-1, UL_TILT_OPENS_LOW};
+  lie f = lie_make(shape_u(20, 30, 20, 80, 60, 20), 32), b = lie_make(shape_box(60, 50, 40), 30);
+  ul_tilts_opts opts = ul_tilts_opts_default();
+  opts.tries = 300;
+  opts.pours = pours_by;
+  opts.pours_in = &runs_out;
+  ul_tilts *t = find(&f, &opts, 2);
+  for (size_t i = 1; i < t->count; i++) assert_true(t->tilt[i].pours >= t->tilt[i - 1].pours);
+  assert_int_equal(t->tilt[0].pours, UL_TILT_HOLDS);
+  assert_true(t->tilt[0].up[2] > 0.5);
+  ul_tilts_free(t);
+  opts.pours_in = &low;
+  t = find(&f, &opts, 2);
+  assert_int_equal(t->tilt[0].vents_needed, 1);
+  ul_tilts_free(t);
+  opts.pours_in = &down;
+  t = find(&b, &opts, 2);
+  assert_int_equal(t->tilt[0].pours, UL_TILT_HOLDS);
+  ul_tilts_free(t);
+  lie_free(&f);
+  lie_free(&b);
+}
+
 static void threads_change_nothing(void **state) {
   (void)state;
   lie f = lie_make(shape_u(20, 30, 20, 80, 60, 20), 32);
@@ -200,6 +239,7 @@ int main(void) {
       cmocka_unit_test(a_level_lid_never_beats_the_same_box_raised_at_a_corner),
       cmocka_unit_test(a_comb_is_not_cast_teeth_up),
       cmocka_unit_test(answers_are_apart_and_best_first),
+      cmocka_unit_test(what_runs_out_comes_last_and_what_opens_low_after_its_equals),
       cmocka_unit_test(threads_change_nothing),
       cmocka_unit_test(a_hair_of_tilt_changes_no_judgement),
       cmocka_unit_test(a_zeroed_struct_and_senseless_numbers_are_refused),

@@ -1,7 +1,6 @@
 """A plan with a foam as a user or a script meets it: vents, their size, the table, the tries, what exists already."""
 
 import csv
-import itertools
 import json
 import os
 import pathlib
@@ -11,28 +10,11 @@ import sys
 import unittest
 
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
-from program import Case, box, stl, ullage
+from program import Case, box, cells, stl, ullage
 
 SIZE = (120, 80, 40)
 QUICK = ("--foam", "cushion-60", "--mix-s", 8, "--pour-s", 5, "--close-s", 5)  # hands quick enough for the card
 SMALL = ("--cubes", 2000, "--scatter", 4, "--tries", 20)
-
-
-def cells(*grid_and_solid):
-    """The walls of the solid cells of a grid x, y, z, one skin without T-junctions."""
-    *grid, solid = grid_and_solid
-    out = []
-    count = [len(line) - 1 for line in grid]
-    inside = lambda at: all(0 <= at[c] < count[c] for c in range(3)) and solid(*at)
-    for at in itertools.product(*map(range, count)):
-        for c, high in itertools.product(range(3), (0, 1)):
-            beyond = tuple(at[k] + (2 * high - 1) * (k == c) for k in range(3))
-            if not inside(at) or inside(beyond):
-                continue
-            corner = lambda a, b: tuple(grid[k][at[k] + {c: high, (c + 1) % 3: a, (c + 2) % 3: b}[k]] for k in range(3))
-            ring = [corner(0, 0), corner(1, 0), corner(1, 1), corner(0, 1)][:: 1 if high else -1]
-            out += [(ring[0], ring[1], ring[2]), (ring[0], ring[2], ring[3])]
-    return out
 
 
 class Plan(Case):
