@@ -398,7 +398,7 @@ static ul_status try_nearer(const asked *q, trial *t, ul_error *err) {
 static void say_what_stays(const asked *q, ul_vent *vent) {
   const double cm3 = vent->stays_mm3 / 1000, ok = q->rules->void_ok_mm3;
   if (vent->stays_mm3 <= ok) return;
-  if (q->allowed > 2 * ok) say(vent, "; it is for where foam comes last, which is not the top");
+  if (q->allowed > 2 * ok) say(vent, "; it is for where the last air is, which is not the top");
   say(vent, "; " UL_FIGURES " cm3 of air stays above it in a level rise", ul_three_figures(cm3));
 }
 

@@ -49,12 +49,15 @@ static ul_status stays_find(const ul_heights *heights, const double up[3], const
 }
 
 ul_status ul_stays_most_mm3(const ul_heights *heights, const double up[3], const double (*at_mm)[3],
-                            size_t count, double *most_mm3) {
+                            size_t count, double *most_mm3, double top_mm[3]) {
   stays s;
   ul_status status = stays_find(heights, up, at_mm, count, &s);
   *most_mm3 = 0;
-  for (size_t i = 0; status == UL_OK && i < s.count; i++)
-    *most_mm3 = fmax(*most_mm3, s.region[i].volume_mm3);
+  for (size_t i = 0; status == UL_OK && i < s.count; i++) {
+    if (s.region[i].volume_mm3 <= *most_mm3) continue;
+    *most_mm3 = s.region[i].volume_mm3;
+    ul_copy3(ul_surface_at(heights->surface, s.tree->tree->arc[s.region[i].arc].leaf), top_mm);
+  }
   stays_clear(&s);
   return status;
 }

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "base/vec.h"
+#include "main/plan_off_level.h"
 #include "report/words.h"
 
 /* ---- one new vent at a time, beside those of a plan that is kept ---- */
@@ -137,6 +138,7 @@ ul_status plan_on_heights(cavity_case *c, plan *p, ul_error *err) {
   fitted f;
   ul_status status = fit(c, p, p->keep && !p->given ? p->keep_up : p->up, &f, err);
   if (status == UL_OK && !p->keep && !p->given) status = look_further(c, p, &f, err);
+  if (status == UL_OK && !p->keep) status = off_level_vents(c, &f.set, &f.sure, err);
   ul_copy3(f.set.up, p->up);
   p->peaks = f.set.peaks;
   p->vents = f.set.vents;
@@ -155,6 +157,10 @@ static void tell(const plan *p, double let_be_mm3, ul_tilt *t) {
   } else if (p->worst_mm3 > let_be_mm3 && !foam_fills) {
     snprintf(but, sizeof but, "with the plan's %zu, where holes can be made, %.60s stay",
              p->vents->count, ul_words_volume(p->worst_mm3, volume));
+    say_but(t, let_be_mm3, but);
+  } else if (!p->foam.rise && p->vents->count > t->vents_needed) {
+    snprintf(but, sizeof but, "with the plan's %zu it fills in %ld of %ld tries", p->vents->count,
+             p->sure.good, p->sure.tries);
     say_but(t, let_be_mm3, but);
   }
 }

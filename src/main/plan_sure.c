@@ -36,43 +36,86 @@ static void scattered(const double up[3], uint64_t *state, double out[3]) {
   for (int i = 0; i < 3; i++) out[i] = up[i] + off * (cos(round) * x[i] + sin(round) * y[i]);
 }
 
-static ul_status repeat(const cavity_case *c, const double up[3], const double (*at)[3],
-                        size_t count, plan_sure *out, ul_error *err) {
+/* The places of a set's holes, one after the other. */
+typedef struct {
+  double (*at)[3];
+  size_t count;
+} places;
+
+/* Yours, free(); whatever came back. */
+static ul_status list_places(const cavity_case *c, const vent_set *set, places *out,
+                             ul_error *err) {
+  *out = (places){.at = ul_new(set->vents->count + c->opts->hole_count, sizeof *out->at)};
+  if (!out->at) return ul_fail_memory(err);
+  for (size_t i = 0; i < set->vents->count; i++) {
+    const ul_vent *v = &set->vents->vent[i];
+    if (v->ok && !v->closed) ul_copy3(v->at_mm, out->at[out->count++]);
+  }
+  for (size_t i = 0; i < c->opts->hole_count; i++)
+    ul_copy3(c->opts->hole[i].at_mm, out->at[out->count++]);
+  return UL_OK;
+}
+
+/* The most that stays in one place, lying so; its top is told where the skin knows it. */
+static ul_status left_at(const cavity_case *c, ul_air *air, const places *p, const double lies[3],
+                         double *most_mm3, double top_mm[3]) {
+  double trapped, stays = 0;
+  const double(*at)[3] = (const double(*)[3])p->at;
+  ul_status status = ul_air_trapped_mm3(air, lies, at, p->count, &trapped);
+  if (status == UL_OK) status = ul_stays_most_mm3(c->heights, lies, at, p->count, &stays, top_mm);
+  /* The limit is for one void, as it is for a rise's. */
+  if (status == UL_OK) *most_mm3 = fmax(ul_air_largest_mm3(air), stays);
+  return status;
+}
+
+static ul_status say_why(ul_status status, ul_error *err) {
+  if (status == UL_E_OUTSIDE)
+    return ul_fail(err, status,
+                   "a vent or a pour hole lies over 4 cubes from the cavity's wall: give its place "
+                   "on the wall");
+  return status == UL_E_MEMORY ? ul_fail_memory(err) : status;
+}
+
+static ul_status repeat(const cavity_case *c, const double up[3], const places *p, plan_sure *out,
+                        ul_error *err) {
   ul_air *air;
   uint64_t state = 20;
   ul_status status = ul_air_new(c->heights, &air, err);
   if (status != UL_OK) return status;
   for (out->tries = 0; out->tries < c->opts->scatter && status == UL_OK; out->tries++) {
-    double tilted[3], lies[3], trapped, stays = 0;
+    double tilted[3], lies[3], left = 0, top_mm[3] = {NAN, NAN, NAN};
     scattered(up, &state, tilted);
     status = ul_up_normalise(tilted, lies, err);
-    if (status == UL_OK) status = ul_air_trapped_mm3(air, lies, at, count, &trapped);
-    if (status == UL_OK) status = ul_stays_most_mm3(c->heights, lies, at, count, &stays);
-    /* The limit is for one void, as it is for a rise's. */
-    if (status == UL_OK && fmax(ul_air_largest_mm3(air), stays) <= out->limit_mm3) out->good++;
+    if (status == UL_OK) status = left_at(c, air, p, lies, &left, top_mm);
+    if (status == UL_OK && left <= out->limit_mm3) out->good++;
+    if (status != UL_OK || left <= out->most_mm3) continue;
+    out->most_mm3 = left;
+    ul_copy3(top_mm, out->most_at_mm);
   }
   ul_air_free(air);
-  if (status == UL_E_OUTSIDE)
-    return ul_fail(err, status,
-                   "a vent or a pour hole lies over 4 cubes from the cavity's wall: give its place "
-                   "on the wall");
-  if (status == UL_E_MEMORY) return ul_fail_memory(err);
-  return status;
+  return say_why(status, err);
 }
 
 ul_status sure_on_heights(const cavity_case *c, const vent_set *set, plan_sure *out,
                           ul_error *err) {
+  places p;
   *out = (plan_sure){.limit_mm3 = fmax(c->opts->void_ok_cm3 * 1000, 1e-9)};
-  size_t count = 0;
-  double(*at)[3] = ul_new(set->vents->count + c->opts->hole_count, sizeof *at);
-  if (!at) return ul_fail_memory(err);
-  for (size_t i = 0; i < set->vents->count; i++) {
-    const ul_vent *v = &set->vents->vent[i];
-    if (v->ok && !v->closed) ul_copy3(v->at_mm, at[count++]);
-  }
-  for (size_t i = 0; i < c->opts->hole_count; i++) ul_copy3(c->opts->hole[i].at_mm, at[count++]);
-  ul_status status = repeat(c, set->up, (const double(*)[3])at, count, out, err);
-  free(at);
+  ul_status status = list_places(c, set, &p, err);
+  if (status == UL_OK) status = repeat(c, set->up, &p, out, err);
+  free(p.at);
+  return status;
+}
+
+ul_status sure_left_on_heights(const cavity_case *c, const vent_set *set, double *most_mm3,
+                               ul_error *err) {
+  places p;
+  double top_mm[3];
+  ul_air *air = NULL;
+  ul_status status = list_places(c, set, &p, err);
+  if (status == UL_OK) status = ul_air_new(c->heights, &air, err);
+  if (status == UL_OK) status = say_why(left_at(c, air, &p, set->up, most_mm3, top_mm), err);
+  ul_air_free(air);
+  free(p.at);
   return status;
 }
 

@@ -7,7 +7,9 @@
 #include "main/plan_search.h"
 
 typedef struct plan_sure {
-  long tries, good; /* good: those that leave no void over the limit */
+  long tries, good;     /* good: those that leave no void over the limit */
+  double most_mm3;      /* on heights alone: the most that stays in one place in any of them, */
+  double most_at_mm[3]; /* and its top */
   double limit_mm3;
   double cube_mm;      /* of the coarse rises; 0: on heights alone */
   double misses_mm;    /* places thinner than this may not be in their cubes; 0: there is none */
@@ -18,6 +20,9 @@ typedef struct plan_sure {
 
 /* Propped up to 2 degrees off, with the same vents: on heights alone. */
 ul_status sure_on_heights(const cavity_case *c, const vent_set *set, plan_sure *out, ul_error *err);
+/* And as it is meant to lie: the most that stays in one place. */
+ul_status sure_left_on_heights(const cavity_case *c, const vent_set *set, double *most_mm3,
+                               ul_error *err);
 /* The whole shot repeated in coarse rises: attitude, charge, times and pour. `proof` says where it
  * is poured. Ends early, with fewer good ones than that, where `wanted` cannot be reached. */
 ul_status sure_with_foam(const foam_search *s, const tried_set *set, const ul_rise *proof,

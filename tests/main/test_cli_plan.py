@@ -103,6 +103,21 @@ class Plan(Case):
         self.assertEqual((given["pack"]["from"], given["pack"]["taken"]), ("given", 1.15))
         self.assertIn("needs", given["verdict"])
 
+    # --- without a card ---
+
+    def test_a_level_lid_is_vented_where_air_stays_when_it_lies_a_little_off(self):
+        """One vent in the middle of its top filled in 0 of 20 tries, with seven more allowed."""
+        ell = self.mesh(cells((0, 40, 120), (0, 40), (0, 40, 110), lambda x, y, z: x == 0 or z == 0))
+        words = ("plan", ell, "--up", "0,0,1", "--cubes", 20000, "-o", self.path("ell"))
+        plan = self.result(0, *words)
+        self.assertEqual(plan["fills_in"]["good"], 20)
+        self.assertLessEqual(len(plan["vents"]), 5)
+        self.assertTrue([v for v in plan["vents"] if v["at_mm"][0] > 110], "over the foot's end")
+        self.assertFalse([v for v in plan["vents"] if 10 < v["at_mm"][0] < 30], "in the middle of the lid")
+        self.assertIn("with the plan's 4 it fills in 20 of 20 tries", plan["tilt_given"]["why"])
+        one = self.result(1, *words, "--vents-at-most", 1)
+        self.assertEqual((len(one["vents"]), one["fills_in"]["good"]), (1, 0))
+
     # --- what exists already ---
 
     def test_vents_that_exist_stay_and_one_new_one_at_most_is_proposed(self):
