@@ -8,6 +8,10 @@
 #define UL_PACK_TRADE_LO 1.15
 #define UL_PACK_TRADE_HI 1.30
 
+/* Reaction-moulded urethane: usually no more than 50 psi gauge (a composites-manufacturing page,
+ * unnamed where it was read). What is over that is told as dangerous. */
+#define UL_MOULD_USUAL_MOST_KPA 345.0
+
 /* Absolute pressure over atmospheric in a full, vented mould: P (1 - x) e / (1 - P x), of pack P,
  * progress e and x = free-rise over liquid density (mass balance: gas is kept, liquid does not
  * give). Below 1 the foam does not fill; INFINITY when the charge fills the mould as a liquid.

@@ -92,29 +92,41 @@ ul_shots_opts ul_shots_opts_default(void);
 typedef struct ul_shots_said {
   ul_mean free_kg_m3; /* of the cups; of the card's span when there are none; NAN of neither */
   bool from_cups;
-  ul_mean lost_g;       /* charge less part: cup, bleed, flash */
+  ul_mean lost_g;       /* charge less part: cup, bleed, flash; of the shots whose loss can be */
+  double usual_loss_g;  /* the middle one of three or more such; NAN: there are fewer */
   ul_mean pack;         /* reached; NAN without litres or density */
   double target_pack;   /* raised over a short part's by a twentieth; lowered to next_charge_g */
   bool aim_fills;       /* false: that is under 1 */
-  double next_charge_g; /* NAN as above. Without a pack asked for, after a part that split or a seam
-                           that leaked: no more than that shot's charge, or one's since */
+  double next_charge_g; /* NAN as above, and when no shot's loss can be. Without a pack asked for,
+                           after a part that split or a seam that leaked: no more than that shot's
+                           charge, or one's since */
   double next_off_g;
-  double held_back_g; /* what it would have been without that; NAN: the same */
-  size_t faulty;      /* which shot the causes are for: the last with a fault; SIZE_MAX: none */
-  size_t cause_count; /* likeliest first: what the numbers show, then what is common */
+  double next_most_kpa; /* gauge, by the packing formula, should all of it stay in the cavity */
+  double held_back_g;   /* what it would have been without that; NAN: the same */
+  size_t faulty;        /* which shot the causes are for: the last with a fault; SIZE_MAX: none */
+  size_t cause_count;   /* likeliest first: what the numbers show, then what is common */
   ul_cause cause[UL_CAUSES_MOST];
   size_t first;     /* the cheapest to try of those; drilling comes last */
   int charge_wants; /* a cause by the charge was left out, since the next charge is no more (1) or
                        no less (-1) than that shot's, or not known; 0: none was */
+  bool good; /* false: the aim does not fill, the next charge may burst a mould or is not known for
+                want of a loss that can be, or the loss of the shot with the fault is doubted */
 } ul_shots_said;
 
-/* Reads sense into the shots. UL_E_USAGE for no shots or senseless options, such as a pack that is
- * more than the cavity holds as a liquid. UL_E_READ, with the line, for a cup that no foam rises to
- * and for a part that is denser than the liquid, or lighter than a tenth of a free rise. */
+/* Whether more was lost than cup, bleed and flash take: over 10 g and a quarter of the charge, or
+ * over the usual loss by 5 g and a tenth of the charge. All of that is the program's own choice, no
+ * source; a pour hole that loses a quarter makes a light part. Such a shot is left out of the loss:
+ * a missed decimal point in charge_g would be poured again. */
+bool ul_shot_loss_is_doubted(const ul_shot *shot, const ul_shots_said *said);
+
+/* Reads sense into the shots. UL_E_MEMORY, UL_E_USAGE for no shots or senseless options, such as a
+ * pack that is more than the cavity holds as a liquid. UL_E_READ, with the line, for a cup that no
+ * foam rises to and for a part that is denser than the liquid, or lighter than a tenth of a free
+ * rise. */
 ul_status ul_shots_judge(const ul_shots *shots, const ul_shots_opts *opts, ul_shots_said *out,
                          ul_error *err);
 /* What should be told with that: sentences. */
-enum { UL_SHOTS_REMARKS = 9, UL_SHOTS_REMARK = 280 };
+enum { UL_SHOTS_REMARKS = 11, UL_SHOTS_REMARK = 280 };
 size_t ul_shots_remarks(const ul_shots *shots, const ul_shots_opts *opts, const ul_shots_said *said,
                         char remark[UL_SHOTS_REMARKS][UL_SHOTS_REMARK]);
 /* Density of one shot's cup, kg/m3, and the pack that its part reached; NAN when not known. */

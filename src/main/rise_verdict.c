@@ -29,18 +29,14 @@ const char *rise_vent_name(const options *opts, size_t vent, size_t first_hole, 
   return out;
 }
 
-/* Reaction-moulded urethane: usually no more than 50 psi (a composites-manufacturing page, unnamed
- * where it was read). */
-static const double USUAL_MOST_KPA = 345;
-
 bool rise_is_dangerous(double kpa, const char *from, char *out, size_t room) {
   char figure[UL_WORDS];
-  if (!(kpa > USUAL_MOST_KPA)) return false;
+  if (!(kpa > UL_MOULD_USUAL_MOST_KPA)) return false;
   snprintf(
       out, room,
       "dangerous: %.20s kPa%s, where foam moulds usually see no more than %g; lower --pack, and "
       "have whoever answers for the mould say what it carries",
-      ul_words_figure(kpa, figure), from, USUAL_MOST_KPA);
+      ul_words_figure(kpa, figure), from, UL_MOULD_USUAL_MOST_KPA);
   return true;
 }
 

@@ -87,13 +87,16 @@ static void show(const ul_shots *shots, const ul_shots_opts *o, const ul_shots_s
     show_line("free rise", "%s kg/m3, from %s", give_or_take(&s->free_kg_m3, words),
               s->from_cups ? "the cups" : "the card");
   if (s->pack.count) show_line("pack", "%s reached", give_or_take(&s->pack, words));
-  show_line("lost", "%s g a shot: cup, bleed and flash", give_or_take(&s->lost_g, words));
+  if (s->lost_g.count)
+    show_line("lost", "%s g a shot: cup, bleed and flash", give_or_take(&s->lost_g, words));
   if (!isnan(s->next_charge_g))
     show_line("next", "charge %s g, give or take %s, for pack %.3g",
               ul_words_figure(s->next_charge_g, words), ul_words_figure(s->next_off_g, more),
               s->target_pack);
   else if (!(o->litres > 0))
     show_line("next", "no charge without --litres L, the cavity's volume by ullage check");
+  else if (s->lost_g.count == 0)
+    show_line("next", "no charge: what is lost on the way is not known");
   show_causes(shots, s);
   show_remarks(shots, o, s);
   show_line("", "Follow the data sheet and local rules; change one thing at a time.");
@@ -115,7 +118,7 @@ static ul_status shots(const options *opts, ul_shots **read, bool *good, ul_erro
   ul_shots_said said;
   status = ul_shots_judge(*read, &judge, &said, err);
   if (status != UL_OK) return status;
-  *good = said.aim_fills;
+  *good = said.good;
   if (opts->json) return show_json(ul_json_shots(*read, &judge, &said), err);
   show(*read, &judge, &said);
   return UL_OK;

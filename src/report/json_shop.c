@@ -120,12 +120,12 @@ static json_t *shot(const ul_shot *s, size_t vents, const ul_shots_said *said,
                     const ul_shots_opts *opts) {
   json_t *shown = json_array();
   for (size_t v = 0; v < vents; v++) json_array_append_new(shown, number(s->vent_s[v]));
-  return json_pack("{s:I,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:s,s:o}", "line", (json_int_t)s->line, "date",
-                   text(s->date), "charge_g", number(s->charge_g), "part_g", number(s->part_g),
-                   "cup_kg_m3", number(ul_shot_cup_kg_m3(s)), "pack",
+  return json_pack("{s:I,s:o,s:o,s:o,s:o,s:o,s:o,s:b,s:o,s:s,s:o}", "line", (json_int_t)s->line,
+                   "date", text(s->date), "charge_g", number(s->charge_g), "part_g",
+                   number(s->part_g), "cup_kg_m3", number(ul_shot_cup_kg_m3(s)), "pack",
                    number(ul_shot_pack(s, said, opts)), "lost_g", number(s->charge_g - s->part_g),
-                   "vent_s", shown, "symptom", ul_symptom_word(s->symptom), "fault_at",
-                   text(s->fault_at));
+                   "lost_counts", !ul_shot_loss_is_doubted(s, said), "vent_s", shown, "symptom",
+                   ul_symptom_word(s->symptom), "fault_at", text(s->fault_at));
 }
 
 static json_t *cause(const ul_cause *c) {
@@ -148,12 +148,12 @@ json_t *ul_json_shots(const ul_shots *shots, const ul_shots_opts *opts, const ul
     json_array_append_new(list, shot(&shots->shot[i], shots->vent_count, said, opts));
   for (size_t i = 0; i < said->cause_count; i++)
     json_array_append_new(causes, cause(&said->cause[i]));
-  json_t *next =
-      json_pack("{s:o,s:o,s:o}", "charge_g", number(said->next_charge_g), "give_or_take_g",
-                number(said->next_off_g), "pack", number(said->target_pack));
+  json_t *next = json_pack("{s:o,s:o,s:o,s:o}", "charge_g", number(said->next_charge_g),
+                           "give_or_take_g", number(said->next_off_g), "pack",
+                           number(said->target_pack), "most_kpa", number(said->next_most_kpa));
   return json_pack("{s:o,s:o,s:s,s:o,s:o,s:o,s:o,s:o,s:o,s:o}", "shots", list, "free_kg_m3",
                    mean(&said->free_kg_m3), "free_from", said->from_cups ? "cups" : "card", "pack",
                    mean(&said->pack), "lost_g", mean(&said->lost_g), "next", next, "causes", causes,
                    "try_first", said->cause_count ? cause(&said->cause[said->first]) : json_null(),
-                   "remarks", remarks(shots, opts, said), "good", json_boolean(said->aim_fills));
+                   "remarks", remarks(shots, opts, said), "good", json_boolean(said->good));
 }

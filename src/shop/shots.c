@@ -5,6 +5,7 @@
 
 #include "base/fail.h"
 #include "shop/causes.h"
+#include "shop/shots_loss.h"
 #include "ullage/packing.h"
 
 enum { COOKIE = 0x73686f74 };
@@ -68,8 +69,8 @@ static double cup_value(const ul_shot *shot, const ul_shots_said *said, const ul
 
 static double lost_value(const ul_shot *shot, const ul_shots_said *said,
                          const ul_shots_opts *opts) {
-  (void)said, (void)opts;
-  return shot->charge_g - shot->part_g;
+  (void)opts;
+  return ul_shot_loss_is_doubted(shot, said) ? NAN : shot->charge_g - shot->part_g;
 }
 
 /* ---- the next charge ---- */
@@ -96,6 +97,20 @@ static void aim(const ul_shots *shots, const ul_shots_opts *o, ul_shots_said *s)
     s->target_pack = fmax(s->target_pack, fmin(raised, span.hi));
 }
 
+static ul_foam known_foam(const ul_shots_opts *o) {
+  return o->foam ? *o->foam : ul_foam_middling();
+}
+
+/* As if nothing were lost: how much is, is what the table may be wrong about. */
+static void find_most_pressure(const ul_shots_opts *o, ul_shots_said *s) {
+  ul_foam foam = known_foam(o);
+  s->next_most_kpa = NAN;
+  if (isnan(s->next_charge_g)) return;
+  foam.free_kg_m3 = (ul_span){s->free_kg_m3.value, s->free_kg_m3.value};
+  const double pack = s->next_charge_g / o->litres / s->free_kg_m3.value;
+  s->next_most_kpa = ul_pack_gauge_pa(&foam, pack) / 1000;
+}
+
 static void next_charge(const ul_shots_opts *o, ul_shots_said *s) {
   double part = s->target_pack * o->litres;
   s->next_charge_g = s->next_off_g = NAN;
@@ -111,7 +126,8 @@ static void hold_back(const ul_shots *shots, const ul_shots_opts *o, ul_shots_sa
   ul_symptom symptom = shots->shot[s->faulty].symptom;
   if (symptom != UL_SYMPTOM_SPLIT && symptom != UL_SYMPTOM_LEAK) return;
   double most = 0;
-  for (size_t i = s->faulty; i < shots->count; i++) most = fmax(most, shots->shot[i].charge_g);
+  for (size_t i = s->faulty; i < shots->count; i++)
+    if (!ul_shot_loss_is_doubted(&shots->shot[i], s)) most = fmax(most, shots->shot[i].charge_g);
   double in_part = most - s->lost_g.value;
   if (!(s->next_charge_g > most && in_part > 0)) return;
   s->held_back_g = s->next_charge_g;
@@ -131,6 +147,7 @@ static void find_faulty(const ul_shots *shots, ul_shots_said *s) {
 /* Above 0: the next charge is more than that of the shot; false of a NAN. */
 static int next_way(const ul_shot *shot, const ul_shots_said *s) {
   double share = s->next_charge_g / shot->charge_g - 1;
+  if (ul_shot_loss_is_doubted(shot, s)) return 0;
   return share > same_share ? 1 : share < -same_share ? -1 : 0;
 }
 
@@ -173,10 +190,6 @@ static void find_causes(const ul_shots *shots, const ul_shots_opts *o, ul_shots_
  * program's own choice. Litres that are really cm3 or m3 are a thousand times off. */
 static const double least_pack = 0.1, least_kg_m3 = 2;
 
-static ul_foam known_foam(const ul_shots_opts *o) {
-  return o->foam ? *o->foam : ul_foam_middling();
-}
-
 static ul_status check_cup(const ul_shot *shot, const ul_shots_opts *o, ul_error *err) {
   if (isnan(shot->cup_g) || isnan(shot->cup_ml)) return UL_OK;
   ul_error why = {0};
@@ -215,6 +228,12 @@ static ul_status check_aim(const ul_shots_opts *o, const ul_shots_said *s, ul_er
                  s->target_pack, most);
 }
 
+static bool is_good(const ul_shots *shots, const ul_shots_opts *o, const ul_shots_said *s) {
+  if (!s->aim_fills || s->next_most_kpa > UL_MOULD_USUAL_MOST_KPA) return false;
+  if (o->litres > 0 && s->lost_g.count == 0) return false;
+  return s->faulty == SIZE_MAX || !ul_shot_loss_is_doubted(&shots->shot[s->faulty], s);
+}
+
 ul_status ul_shots_judge(const ul_shots *shots, const ul_shots_opts *o, ul_shots_said *out,
                          ul_error *err) {
   if (o->cookie != COOKIE)
@@ -230,10 +249,11 @@ ul_status ul_shots_judge(const ul_shots *shots, const ul_shots_opts *o, ul_shots
   for (size_t i = 0; i < shots->count && status == UL_OK; i++)
     status = check_cup(&shots->shot[i], o, err);
   if (status != UL_OK) return status;
-  *out = (ul_shots_said){.held_back_g = NAN};
+  *out = (ul_shots_said){.held_back_g = NAN, .usual_loss_g = NAN};
   find_density(shots, o, out);
   for (size_t i = 0; i < shots->count && status == UL_OK; i++)
     status = check_part(&shots->shot[i], o, out, err);
+  if (status == UL_OK) status = ul_shots_usual_loss(shots, &out->usual_loss_g, err);
   out->lost_g = mean_of(shots, lost_value, out, o);
   out->pack = mean_of(shots, ul_shot_pack, out, o);
   aim(shots, o, out);
@@ -242,7 +262,9 @@ ul_status ul_shots_judge(const ul_shots *shots, const ul_shots_opts *o, ul_shots
   next_charge(o, out);
   find_faulty(shots, out);
   hold_back(shots, o, out);
+  find_most_pressure(o, out);
   out->aim_fills = out->target_pack >= 1;
   find_causes(shots, o, out);
+  out->good = is_good(shots, o, out);
   return UL_OK;
 }

@@ -55,6 +55,43 @@ static bool say_asked_for(const told *t, char *text) {
   return true;
 }
 
+/* What would be poured again: a slip of the pen in the table, or too much asked for. */
+static bool say_danger(const told *t, char *text) {
+  char grams[FIGURE], kpa[FIGURE];
+  if (!(t->said->next_most_kpa > UL_MOULD_USUAL_MOST_KPA)) return false;
+  if (isfinite(t->said->next_most_kpa))
+    snprintf(kpa, sizeof kpa, "%.24s kPa", figure(t->said->next_most_kpa, grams));
+  else
+    snprintf(kpa, sizeof kpa, "liquid to the lid");
+  snprintf(text, UL_SHOTS_REMARK,
+           "Dangerous: all of %s g in the mould is %s by the packing formula, where foam moulds "
+           "usually see no more than %g kPa. Do not pour it: check charge_g, part_g, cups and "
+           "--litres, or ask for less.",
+           figure(t->said->next_charge_g, grams), kpa, UL_MOULD_USUAL_MOST_KPA);
+  return true;
+}
+
+/* Lines, as many as there is room for. */
+static bool say_doubted(const told *t, char *text) {
+  enum { SHOWN = 4 };
+  size_t used = 0, count = 0;
+  for (size_t i = 0; i < t->shots->count; i++) {
+    const ul_shot *shot = &t->shots->shot[i];
+    char lost[FIGURE], charge[FIGURE];
+    if (!ul_shot_loss_is_doubted(shot, t->said) || count++ >= SHOWN) continue;
+    used += (size_t)snprintf(
+        text + used, UL_SHOTS_REMARK - used, "%s%zu lost %s of %s g", used ? ", line " : "Line ",
+        shot->line, figure(shot->charge_g - shot->part_g, lost), figure(shot->charge_g, charge));
+  }
+  if (!count) return false;
+  if (count > SHOWN)
+    used += (size_t)snprintf(text + used, UL_SHOTS_REMARK - used, ", and %zu more", count - SHOWN);
+  snprintf(text + used, UL_SHOTS_REMARK - used,
+           ": no cup, bleed and flash take that. Left out of the loss: check charge_g and part_g%s",
+           t->said->lost_g.count ? "." : "; no line is left to reckon the next charge by.");
+  return true;
+}
+
 /* The charge is no cause, or nobody can tell. */
 static bool say_charge(const told *t, char *text) {
   const ul_shots_said *s = t->said;
@@ -64,6 +101,9 @@ static bool say_charge(const told *t, char *text) {
   const ul_shot *shot = &t->shots->shot[s->faulty];
   if (!(t->opts->litres > 0))
     snprintf(text, UL_SHOTS_REMARK, "Whether it is the charge cannot be told without --litres L.");
+  else if (ul_shot_loss_is_doubted(shot, s))
+    snprintf(text, UL_SHOTS_REMARK,
+             "Whether it is the charge cannot be told: that of line %zu is in doubt.", shot->line);
   else if (isnan(s->next_charge_g))
     snprintf(text, UL_SHOTS_REMARK,
              "Whether it is the charge cannot be told: note cup_g and cup_ml, or give --foam "
@@ -215,9 +255,9 @@ static bool say_unknown(const told *t, char *text) {
 
 size_t ul_shots_remarks(const ul_shots *shots, const ul_shots_opts *opts, const ul_shots_said *said,
                         char remark[UL_SHOTS_REMARKS][UL_SHOTS_REMARK]) {
-  static const remark_fn all[] = {say_aim,         say_held_back,  say_more_than_burst,
-                                  say_charge,      say_light,      say_half_cup,
-                                  say_mixed_cards, say_other_card, say_unknown};
+  static const remark_fn all[] = {say_danger,          say_doubted,    say_aim,    say_held_back,
+                                  say_more_than_burst, say_charge,     say_light,  say_half_cup,
+                                  say_mixed_cards,     say_other_card, say_unknown};
   _Static_assert(sizeof all / sizeof *all == UL_SHOTS_REMARKS, "room for all of them");
   const told t = {shots, opts, said};
   size_t count = 0;

@@ -252,6 +252,23 @@ class Shop(Case):
         self.assertAlmostEqual(r["next"]["pack"], 500 / 600)
         self.assertIn("does not fill: pack 0.833 is under 1.", r["remarks"][0])
 
+    def test_a_missed_decimal_point_is_not_poured(self):
+        """243 for 24.3 g made the next charge 97.2 g (one line alone: 243 g), exit code 0."""
+        names, whole = "charge_g,part_g\n", "24.3,19.2\n24.3,19.3\n"
+        told = "shots", self.file("slip.csv", names + whole + "243,19.2\n"), "--litres", 0.24, "--foam", "cushion-60"
+        r = self.result(0, *told)
+        self.assertEqual([s["lost_counts"] for s in r["shots"]], [True, True, False])
+        self.assertAlmostEqual(r["next"]["charge_g"], 0.24 * 60 * 1.2 + 5.05)
+        self.assertLess(r["next"]["most_kpa"], 345)
+        self.assertIn("care Line 4 lost 224 of 243 g", " ".join(ullage(*told).stdout.split()))
+        told = "shots", self.file("alone.csv", names + "243,19.2\n"), "--litres", 0.24, "--foam", "cushion-60"
+        r = self.result(1, *told)
+        self.assertEqual((r["next"]["charge_g"], r["lost_g"]["value"], r["good"]), (None, None, False))
+        self.assertIn("next no charge: what is lost on the way is not known", " ".join(ullage(*told).stdout.split()))
+        r = self.result(1, "shots", self.file("whole.csv", names + whole), "--litres", 0.24, "--foam", "cushion-60", "--pack", 6)
+        self.assertIn("Dangerous", r["remarks"][0])
+        self.assertGreater(r["next"]["most_kpa"], 345)
+
     def test_an_aim_that_does_not_fill_is_told_as_charge_tells_it(self):
         table = self.file("want.csv", "charge_g,part_g\n380,365\n")
         r = self.result(1, "shots", table, "--litres", 5, "--foam", "cushion-60", "--want-density", 40)
