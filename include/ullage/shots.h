@@ -95,11 +95,11 @@ typedef struct ul_shots_said {
   ul_mean lost_g;       /* charge less part: cup, bleed, flash; of the shots whose loss can be */
   double usual_loss_g;  /* the middle one of three or more such; NAN: there are fewer */
   ul_mean pack;         /* reached; NAN without litres or density */
-  double target_pack;   /* raised over a short part's by a twentieth; lowered to next_charge_g */
+  double target_pack;   /* raised over a short part's by a twentieth; or as next_charge_g is held */
   bool aim_fills;       /* false: that is under 1 */
   double next_charge_g; /* NAN as above, and when no shot's loss can be. Without a pack asked for,
                            after a part that split or a seam that leaked: no more than that shot's
-                           charge, or one's since */
+                           charge, or one's since; after one that fell short: no less */
   double next_off_g;
   double next_most_kpa; /* gauge, by the packing formula, should all of it stay in the cavity */
   double held_back_g;   /* what it would have been without that; NAN: the same */

@@ -119,21 +119,29 @@ static void next_charge(const ul_shots_opts *o, ul_shots_said *s) {
   s->next_off_g = hypot(part * s->free_kg_m3.off, s->lost_g.off);
 }
 
-/* Foam got out, or the part burst: until the cause is found no more goes in than has gone well, or
- * than that shot's. */
-static void hold_back(const ul_shots *shots, const ul_shots_opts *o, ul_shots_said *s) {
-  if (s->faulty == SIZE_MAX || o->pack > 0 || o->want_kg_m3 > 0) return;
-  ul_symptom symptom = shots->shot[s->faulty].symptom;
-  if (symptom != UL_SYMPTOM_SPLIT && symptom != UL_SYMPTOM_LEAK) return;
-  double most = 0;
-  for (size_t i = s->faulty; i < shots->count; i++)
-    if (!ul_shot_loss_is_doubted(&shots->shot[i], s)) most = fmax(most, shots->shot[i].charge_g);
-  double in_part = most - s->lost_g.value;
-  if (!(s->next_charge_g > most && in_part > 0)) return;
+static void hold_at(double charge_g, const ul_shots_opts *o, ul_shots_said *s) {
+  const double in_part = charge_g - s->lost_g.value;
   s->held_back_g = s->next_charge_g;
-  s->next_charge_g = most;
+  s->next_charge_g = charge_g;
   s->target_pack = in_part / o->litres / s->free_kg_m3.value;
   s->next_off_g = hypot(in_part / s->free_kg_m3.value * s->free_kg_m3.off, s->lost_g.off);
+}
+
+/* Until the cause is found. Foam got out, or the part burst: no more goes in than has gone well
+ * since, or than that shot's. It fell short: no less. */
+static void hold_back(const ul_shots *shots, const ul_shots_opts *o, ul_shots_said *s) {
+  if (s->faulty == SIZE_MAX || o->pack > 0 || o->want_kg_m3 > 0) return;
+  const ul_symptom symptom = shots->shot[s->faulty].symptom;
+  double most = 0, least = INFINITY;
+  for (size_t i = s->faulty; i < shots->count; i++) {
+    const ul_shot *shot = &shots->shot[i];
+    if (ul_shot_loss_is_doubted(shot, s)) continue;
+    most = fmax(most, shot->charge_g), least = fmin(least, shot->charge_g);
+  }
+  const bool bursts = symptom == UL_SYMPTOM_SPLIT || symptom == UL_SYMPTOM_LEAK;
+  if (bursts && s->next_charge_g > most && most > s->lost_g.value) hold_at(most, o, s);
+  if (symptom == UL_SYMPTOM_SHORT && s->next_charge_g < least && isfinite(least))
+    hold_at(least, o, s);
 }
 
 /* ---- causes ---- */

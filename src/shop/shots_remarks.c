@@ -124,9 +124,27 @@ static bool bursts(const told *t) {
   return symptom == UL_SYMPTOM_SPLIT || symptom == UL_SYMPTOM_LEAK;
 }
 
+/* It fell short on more than the usual pack takes. */
+static void say_held_up(const told *t, char *text) {
+  const ul_shot *shot = &t->shots->shot[t->said->faulty];
+  const double pack = ul_shot_pack(shot, t->said, t->opts);
+  char usual[FIGURE], had[FIGURE], least[FIGURE];
+  snprintf(
+      text, UL_SHOTS_REMARK,
+      "%she usual pack would take %s g, less than the %s g of line %zu, which fell short (pack "
+      "%.3g reached). No less than %s g is advised until its cause is found.",
+      pack > usual_pack(t->opts).hi ? "It is not the charge: t" : "T",
+      figure(t->said->held_back_g, usual), figure(shot->charge_g, had), shot->line, pack,
+      figure(t->said->next_charge_g, least));
+}
+
 static bool say_held_back(const told *t, char *text) {
   char usual[FIGURE], most[FIGURE], empty[80] = ".";
   if (isnan(t->said->held_back_g)) return false;
+  if (t->shots->shot[t->said->faulty].symptom == UL_SYMPTOM_SHORT) {
+    say_held_up(t, text);
+    return true;
+  }
   if (!t->said->aim_fills)
     snprintf(empty, sizeof empty, ", and that does not fill: pack %.3g is under 1.",
              t->said->target_pack);

@@ -234,6 +234,27 @@ static void after_a_split_no_more_is_poured_until_its_cause_is_found(void **stat
   assert_true(isnan(s.held_back_g) && !offers_charge(&s));
 }
 
+/* 180 g fell short at pack 1.42, and 166 g were advised. What went well since with less lowers
+ * that, and so does a pack that is asked for. */
+static void after_a_short_part_no_less_is_poured(void **state) {
+  (void)state;
+  for (int charge = 120; charge <= 240; charge += 2)
+    for (int lost = 0; lost <= 40; lost += 5)
+      assert_true(one_shot(charge, charge - lost, UL_SYMPTOM_SHORT).next_charge_g >= charge - 1e-9);
+  ul_shots_said s = one_shot(180, 170, UL_SYMPTOM_SHORT);
+  assert_rel(s.next_charge_g, 180, 1e-12);
+  assert_rel(s.held_back_g, 166, 1e-12);
+  assert_rel(s.target_pack, 170 / 120.0, 1e-12);
+  ul_shots_opts o = two_litres();
+  s = said(HEAD ",,180,,,170,,,,,,short\n,,172,,,162,,,,,,\n", &o);
+  assert_rel(s.next_charge_g, 172, 1e-12);
+  s = said(HEAD ",,1800,,,170,,,,,,short\n,,165,,,155,,,,,,\n", &o); /* a slip of the pen */
+  assert_rel(s.next_charge_g, 165, 1e-12);
+  o.pack = 1.1;
+  s = said(HEAD ",,180,,,170,,,,,,short\n", &o);
+  assert_true(isnan(s.held_back_g));
+}
+
 static bool remarked(const char *text, const ul_shots_opts *o, const char *words) {
   ul_shots *shots = table(text);
   ul_shots_said s;
@@ -252,8 +273,10 @@ static void why_the_charge_is_no_cause_is_said(void **state) {
   ul_shots_opts o = two_litres();
   assert_true(remarked(HEAD ",,150,,,140,,,,,,split\n", &o,
                        "the usual pack would take 154 g. After a split no more than 150 g"));
-  assert_true(remarked(HEAD ",,180,,,170,,,,,,short\n", &o,
-                       "line 2 had 180 g (pack 1.42 reached), and the next, 166 g, is no more"));
+  assert_true(remarked(
+      HEAD ",,180,,,170,,,,,,short\n", &o,
+      "It is not the charge: the usual pack would take 166 g, less than the 180 g of line 2, "
+      "which fell short (pack 1.42 reached). No less than 180 g is advised"));
   assert_false(remarked(HEAD ",,180,,,170,,,,,,split\n", &o, "not the charge"));
   o.pack = 1.3;
   assert_true(remarked(HEAD ",,150,,,140,,,,,,split\n", &o, "wants more than the 150 g of line 2"));
@@ -542,6 +565,7 @@ int main(void) {
       cmocka_unit_test(every_symptom_has_causes_and_drilling_is_never_first),
       cmocka_unit_test(the_charge_is_a_cause_only_where_the_next_one_goes_its_way),
       cmocka_unit_test(after_a_split_no_more_is_poured_until_its_cause_is_found),
+      cmocka_unit_test(after_a_short_part_no_less_is_poured),
       cmocka_unit_test(why_the_charge_is_no_cause_is_said),
       cmocka_unit_test(a_pack_asked_for_does_not_clear_the_charge),
       cmocka_unit_test(a_charge_held_back_under_a_free_rise_does_not_fill),
