@@ -21,9 +21,10 @@
 typedef enum { UL_WHEN_LIST(UL_WHEN_AS_ENUM) UL_WHEN_END } ul_when;
 const char *ul_when_word(ul_when when);
 
+enum { UL_CAUTION_WORDS = 320 };
 typedef struct ul_caution {
   ul_when when;
-  const char *text;
+  char text[UL_CAUTION_WORDS];
 } ul_caution;
 
 /* The job as far as it is known. */
@@ -35,8 +36,12 @@ typedef struct ul_caution_job {
 } ul_caution_job;
 
 /* Those that fit the job, in the order of the work, at most `room` of them; returns how many there
- * are. The texts live for ever. */
+ * are. */
 size_t ul_cautions(const ul_caution_job *job, ul_caution *out, size_t room);
+
+/* That the cup test is far off the foam's card (ul_foam_cup_is_far()), with both figures; false,
+ * and *out untouched, when it is not or none was made. It is one of ul_cautions(). */
+bool ul_caution_of_cup(const ul_foam *foam, ul_caution *out);
 
 /* A slab keeps 99 % of its core's heat until 0.0635 H^2/a (H the half thickness, a its thermal
  * diffusivity): seconds for foam of 2e-7 m2/s. */

@@ -60,6 +60,7 @@ typedef struct ul_foam {
   ul_foam_class foam_class;
   ul_span liquid_kg_m3;   /* of the mixed liquid */
   ul_span free_kg_m3;     /* free rise, overall, at 101 325 Pa */
+  ul_span card_kg_m3;     /* the card's own, where a cup has replaced that; 0 0: none has */
   ul_span viscosity_pa_s; /* mixed, at temperature_c */
   ul_span a_parts;        /* by mass, to 100 of B */
   ul_span cream_s, gel_s, rise_s, tack_free_s, demould_s;
@@ -87,8 +88,12 @@ ul_foam ul_foam_middling(void);
 /* Everything in bounds, gel after cream, and so on: UL_E_CARD with what is wrong and what to do. */
 ul_status ul_foam_check(const ul_foam *foam, ul_error *err);
 
-/* Today's cup: `grams` of mix rose to `ml`: that is the free-rise density from now on. */
+/* Today's cup: `grams` of mix rose to `ml`: that is the free-rise density from now on; card_kg_m3
+ * keeps the card's. */
 ul_status ul_foam_cup_test(ul_foam *foam, double grams, double ml, ul_error *err);
+/* A cup is more than a fifth off the card's span: cups of one foam scatter by some percent (common
+ * practice, no source), a fifth is the program's own choice. */
+bool ul_foam_cup_is_far(ul_span card_kg_m3, double cup_kg_m3);
 /* Liquids at `celsius` instead of the card's: cream and gel scaled separately (rise, set, tack-free
  * and demould go with gel), viscosity by its activation energy. */
 ul_status ul_foam_at_temperature(ul_foam *foam, double celsius, ul_error *err);

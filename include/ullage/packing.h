@@ -12,6 +12,10 @@
  * unnamed where it was read). What is over that is told as dangerous. */
 #define UL_MOULD_USUAL_MOST_KPA 345.0
 
+/* No foam is packed to more than this many times its free rise by hand: the program's own choice.
+ */
+#define UL_PACK_BY_HAND_MOST 2.0
+
 /* Absolute pressure over atmospheric in a full, vented mould: P (1 - x) e / (1 - P x), of pack P,
  * progress e and x = free-rise over liquid density (mass balance: gas is kept, liquid does not
  * give). Below 1 the foam does not fill; INFINITY when the charge fills the mould as a liquid.

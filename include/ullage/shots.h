@@ -109,8 +109,9 @@ typedef struct ul_shots_said {
   size_t first;     /* the cheapest to try of those; drilling comes last */
   int charge_wants; /* a cause by the charge was left out, since the next charge is no more (1) or
                        no less (-1) than that shot's, or not known; 0: none was */
-  bool good; /* false: the aim does not fill, the next charge may burst a mould or is not known for
-                want of a loss that can be, or the loss of the shot with the fault is doubted */
+  bool good; /* false: the aim does not fill; the next charge may burst a mould, is not known for
+                want of a loss that can be, or not to within itself; or the loss of the shot with
+                the fault is doubted */
 } ul_shots_said;
 
 /* Whether more was lost than cup, bleed and flash take: over 10 g and a quarter of the charge, or
@@ -126,7 +127,7 @@ bool ul_shot_loss_is_doubted(const ul_shot *shot, const ul_shots_said *said);
 ul_status ul_shots_judge(const ul_shots *shots, const ul_shots_opts *opts, ul_shots_said *out,
                          ul_error *err);
 /* What should be told with that: sentences. */
-enum { UL_SHOTS_REMARKS = 11, UL_SHOTS_REMARK = 280 };
+enum { UL_SHOTS_REMARKS = 14, UL_SHOTS_REMARK = 280 };
 size_t ul_shots_remarks(const ul_shots *shots, const ul_shots_opts *opts, const ul_shots_said *said,
                         char remark[UL_SHOTS_REMARKS][UL_SHOTS_REMARK]);
 /* Density of one shot's cup, kg/m3, and the pack that its part reached; NAN when not known. */

@@ -5,12 +5,10 @@
 #include "base/vec.h"
 #include "main/foam_choice.h"
 #include "main/pours.h"
+#include "ullage/packing.h"
 
 /* What a shop's weighing and losses take off: common practice, no source. */
 static const double spare = 1.05;
-/* No foam is packed to more than this many times its free rise by hand: the program's own choice.
- */
-static const double pack_most = 2;
 
 const char *pack_from_word(pack_from from) {
 #define AS_WORD(name, word) [name] = word,
@@ -27,7 +25,7 @@ ul_status pack_plain(const options *opts, pack_choice *out, ul_error *err) {
 ul_status pack_search(const cavity_case *c, const foam_bed *bed, const double up[3], pack_choice *p,
                       ul_error *err) {
   double liquid = ul_mid(p->foam.liquid_kg_m3) / ul_mid(p->foam.free_kg_m3);
-  double most = fmin(fmax(pack_most, 1.2 * p->pack), 0.95 * liquid);
+  double most = fmin(fmax(UL_PACK_BY_HAND_MOST, 1.2 * p->pack), 0.95 * liquid);
   if (most <= 1) return UL_OK;
   pours in;
   ul_rise_opts o = ul_rise_opts_default();

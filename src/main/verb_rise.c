@@ -17,6 +17,7 @@
 #include "report/json_shop.h"
 #include "report/series_csv.h"
 #include "report/words.h"
+#include "ullage/cautions.h"
 
 enum { HOLES_MOST = VENTS_MOST + POURS_MOST };
 
@@ -125,6 +126,11 @@ static json_t *vents_json(const foam_rise *f, const ul_rise_told *told) {
   return list;
 }
 
+/* Of a rise alone: a cup test that is far off its card. */
+static bool find_caution(const options *opts, const foam_rise *f, ul_caution *out) {
+  return opts->foam && ul_caution_of_cup(&f->opts.foam, out);
+}
+
 static json_t *foam_json(const cavity_case *c, const foam_rise *f) {
   const ul_rise_told told = case_rise_told(c, f->rise);
   json_t *root = begin_json(c, "foam"), *cavities = json_array();
@@ -140,6 +146,8 @@ static json_t *foam_json(const cavity_case *c, const foam_rise *f) {
   ul_json_put(root, "clock", told.foam_known ? ul_json_clock(&f->clock) : json_null());
   ul_json_put(root, "meets", ul_json_meets(&told, f->meet, f->meet_count));
   ul_json_put(root, "events", ul_json_rise_events(&told));
+  ul_caution cup;
+  ul_json_put(root, "cautions", ul_json_cautions(&cup, find_caution(c->opts, f, &cup)));
   put_verdict(root, &f->verdict);
   return root;
 }
@@ -270,6 +278,8 @@ static void show_foam(const cavity_case *c, const foam_rise *f) {
   else
     show_line("foam", "none named: places are those of a middling foam, and grams, seconds and "
                       "pressures are not told; name a card with --foam");
+  ul_caution cup;
+  if (find_caution(c->opts, f, &cup)) show_line("care", "%s", cup.text);
   pours_show_seam(c->opts);
   show_events(c, f);
   for (size_t i = 0; i < f->rise->cavity_count; i++) show_outcome(c, f, i);

@@ -151,8 +151,14 @@ ul_status ul_foam_cup_test(ul_foam *f, double grams, double ml, ul_error *err) {
         "cup test of %g g in %g ml is %.2g kg/m3, which no foam has (%g at least): check "
         "both numbers",
         grams, ml, density, free_least);
+  if (f->card_kg_m3.hi == 0) f->card_kg_m3 = f->free_kg_m3;
   f->free_kg_m3 = about(density);
   return UL_OK;
+}
+
+bool ul_foam_cup_is_far(ul_span card, double cup_kg_m3) {
+  static const double far_share = 0.2;
+  return cup_kg_m3 > card.hi * (1 + far_share) || cup_kg_m3 < card.lo * (1 - far_share);
 }
 
 static void scale(ul_span *span, double factor) {

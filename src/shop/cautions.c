@@ -1,5 +1,6 @@
 #include "ullage/cautions.h"
 
+#include <stdio.h>
 #include <string.h>
 
 /* When a caution applies; all of what is set must hold. */
@@ -13,6 +14,7 @@ enum {
   SOFT = 64,
   SAME_STUFF = 128,
   TACK_FIRST = 256,
+  FAR_CUP = 512,
 };
 
 /* A core that keeps its heat for longer than this, well past the rise, is thick (from a half
@@ -35,6 +37,7 @@ static const struct {
      "the skin and, with the mould shut, makes pressure."},
     {UL_WHEN_RELEASE, SAME_STUFF,
      "Foam bonds to urethane for good: barrier coat and release before every shot."},
+    {UL_WHEN_WEIGH, FAR_CUP, ""}, /* its words hold figures */
     {UL_WHEN_WEIGH, 0,
      "The A side is isocyanate: it can make people asthmatic for life. Ventilate, gloves, eye "
      "protection, a respirator as the data sheet asks; nobody with asthma or sensitised works with "
@@ -84,6 +87,24 @@ double ul_core_hot_s(double half_gap_mm) {
   return 0.0635 * h * h / 2e-7;
 }
 
+bool ul_caution_of_cup(const ul_foam *foam, ul_caution *out) {
+  const double cup = ul_mid(foam->free_kg_m3);
+  const ul_span card = foam->card_kg_m3;
+  char span[48];
+  if (!(card.hi > 0) || !ul_foam_cup_is_far(card, cup)) return false;
+  if (card.lo < card.hi)
+    snprintf(span, sizeof span, "%.3g to %.3g", card.lo, card.hi);
+  else
+    snprintf(span, sizeof span, "%.3g", card.lo);
+  out->when = UL_WHEN_WEIGH;
+  snprintf(out->text, sizeof out->text,
+           "The cup test makes %.3g kg/m3, and the foam card says %s; cups of one foam differ by "
+           "some percent. Weigh the cup again, and look at its volume, before this charge is "
+           "poured.",
+           cup, span);
+  return true;
+}
+
 static int facts(const ul_caution_job *job) {
   static const int of_class[] = {
       [UL_FOAM_RIGID] = RIGID, [UL_FOAM_CUSHION] = CUSHION, [UL_FOAM_SELF_SKINNING] = SKINNING};
@@ -91,6 +112,8 @@ static int facts(const ul_caution_job *job) {
   /* without a card it may be any foam */
   int all = job->foam ? of_class[job->foam->foam_class] : RIGID | CUSHION | SKINNING;
   if (ul_core_hot_s(job->half_gap_mm) >= thick_hot_s) all |= THICK;
+  ul_caution cup;
+  if (job->foam && ul_caution_of_cup(job->foam, &cup)) all |= FAR_CUP;
   if (job->drilled) all |= DRILLED;
   if (job->foam && ul_mid(job->foam->tack_free_s) < ul_mid(job->foam->rise_s)) all |= TACK_FIRST;
   if (!strcmp(material, "plaster") || !strcmp(material, "wood")) all |= POROUS;
@@ -104,7 +127,11 @@ size_t ul_cautions(const ul_caution_job *job, ul_caution *out, size_t room) {
   size_t count = 0;
   for (size_t i = 0; i < TABLE; i++) {
     if (table[i].needs & ~given) continue;
-    if (count < room) out[count] = (ul_caution){table[i].when, table[i].text};
+    if (count < room) {
+      out[count].when = table[i].when;
+      snprintf(out[count].text, UL_CAUTION_WORDS, "%s", table[i].text);
+      if (table[i].needs & FAR_CUP) ul_caution_of_cup(job->foam, &out[count]);
+    }
     count++;
   }
   return count;

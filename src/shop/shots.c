@@ -239,6 +239,7 @@ static ul_status check_aim(const ul_shots_opts *o, const ul_shots_said *s, ul_er
 static bool is_good(const ul_shots *shots, const ul_shots_opts *o, const ul_shots_said *s) {
   if (!s->aim_fills || s->next_most_kpa > UL_MOULD_USUAL_MOST_KPA) return false;
   if (o->litres > 0 && s->lost_g.count == 0) return false;
+  if (s->next_off_g >= s->next_charge_g) return false; /* it says nothing */
   return s->faulty == SIZE_MAX || !ul_shot_loss_is_doubted(&shots->shot[s->faulty], s);
 }
 

@@ -5,6 +5,7 @@
 #include <string.h>
 #include <strings.h>
 
+#include "ullage/cautions.h"
 #include "ullage/packing.h"
 #include "ullage/shots.h"
 
@@ -202,6 +203,48 @@ static bool say_light(const told *t, char *text) {
   return false;
 }
 
+/* Whole or short: by hand no part gets so much. */
+static bool say_heavy(const told *t, char *text) {
+  for (size_t i = 0; i < t->shots->count; i++) {
+    const ul_shot *shot = &t->shots->shot[i];
+    const double pack = ul_shot_pack(shot, t->said, t->opts);
+    if (!(pack > UL_PACK_BY_HAND_MOST)) continue;
+    snprintf(text, UL_SHOTS_REMARK,
+             "Line %zu reached pack %.3g, and over %g no part is packed by hand: check --litres, "
+             "part_g and the free-rise density.",
+             shot->line, pack, UL_PACK_BY_HAND_MOST);
+    return true;
+  }
+  return false;
+}
+
+/* The last one: it was weighed today. */
+static bool say_far_cup(const told *t, char *text) {
+  for (size_t i = t->opts->foam ? t->shots->count : 0; i-- > 0;) {
+    const ul_shot *shot = &t->shots->shot[i];
+    ul_foam foam = *t->opts->foam;
+    ul_caution care;
+    if (isnan(ul_shot_cup_kg_m3(shot)) ||
+        ul_foam_cup_test(&foam, shot->cup_g, shot->cup_ml, NULL) != UL_OK ||
+        !ul_caution_of_cup(&foam, &care))
+      continue;
+    snprintf(text, UL_SHOTS_REMARK, "Line %zu: %.240s", shot->line, care.text);
+    return true;
+  }
+  return false;
+}
+
+static bool say_spread(const told *t, char *text) {
+  const ul_shots_said *s = t->said;
+  char next[FIGURE], off[FIGURE];
+  if (!(s->next_off_g >= s->next_charge_g)) return false;
+  snprintf(text, UL_SHOTS_REMARK,
+           "The next charge is %s g, give or take %s: the lines differ too much to say anything. "
+           "Weigh the cup again, and look at cup_g, cup_ml, charge_g and part_g of each.",
+           figure(s->next_charge_g, next), figure(s->next_off_g, off));
+  return true;
+}
+
 static bool say_half_cup(const told *t, char *text) {
   for (size_t i = 0; i < t->shots->count; i++) {
     const ul_shot *shot = &t->shots->shot[i];
@@ -273,9 +316,10 @@ static bool say_unknown(const told *t, char *text) {
 
 size_t ul_shots_remarks(const ul_shots *shots, const ul_shots_opts *opts, const ul_shots_said *said,
                         char remark[UL_SHOTS_REMARKS][UL_SHOTS_REMARK]) {
-  static const remark_fn all[] = {say_danger,          say_doubted,    say_aim,    say_held_back,
-                                  say_more_than_burst, say_charge,     say_light,  say_half_cup,
-                                  say_mixed_cards,     say_other_card, say_unknown};
+  static const remark_fn all[] = {say_danger,          say_doubted, say_aim,      say_held_back,
+                                  say_more_than_burst, say_charge,  say_spread,   say_light,
+                                  say_heavy,           say_far_cup, say_half_cup, say_mixed_cards,
+                                  say_other_card,      say_unknown};
   _Static_assert(sizeof all / sizeof *all == UL_SHOTS_REMARKS, "room for all of them");
   const told t = {shots, opts, said};
   size_t count = 0;

@@ -1,5 +1,6 @@
 """The shop's verbs as a user or a script meets them: charge, shots, foams."""
 
+import json
 import os
 import pathlib
 import sys
@@ -50,6 +51,19 @@ class Shop(Case):
         self.assertAlmostEqual(c["in_cavity_g"], 375, delta=1e-6)
         (c,) = self.charged(0, "--foam", "cushion-60", "--cup-test", "25,500", "--pack", 1.2, *QUICK)["charge"]
         self.assertAlmostEqual(c["in_cavity_g"], 5 * 50 * 1.2, delta=1e-6)
+
+    def test_a_cup_far_off_the_card_is_said(self):
+        """150 and 10 kg/m3 were taken for the card's 60, without a word."""
+        path = self.mesh(box((60, 60, 30)))
+        on = (path, "--foam", "cushion-60", "--cubes", 2000, "--json")
+        for verb, cup, far in (("charge", "30,200", 1), ("charge", "30,500", 0), ("rise", "30,3000", 1), ("rise", "30,500", 0)):
+            told = json.loads(ullage(verb, *on, "--cup-test", cup).stdout)["cautions"]
+            self.assertEqual(sum("foam card says 57 to 63" in c["text"] for c in told), far, (verb, cup))
+        ullage("plan", *on, "--cup-test", "30,200", "--tries", 10, "--scatter", 2, "-o", self.path("far"))
+        with open(self.path("far") + "/plan.json") as plan:
+            self.assertIn("The cup test makes 150 kg/m3", "".join(c["text"] for c in json.load(plan)["cautions"]))
+        ran = ullage("rise", *on[:-1], "--cup-test", "30,200")
+        self.assertIn("care The cup test makes 150 kg/m3", " ".join(ran.stdout.split()))
 
     def test_the_clock_adds_the_hands_up(self):
         r = self.charged(1, "--foam", "cushion-60")  # 25 + 10 s against a cream time of 18 s

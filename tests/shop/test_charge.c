@@ -284,6 +284,7 @@ static bool cautioned(const ul_caution_job *job, ul_when when, const char *word)
   assert_true(count <= 32);
   for (size_t i = 0; i < count; i++) {
     if (i) assert_true(all[i].when >= all[i - 1].when);
+    assert_true(strlen(all[i].text) < UL_CAUTION_WORDS - 1); /* nothing is cut off */
     if (all[i].when == when && strstr(all[i].text, word)) return true;
   }
   return false;
@@ -311,6 +312,23 @@ static void cautions_stand_where_the_act_is(void **state) {
   assert_false(cautioned(&job, UL_WHEN_CRUSH, ""));
   job.half_gap_mm = 10;
   assert_false(cautioned(&job, UL_WHEN_POUR, "Thick"));
+}
+
+/* 150 kg/m3 for the card's 57 to 63 went into the charge without a word. */
+static void a_cup_far_off_its_card_is_weighed_again(void **state) {
+  (void)state;
+  ul_foam f = cushion_60();
+  ul_caution_job job = {.foam = &f};
+  assert_false(cautioned(&job, UL_WHEN_WEIGH, "cup again"));
+  for (int g = 40; g < 80; g++) { /* a fifth below 57 and over 63 */
+    f = cushion_60();
+    assert_ok(ul_foam_cup_test(&f, g, 1000, NULL), NULL);
+    assert_true(cautioned(&job, UL_WHEN_WEIGH, "Weigh the cup again") == (g < 46 || g > 75));
+  }
+  f = cushion_60();
+  assert_ok(ul_foam_cup_test(&f, 30, 500, NULL), NULL);
+  assert_ok(ul_foam_cup_test(&f, 30, 200, NULL), NULL); /* it is still the card that is told */
+  assert_true(cautioned(&job, UL_WHEN_WEIGH, "makes 150 kg/m3, and the foam card says 57 to 63"));
 }
 
 /* Fourier number 0.0635: centre of a slab at 0.98997 of its start (series, worked out apart). */
@@ -341,6 +359,7 @@ int main(void) {
       cmocka_unit_test(slow_hands_have_margins_below_nothing),
       cmocka_unit_test(the_first_cavity_to_be_reached_is_what_it_must_be_shut_before),
       cmocka_unit_test(cautions_stand_where_the_act_is),
+      cmocka_unit_test(a_cup_far_off_its_card_is_weighed_again),
       cmocka_unit_test(a_thick_core_stays_hot_for_minutes),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

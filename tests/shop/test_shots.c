@@ -400,6 +400,30 @@ static void what_would_burst_the_mould_is_never_good(void **state) {
   assert_true(remarked(row, &o, "is liquid to the lid by the packing formula"));
 }
 
+/* 64 and 128 kg/m3 in one table: 34 g, give or take 122, and not a word of it. Cushion-60 is 57 to
+ * 63. */
+static void cups_and_packs_that_cannot_be_right_are_said(void **state) {
+  (void)state;
+  ul_shots_opts o = two_litres();
+  const char *twice = HEAD ",,160,,,150,32,500,,,,\n,,160,,,150,64,500,,,,\n";
+  assert_false(said(twice, &o).good);
+  assert_true(remarked(twice, &o, "the lines differ too much to say anything"));
+  assert_true(remarked(twice, &o,
+                       "Line 3: The cup test makes 128 kg/m3, and the foam card says 57 "
+                       "to 63;"));
+  o.foam = NULL;
+  assert_true(remarked(twice, &o, "the lines differ too much"));
+  assert_false(remarked(twice, &o, "card says"));
+  o = two_litres();
+  assert_true(said(HEAD ",,160,,,150,31,500,,,,\n,,160,,,150,30,500,,,,\n", &o).good);
+  assert_false(remarked(HEAD ",,160,,,150,37,500,,,,\n", &o, "cup test")); /* 74 */
+  assert_true(remarked(HEAD ",,160,,,150,38,500,,,,\n", &o, "Line 2: The cup test makes 76"));
+  assert_true(remarked(HEAD ",,160,,,150,22,500,,,,\n", &o, "Line 2: The cup test makes 44"));
+  o.litres = 0.3;
+  assert_true(remarked(HEAD ",,160,,,142,,,,,,\n", &o,
+                       "Line 2 reached pack 7.89, and over 2 no part is packed by hand"));
+}
+
 static void judged_wrong(const char *text, const ul_shots_opts *o, ul_status code,
                          const char *says) {
   ul_shots *shots = table(text);
@@ -572,6 +596,7 @@ int main(void) {
       cmocka_unit_test(a_slip_of_the_pen_in_a_charge_is_not_poured_again),
       cmocka_unit_test(a_doubted_charge_holds_nothing_back_and_clears_nothing),
       cmocka_unit_test(what_would_burst_the_mould_is_never_good),
+      cmocka_unit_test(cups_and_packs_that_cannot_be_right_are_said),
       cmocka_unit_test(what_cannot_be_is_refused_with_its_line),
       cmocka_unit_test(a_density_that_is_wanted_is_reached_by_the_cups),
       cmocka_unit_test(what_is_doubtful_is_said),
