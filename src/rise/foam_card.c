@@ -10,6 +10,7 @@
 #include <strings.h>
 #include <sys/stat.h>
 
+#include "base/comma.h"
 #include "base/fail.h"
 #include "rise/foam_curve.h"
 #include "rise/foam_keys.h"
@@ -129,6 +130,11 @@ static void list_units(ul_dimension dimension, char *text, size_t size) {
 }
 
 static ul_status read_quantity(card *c, const ul_foam_key *key, const char *value, ul_span *out) {
+  char plain[UL_COMMA_WORDS], doubt[120];
+  if (ul_comma_is_doubtful(value, plain)) {
+    snprintf(doubt, sizeof doubt, "a comma of thousands or a decimal one? write %s", plain);
+    return wrong(c, key->name, value, doubt);
+  }
   const char *rest = read_span(value, out);
   if (!rest) return wrong(c, key->name, value, "this is no number");
   const ul_card_unit *unit = find_unit(key->dimension, skip_blanks(rest));

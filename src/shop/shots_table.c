@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/comma.h"
 #include "base/fail.h"
 #include "base/memory.h"
 #include "shop/csv.h"
@@ -126,6 +127,11 @@ static ul_status read_number(const layout *l, size_t row, size_t column, double 
   const char *cell = ul_csv_cell(l->csv, row, column), *name = ul_csv_cell(l->csv, 0, column);
   *out = NAN;
   if (!*cell) return UL_OK;
+  char plain[UL_COMMA_WORDS];
+  if (ul_comma_is_doubtful(cell, plain))
+    return ul_fail(err, UL_E_READ,
+                   "line %zu: %.40s = %.40s: a comma of thousands or a decimal one? write %s",
+                   l->csv->line[row], name, cell, plain);
   if (!ul_csv_number(cell, out))
     return ul_fail(err, UL_E_READ, "line %zu: %.40s = %.40s is no number: write it without a unit",
                    l->csv->line[row], name, cell);

@@ -1,3 +1,4 @@
+#include "base/comma.h"
 #include "base/fail.h"
 #include "base/memory.h"
 #include "base/parallel.h"
@@ -195,6 +196,26 @@ static void an_error_says_where(void **state) {
   assert_int_equal(ul_fail(NULL, UL_E_OPEN, "nobody listens"), UL_E_OPEN);
 }
 
+static void a_comma_that_may_be_of_thousands_is_found(void **state) {
+  (void)state;
+  static const char *const doubtful[][2] = {
+      {"6,500 cP", "6500 or 6.5"},         {"-1,250", "1250 or 1.25"},
+      {"12,345", "12345 or 12.345"},       {"100,000 s", "100000 or 100"},
+      {"30 to 1,200 s", "1200 or 1.2"},    {"4,500-6,500 cP", "4500 or 4.5"},
+      {"0.5 +- 1,125 s", "1125 or 1.125"},
+  };
+  static const char *const plain[] = {"",       "6,5",      "6,50",      "6500",   "0,125",
+                                      "1250,5", "1250,125", "6,5000",    "6.500",  "1.234,567",
+                                      ",500",   "6,",       "6,500,000", "6, 500", "6,500.5"};
+  char words[UL_COMMA_WORDS];
+  for (size_t i = 0; i < sizeof doubtful / sizeof *doubtful; i++) {
+    assert_true(ul_comma_is_doubtful(doubtful[i][0], words));
+    assert_string_equal(words, doubtful[i][1]);
+  }
+  for (size_t i = 0; i < sizeof plain / sizeof *plain; i++)
+    assert_false(ul_comma_is_doubtful(plain[i], words));
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(every_block_is_done_exactly_once),
@@ -209,6 +230,7 @@ int main(void) {
 #endif
       cmocka_unit_test(allocations_refuse_overflow_and_fail_when_told),
       cmocka_unit_test(every_status_has_a_text_and_an_exit_code),
+      cmocka_unit_test(a_comma_that_may_be_of_thousands_is_found),
       cmocka_unit_test(an_error_says_where),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

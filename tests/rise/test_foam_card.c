@@ -76,6 +76,8 @@ static void refused(const char *key, const char *line, const char *said) {
 static void what_is_wrong_is_said_with_line_and_remedy(void **state) {
   (void)state;
   refused("cream", "creem = 30 s", "line 8: unknown key 'creem': the nearest one is 'cream'");
+  refused("viscosity", "viscosity = 6,500 cP",
+          "line 6: viscosity = 6,500 cP: a comma of thousands or a decimal one? write 6500 or 6.5");
   refused("cream", "cream = 30", "line 8: cream = 30: give the number with its unit: s min h");
   refused("cream", "cream = 30 cP", "give the number with its unit: s min h");
   refused("cream", "cream = soon", "line 8: cream = soon: this is no number");

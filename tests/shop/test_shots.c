@@ -537,6 +537,8 @@ static void what_is_wrong_in_a_table_is_said_with_its_line(void **state) {
   refused("charge_g,Charge (g)\n1,1\n", "charge_g stands twice, and no column part_g (the part");
   refused(HEAD, "no shot yet");
   refused(HEAD ",,heavy,,,150,,,,,,\n", "line 2: charge_g = heavy is no number");
+  refused("charge_g;part_g\n1,000;950\n",
+          "line 2: charge_g = 1,000: a comma of thousands or a decimal one? write 1000 or 1");
   refused(HEAD ",,160 g,,,150,,,,,,\n", "without a unit");
   refused(HEAD ",,,,,150,,,,,,\n", "line 2: no charge_g (all that was weighed in)");
   refused(HEAD ",,160,,,-3,,,,,,\n", "line 2: part_g = -3 is out of range");
