@@ -58,6 +58,16 @@ typedef struct ul_mean {
   double value, off;
 } ul_mean;
 
+/* Where the pack aimed at is from. X(name, word in JSON) */
+#define UL_AIM_LIST(X)                                                                             \
+  X(UL_AIM_GIVEN, "given")                                                                         \
+  X(UL_AIM_CARD, "card")                                                                           \
+  X(UL_AIM_TRADE, "common practice")                                                               \
+  X(UL_AIM_SHOT, "shot")
+#define UL_AIM_AS_ENUM(name, word) name,
+typedef enum { UL_AIM_LIST(UL_AIM_AS_ENUM) UL_AIM_END } ul_aim;
+const char *ul_aim_word(ul_aim aim);
+
 /* What there is to try, cheapest first. X(name, word in JSON) */
 #define UL_TRY_LIST(X)                                                                             \
   X(UL_TRY_TURN, "turn")                                                                           \
@@ -92,10 +102,12 @@ ul_shots_opts ul_shots_opts_default(void);
 typedef struct ul_shots_said {
   ul_mean free_kg_m3; /* of the cups; of the card's span when there are none; NAN of neither */
   bool from_cups;
-  ul_mean lost_g;       /* charge less part: cup, bleed, flash; of the shots whose loss can be */
-  double usual_loss_g;  /* the middle one of three or more such; NAN: there are fewer */
-  ul_mean pack;         /* reached; NAN without litres or density */
-  double target_pack;   /* raised over a short part's by a twentieth; or as next_charge_g is held */
+  ul_mean lost_g;      /* charge less part: cup, bleed, flash; of the shots whose loss can be */
+  double usual_loss_g; /* the middle one of three or more such; NAN: there are fewer */
+  ul_mean pack;        /* reached; NAN without litres or density */
+  double target_pack;  /* raised over a short part's by a twentieth; or as next_charge_g is held */
+  ul_aim aim; /* asked for; the middle of the card's span, or without one of the trade's; or as a
+                 shot with a fault has it: raised over it, or held at its charge */
   bool aim_fills;       /* false: that is under 1 */
   double next_charge_g; /* NAN as above, and when no shot's loss can be. Without a pack asked for,
                            after a part that split or a seam that leaked: no more than that shot's

@@ -78,6 +78,20 @@ static void show_remarks(const ul_shots *shots, const ul_shots_opts *o, const ul
   for (size_t i = 0; i < count; i++) show_line(i ? "" : "care", "%s", remark[i]);
 }
 
+/* A figure that nobody gave is the program's word for common practice. */
+static const char *aim_words(const ul_shots_said *s) {
+  switch (s->aim) {
+  case UL_AIM_GIVEN:
+    return ", as asked for";
+  case UL_AIM_CARD:
+    return ", the middle of the card's";
+  case UL_AIM_TRADE:
+    return ", the middle of what is common practice, as no card says another";
+  default:
+    return "";
+  }
+}
+
 static void show(const ul_shots *shots, const ul_shots_opts *o, const ul_shots_said *s) {
   char words[UL_WORDS], more[UL_WORDS];
   show_line("shots", "%zu", shots->count);
@@ -90,9 +104,9 @@ static void show(const ul_shots *shots, const ul_shots_opts *o, const ul_shots_s
   if (s->lost_g.count)
     show_line("lost", "%s g a shot: cup, bleed and flash", give_or_take(&s->lost_g, words));
   if (!isnan(s->next_charge_g))
-    show_line("next", "charge %s g, give or take %s, for pack %.3g",
+    show_line("next", "charge %s g, give or take %s, for pack %.3g%s",
               ul_words_figure(s->next_charge_g, words), ul_words_figure(s->next_off_g, more),
-              s->target_pack);
+              s->target_pack, aim_words(s));
   else if (!(o->litres > 0))
     show_line("next", "no charge without --litres L, the cavity's volume by ullage check");
   else if (s->lost_g.count == 0)

@@ -148,9 +148,10 @@ json_t *ul_json_shots(const ul_shots *shots, const ul_shots_opts *opts, const ul
     json_array_append_new(list, shot(&shots->shot[i], shots->vent_count, said, opts));
   for (size_t i = 0; i < said->cause_count; i++)
     json_array_append_new(causes, cause(&said->cause[i]));
-  json_t *next = json_pack("{s:o,s:o,s:o,s:o}", "charge_g", number(said->next_charge_g),
-                           "give_or_take_g", number(said->next_off_g), "pack",
-                           number(said->target_pack), "most_kpa", number(said->next_most_kpa));
+  json_t *next =
+      json_pack("{s:o,s:o,s:o,s:s,s:o}", "charge_g", number(said->next_charge_g), "give_or_take_g",
+                number(said->next_off_g), "pack", number(said->target_pack), "pack_from",
+                ul_aim_word(said->aim), "most_kpa", number(said->next_most_kpa));
   return json_pack("{s:o,s:o,s:s,s:o,s:o,s:o,s:o,s:o,s:o,s:o}", "shots", list, "free_kg_m3",
                    mean(&said->free_kg_m3), "free_from", said->from_cups ? "cups" : "card", "pack",
                    mean(&said->pack), "lost_g", mean(&said->lost_g), "next", next, "causes", causes,

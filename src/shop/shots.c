@@ -75,6 +75,13 @@ static double lost_value(const ul_shot *shot, const ul_shots_said *said,
 
 /* ---- the next charge ---- */
 
+const char *ul_aim_word(ul_aim aim) {
+#define AS_WORD(name, word) [name] = word,
+  static const char *const words[] = {UL_AIM_LIST(AS_WORD)};
+#undef AS_WORD
+  return (unsigned)aim < UL_AIM_END ? words[aim] : "?";
+}
+
 static void find_density(const ul_shots *shots, const ul_shots_opts *o, ul_shots_said *s) {
   s->free_kg_m3 = mean_of(shots, cup_value, s, o);
   s->from_cups = s->free_kg_m3.count > 0;
@@ -87,14 +94,17 @@ static void find_density(const ul_shots *shots, const ul_shots_opts *o, ul_shots
  * limit, past which it is not the charge. */
 static void aim(const ul_shots *shots, const ul_shots_opts *o, ul_shots_said *s) {
   ul_span span = {UL_PACK_TRADE_LO, UL_PACK_TRADE_HI};
-  if (o->foam && o->foam->pack.hi > 0) span = o->foam->pack;
+  s->aim = UL_AIM_TRADE;
+  if (o->foam && o->foam->pack.hi > 0) span = o->foam->pack, s->aim = UL_AIM_CARD;
+  if (o->pack > 0 || o->want_kg_m3 > 0) s->aim = UL_AIM_GIVEN;
   s->target_pack = o->pack > 0 ? o->pack : ul_mid(span);
   if (o->want_kg_m3 > 0 && !isnan(s->free_kg_m3.value))
     s->target_pack = o->want_kg_m3 / s->free_kg_m3.value;
   const ul_shot *last = &shots->shot[shots->count - 1];
   double raised = ul_shot_pack(last, s, o) * short_raise;
-  if (last->symptom == UL_SYMPTOM_SHORT && raised > s->target_pack)
-    s->target_pack = fmax(s->target_pack, fmin(raised, span.hi));
+  const double most = fmin(raised, span.hi);
+  if (last->symptom == UL_SYMPTOM_SHORT && most > s->target_pack)
+    s->target_pack = most, s->aim = UL_AIM_SHOT;
 }
 
 static ul_foam known_foam(const ul_shots_opts *o) {
@@ -123,6 +133,7 @@ static void hold_at(double charge_g, const ul_shots_opts *o, ul_shots_said *s) {
   const double in_part = charge_g - s->lost_g.value;
   s->held_back_g = s->next_charge_g;
   s->next_charge_g = charge_g;
+  s->aim = UL_AIM_SHOT;
   s->target_pack = in_part / o->litres / s->free_kg_m3.value;
   s->next_off_g = hypot(in_part / s->free_kg_m3.value * s->free_kg_m3.off, s->lost_g.off);
 }

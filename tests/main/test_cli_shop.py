@@ -283,6 +283,22 @@ class Shop(Case):
         self.assertIn("Dangerous", r["remarks"][0])
         self.assertGreater(r["next"]["most_kpa"], 345)
 
+    def test_where_the_pack_aimed_at_is_from_is_said(self):
+        """Pack 1.23 stood there as if somebody had said so."""
+        row = "charge_g,part_g,cup_g,cup_ml,symptom\n320,310,60,1000,"
+        for symptom, words, pack, source, text in (
+                ("none", (), 1.225, "common practice", "for pack 1.23, the middle of what is common practice, as no card says another"),
+                ("none", ("--foam", "cushion-60"), 1.2, "card", "for pack 1.2, the middle of the card's"),
+                ("none", ("--foam", "cushion-60", "--pack", 1.25), 1.25, "given", "for pack 1.25, as asked for"),
+                ("none", ("--foam", "cushion-60", "--want-density", 66), 1.1, "given", "for pack 1.1, as asked for"),
+                ("split", (), 310 / 300, "shot", "for pack 1.03 "),
+                ("short", ("--pack", 1.05), 1.05 * 310 / 300, "shot", "for pack 1.09 ")):
+            told = "shots", self.file("from.csv", row + symptom + "\n"), "--litres", 5, *words
+            r = self.result(0, *told)
+            self.assertAlmostEqual(r["next"]["pack"], pack)
+            self.assertEqual(r["next"]["pack_from"], source)
+            self.assertIn(text, " ".join(ullage(*told).stdout.split()))
+
     def test_an_aim_that_does_not_fill_is_told_as_charge_tells_it(self):
         table = self.file("want.csv", "charge_g,part_g\n380,365\n")
         r = self.result(1, "shots", table, "--litres", 5, "--foam", "cushion-60", "--want-density", 40)
