@@ -27,7 +27,8 @@ enum { UL_IMPORT_NOTES = 12 };
 
 typedef struct ul_import_info {
   char format[24];       /* "STL binary", "3MF", ... */
-  ul_unit unit;          /* the one used */
+  ul_unit unit;          /* the one used; UL_UNIT_NONE: a file's own odd one */
+  char unit_word[24];    /* in words: mm, cm, m, in, micron, foot, or its length, "300 mm" */
   bool unit_from_file;   /* the file said so itself, and that wins over opts.unit */
   double mm_per_unit;    /* also for a file's own odd unit (foot, micron) */
   bool turned_z_up;      /* file says +y up; turned to +z up */
@@ -50,5 +51,8 @@ ul_status ul_import(const char *path, const ul_import_opts *opts, const ul_job *
                     ul_import_info *info, ul_error *err);
 
 const char *ul_unit_name(ul_unit unit); /* "mm", "cm", "m", "in" */
+/* What to do about a size that is too small (or too large) to be meant, ready for a sentence: a
+ * --unit to try, or where to scale it. Lives for ever. */
+const char *ul_unit_remedy(const ul_import_info *info, bool too_small);
 
 #endif

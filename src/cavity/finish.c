@@ -20,6 +20,34 @@ const char *ul_unit_name(ul_unit unit) {
   return (unsigned)unit < sizeof units / sizeof *units ? units[unit].name : "none";
 }
 
+const char *ul_unit_remedy(const ul_import_info *info, bool too_small) {
+  static const char *const larger[] = {[UL_UNIT_MM] = "try --unit m, --unit in or --unit cm",
+                                       [UL_UNIT_CM] = "try --unit m or --unit in",
+                                       [UL_UNIT_IN] = "try --unit m",
+                                       [UL_UNIT_M] = "scale it up where it was drawn"};
+  static const char *const smaller[] = {[UL_UNIT_MM] = "scale it down where it was drawn",
+                                        [UL_UNIT_CM] = "try --unit mm",
+                                        [UL_UNIT_IN] = "try --unit mm or --unit cm",
+                                        [UL_UNIT_M] = "try --unit mm, --unit cm or --unit in"};
+  if (info->unit_from_file)
+    return too_small ? "scale it up where it was drawn" : "scale it down where it was drawn";
+  return (too_small ? larger : smaller)[info->unit];
+}
+
+/* A file may have any unit; 3MF knows these two, which are none of ours. */
+static void name_unit(ul_import_info *info) {
+  static const struct {
+    const char *name;
+    double mm;
+  } odd[] = {{"micron", 0.001}, {"foot", 304.8}};
+  snprintf(info->unit_word, sizeof info->unit_word, "%s", ul_unit_name(info->unit));
+  if (info->unit != UL_UNIT_NONE) return;
+  snprintf(info->unit_word, sizeof info->unit_word, "%.9g mm", info->mm_per_unit);
+  for (size_t i = 0; i < sizeof odd / sizeof *odd; i++)
+    if (fabs(info->mm_per_unit / odd[i].mm - 1) < 1e-6)
+      snprintf(info->unit_word, sizeof info->unit_word, "%s", odd[i].name);
+}
+
 void ul_import_note(ul_import_info *info, const char *format, ...) {
   if (info->note_count == UL_IMPORT_NOTES) return;
   va_list args;
@@ -115,18 +143,17 @@ static ul_status check_extent(const ul_mesh *mesh, ul_import_info *info, ul_erro
                       mesh->triangle_count, size[0], size[1], size[2], thickness);
   const char *verdict = largest < 5 ? "small" : largest > 5000 ? "large" : NULL;
   if (verdict)
-    ul_import_note(info, "Very %s, %.3g x %.3g x %.3g mm: is the unit right? It was taken as %s%s.",
-                   verdict, size[0], size[1], size[2],
-                   info->unit == UL_UNIT_NONE ? "the file's own" : ul_unit_name(info->unit),
-                   info->unit_from_file ? ""
-                   : largest < 5        ? "; try --unit m or --unit in"
-                                        : "; try --unit mm");
+    ul_import_note(
+        info, "Very %s, %.3g x %.3g x %.3g mm: is the unit right? It was taken as %s%s; %s.",
+        verdict, size[0], size[1], size[2], info->unit_word,
+        info->unit_from_file ? ", as the file says" : "", ul_unit_remedy(info, largest < 5));
   return UL_OK;
 }
 
 ul_status ul_import_finish(ul_mesh *mesh, double mm_per_unit, char up, const ul_import_opts *opts,
                            ul_import_info *info, ul_error *err) {
   settle_unit(mm_per_unit, opts, info);
+  name_unit(info);
   if (mesh->triangle_count == 0)
     return ul_fail(err, UL_E_EMPTY, "holds no triangles: export the surface of the cavity");
   info->turned_z_up = up != 'z';

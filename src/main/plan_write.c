@@ -124,7 +124,7 @@ json_t *plan_json(const cavity_case *c, const plan *p) {
   ul_json_put(root, "good", json_boolean(p->sound));
   ul_json_put(root, "fills_in", plan_sure_json(&p->sure));
   ul_json_put(root, "rise", json_string(p->foam.rise ? "foam" : "level"));
-  ul_json_put(root, "file", ul_json_file(&c->info, c->audit));
+  ul_json_put(root, "file", ul_json_file(&c->info, c->audit, c->solid));
   ul_json_put(root, "cube_mm", json_real(c->grid->lattice.cube_mm));
   ul_json_put(root, "thin", ul_json_thin(c->thin, c->thin_count));
   ul_json_put(root, "cavities", cavities(c, p));

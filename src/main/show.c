@@ -109,8 +109,8 @@ static const char *unit_source(const cavity_case *c) {
 
 void show_file(const cavity_case *c) {
   const ul_import_info *info = &c->info;
-  show_line("file", "%s, %zu triangles, %s %s", info->format, info->triangles_read,
-            ul_unit_name(info->unit), unit_source(c));
+  show_line("file", "%s, %zu triangles, %s %s", info->format, info->triangles_read, info->unit_word,
+            unit_source(c));
   show_extents(c);
   for (size_t i = 0; i < info->note_count; i++) show_line("note", "%s", info->note[i]);
   for (size_t i = 0; i < c->audit->fault_count; i++) {

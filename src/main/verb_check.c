@@ -29,7 +29,7 @@ static void show_gaps(const cavity_case *c) {
 
 static json_t *as_json(const cavity_case *c, const opening *o) {
   json_t *root = json_object();
-  ul_json_put(root, "file", ul_json_file(&c->info, c->audit));
+  ul_json_put(root, "file", ul_json_file(&c->info, c->audit, c->solid));
   ul_json_put(root, "cavities", c->solid ? case_cavities_json(c) : json_array());
   if (c->grid) {
     ul_json_put(root, "cube_mm", json_real(c->grid->lattice.cube_mm));

@@ -40,7 +40,11 @@ static json_t *string(const char *text) {
   return value ? value : json_string("?");
 }
 
-json_t *ul_json_file(const ul_import_info *info, const ul_audit *audit) {
+static json_t *reading(const ul_solid *solid) {
+  return solid ? json_string(solid->read_as_block ? "block" : "part") : json_null();
+}
+
+json_t *ul_json_file(const ul_import_info *info, const ul_audit *audit, const ul_solid *solid) {
   json_t *faults = json_array(), *holes = json_array(), *notes = json_array();
   for (size_t i = 0; i < audit->fault_count; i++) {
     const ul_fault *f = &audit->fault[i];
@@ -58,10 +62,12 @@ json_t *ul_json_file(const ul_import_info *info, const ul_audit *audit) {
                                            (json_int_t)h->edge_count));
   }
   for (size_t i = 0; i < info->note_count; i++) json_array_append_new(notes, string(info->note[i]));
-  return json_pack("{s:s,s:b,s:s,s:I,s:I,s:b,s:o,s:o,s:o}", "unit", ul_unit_name(info->unit),
+  return json_pack("{s:s,s:b,s:s,s:I,s:I,s:b,s:o,s:b,s:o,s:o,s:o}", "unit", info->unit_word,
                    "unit_from_file", info->unit_from_file, "format", info->format, "triangles",
                    (json_int_t)info->triangles_read, "shells", (json_int_t)audit->shell_count,
-                   "closed", audit->closed, "faults", faults, "holes", holes, "notes", notes);
+                   "closed", audit->closed, "drawn", reading(solid), "drawn_doubtful",
+                   solid && solid->reading_doubtful, "faults", faults, "holes", holes, "notes",
+                   notes);
 }
 
 static int by_size(const void *a, const void *b) {

@@ -18,7 +18,8 @@ static inline json_t *ul_json_number(double value) {
 
 /* Each returns a new reference, or NULL when there is no memory. */
 json_t *ul_json_vector(const double v[3]);
-json_t *ul_json_file(const ul_import_info *info, const ul_audit *audit);
+/* `solid`: what the audit made of it; NULL: nothing. */
+json_t *ul_json_file(const ul_import_info *info, const ul_audit *audit, const ul_solid *solid);
 /* One object a cavity, id first; half-gaps from `grid` (percentiles by volume of each cavity). */
 json_t *ul_json_cavities(const ul_solid *solid, const ul_grid *grid);
 json_t *ul_json_thin(const ul_thin_place *place, size_t count);

@@ -210,6 +210,27 @@ static void a_unitless_file_takes_the_unit_given_and_a_3mf_does_not(void **state
   free(file.data);
 }
 
+/* "none" was told of it. */
+static void a_unit_that_is_none_of_ours_keeps_its_word(void **state) {
+  (void)state;
+  static const struct {
+    const char *said, *word;
+    double mm;
+  } units[] = {{"unit=\"micron\"", "micron", 0.001},
+               {"unit=\"foot\"", "foot", 304.8},
+               {"unit=\"centimeter\"", "cm", 10}};
+  for (size_t i = 0; i < 3; i++) {
+    ul_import_info info;
+    ul_mesh *mesh;
+    ul_error err;
+    file_bytes file = box_3mf(units[i].said, "</resources><build><item objectid=\"1\"/></build>");
+    assert_ok(import_once("odd.3mf", file, &mesh, &info, &err), &err);
+    assert_string_equal(info.unit_word, units[i].word);
+    assert_rel(info.mm_per_unit, units[i].mm, 1e-12);
+    ul_mesh_free(mesh);
+  }
+}
+
 static void a_suspected_wrong_unit_is_a_note(void **state) {
   (void)state;
   ul_import_info info;
@@ -219,7 +240,15 @@ static void a_suspected_wrong_unit_is_a_note(void **state) {
   assert_note(&info, "0.03 x 0.02 x 0.01 mm: is the unit right? It was taken as mm; try --unit m");
   ul_mesh_free(mesh);
   assert_ok(import_once("large.stl", box_stl_binary(1000), &mesh, &info, &err), &err);
-  assert_note(&info, "Very large");
+  assert_note(&info, "Very large, 3e+04 x 2e+04 x 1e+04 mm: is the unit right? It was taken as mm; "
+                     "scale it down where it was drawn.");
+  ul_mesh_free(mesh);
+  ul_import_opts opts = ul_import_opts_default();
+  opts.unit = UL_UNIT_M;
+  file_bytes file = box_stl_binary(1);
+  assert_ok(import_bytes("large.stl", file, &opts, &mesh, &info, &err), &err);
+  free(file.data);
+  assert_note(&info, "It was taken as m; try --unit mm, --unit cm or --unit in.");
   ul_mesh_free(mesh);
 }
 
@@ -292,6 +321,7 @@ int main(void) {
       cmocka_unit_test(a_3mf_has_its_unit_transforms_components_and_names),
       cmocka_unit_test(a_3mf_transform_acts_on_rows),
       cmocka_unit_test(a_unitless_file_takes_the_unit_given_and_a_3mf_does_not),
+      cmocka_unit_test(a_unit_that_is_none_of_ours_keeps_its_word),
       cmocka_unit_test(a_suspected_wrong_unit_is_a_note),
       cmocka_unit_test(bytes_behind_an_stl_and_a_missing_count_load_with_a_note),
       cmocka_unit_test(numbers_are_read_the_same_under_a_comma_locale),

@@ -429,6 +429,15 @@ class Cli(Case):
         opened = self.file("opened.stl", stl(box((90, 90, 90), (-30, -30, -30))[:-1]))
         self.refused(3, ("the tool", "not closed"), "plan", path, "-o", out, "--tool", opened)
 
+    def test_the_reading_taken_is_told(self):
+        """It stood in the text alone."""
+        path = self.mesh(box((80, 60, 40)) + turned_inside_out(box((40, 30, 20), (20, 15, 10))))
+        for words, drawn, doubtful in (((), "part", True), (("--drawn", "block"), "block", False), (("--drawn", "part"), "part", False)):
+            r = self.told("check", path, *words)["file"]
+            self.assertEqual((r["drawn"], r["drawn_doubtful"]), (drawn, doubtful), words)
+        r = json.loads(ullage("check", self.mesh(box((9, 9, 9))[:-1]), "--json").stdout)["file"]
+        self.assertEqual((r["drawn"], r["drawn_doubtful"]), (None, False))
+
     def test_a_suspected_wrong_unit_is_a_warning(self):
         r = self.told("check", self.box_file((0.3, 0.2, 0.1)))
         self.assertTrue(any("unit" in note for note in r["file"]["notes"]))
