@@ -51,6 +51,13 @@ ul_status ul_charge_make(const ul_foam *foam, double volume_mm3, const ul_charge
 #define UL_RATIO_OFF_MOST 0.05
 double ul_charge_ratio_off(const ul_foam *foam, const ul_charge *charge);
 
+/* A size that no hands pour, mostly a wrong unit's. Too small: ten times what goes in stays in the
+ * cups, so what stays, a guess, decides the part. Too large: over UL_BY_HAND_MOST_G. Both are the
+ * program's own choice, no source. */
+#define UL_BY_HAND_MOST_G 100e3
+typedef enum { UL_SIZE_BY_HAND, UL_SIZE_TOO_SMALL, UL_SIZE_TOO_LARGE } ul_size_for_hands;
+ul_size_for_hands ul_charge_size(const ul_charge *charge);
+
 /* The decimals that grams in steps of the scale are written with: 0 for 1, 1 for 0.1 or 2.5. */
 int ul_scale_decimals(double step_g);
 

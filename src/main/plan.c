@@ -263,6 +263,8 @@ static void judge(const cavity_case *c, plan *p) {
   p->sound = p->fills && sure && !unmade && p->shop.good && !runs_out && !light && !(shown_mm3 > 0);
   if (!p->shop.good && p->shop.dangerous)
     say_dangerous(c, p, room);
+  else if (p->shop.odd_size)
+    snprintf(p->verdict, room, "%.390s", p->shop.verdict);
   else if (runs_out)
     plan_say_level(c, p, p->verdict, room);
   else if (unmade && !p->fills)

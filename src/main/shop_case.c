@@ -12,6 +12,7 @@
 #include "main/rise_verdict.h"
 #include "report/json.h"
 #include "report/json_shop.h"
+#include "report/words.h"
 
 /* What the rise saw leave by the vents of that cavity; NAN without one. */
 static double bled_g(const foam_proof *proof, size_t cavity) {
@@ -105,13 +106,39 @@ static bool weighs_wrong(shop_case *s) {
   return true;
 }
 
+/* The first cavity of a size that no hands pour, with the unit to try. */
+static bool is_odd_size(const cavity_case *c, shop_case *s) {
+  size_t i = 0;
+  while (i < s->cavity_count && ul_charge_size(&s->cavity[i].charge) == UL_SIZE_BY_HAND) i++;
+  if (i == s->cavity_count) return false;
+  const ul_charge *g = &s->cavity[i].charge;
+  const bool small = ul_charge_size(g) == UL_SIZE_TOO_SMALL;
+  char whose[40] = "", in[UL_WORDS], cup[UL_WORDS];
+  if (s->cavity_count > 1) snprintf(whose, sizeof whose, "cavity %zu is ", s->first_cavity + i + 1);
+  int used =
+      small ? snprintf(s->verdict, sizeof s->verdict,
+                       "%stoo small to pour by hand: %.20s g go in and %.20s g stay in the cup, so "
+                       "that what stays decides the part (--left-in-cup)",
+                       whose, ul_words_grams(g->in_cavity_g + g->bleed_g, in),
+                       ul_words_figure(g->cup_g, cup))
+            : snprintf(s->verdict, sizeof s->verdict, "%stoo large to pour by hand: %.20s kg",
+                       whose, ul_words_figure(g->total_g / 1000, in));
+  snprintf(s->verdict + used, sizeof s->verdict - (size_t)used,
+           "; is the unit right? It was taken as %s: %s", c->info.unit_word,
+           ul_unit_remedy(&c->info, small));
+  return true;
+}
+
 /* Else the first thing that will not do, in the order of the work. */
-static void judge(const options *opts, shop_case *s) {
+static void judge(const cavity_case *c, shop_case *s) {
+  const options *opts = c->opts;
   const ul_least_pack *least = &s->choice.least;
   enum { ROOM = sizeof s->verdict };
   s->good = false;
   s->dangerous = will_not_hold(opts, s);
   if (s->dangerous) return;
+  s->odd_size = is_odd_size(c, s);
+  if (s->odd_size) return;
   if (s->pack_verdict == UL_PACK_SHORT)
     snprintf(s->verdict, ROOM, "does not fill: pack %.200s", s->pack_words);
   else if (least->rises && !least->fills)
@@ -183,7 +210,7 @@ ul_status shop_make(const cavity_case *c, const pack_choice *choice, const doubl
   ul_hold_opts holding = o->hold;
   holding.rise_kpa = rise ? proof->peak_kpa : NAN;
   status = ul_hold_make(&s->foam, s->pack, s->projected_mm2, &holding, &s->hold, err);
-  if (status == UL_OK) judge(o, s);
+  if (status == UL_OK) judge(c, s);
   return status;
 }
 

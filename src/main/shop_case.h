@@ -38,6 +38,7 @@ typedef struct shop_case {
   size_t caution_count;
   ul_caution caution[CAUTIONS_MOST];
   bool dangerous; /* something may break: that is the verdict then */
+  bool odd_size;  /* or else: a size that no hands pour */
   bool good;
   char verdict[400];
 } shop_case;

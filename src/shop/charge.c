@@ -115,6 +115,12 @@ ul_status ul_charge_make(const ul_foam *f, double volume_mm3, const ul_charge_op
       out->scale_g, goes_in / (double)out->cups + o->left_g, out->cups > 1 ? " in a cup" : "");
 }
 
+ul_size_for_hands ul_charge_size(const ul_charge *c) {
+  static const double least_share = 0.1; /* of what stays in the cups */
+  if (c->total_g > UL_BY_HAND_MOST_G) return UL_SIZE_TOO_LARGE;
+  return c->in_cavity_g + c->bleed_g < least_share * c->cup_g ? UL_SIZE_TOO_SMALL : UL_SIZE_BY_HAND;
+}
+
 int ul_scale_decimals(double step_g) {
   int decimals = 0;
   for (double s = step_g; decimals < 3 && fabs(s - round(s)) > 1e-6 * s; s *= 10) decimals++;

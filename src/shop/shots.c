@@ -6,6 +6,7 @@
 #include "base/fail.h"
 #include "shop/causes.h"
 #include "shop/shots_loss.h"
+#include "ullage/charge.h"
 #include "ullage/packing.h"
 
 enum { COOKIE = 0x73686f74 };
@@ -111,13 +112,15 @@ static ul_foam known_foam(const ul_shots_opts *o) {
   return o->foam ? *o->foam : ul_foam_middling();
 }
 
-/* As if nothing were lost: how much is, is what the table may be wrong about. */
+/* As if nothing were lost but what a cup keeps by `charge`: the rest of it is what the table may be
+ * wrong about. */
 static void find_most_pressure(const ul_shots_opts *o, ul_shots_said *s) {
   ul_foam foam = known_foam(o);
   s->next_most_kpa = NAN;
   if (isnan(s->next_charge_g)) return;
   foam.free_kg_m3 = (ul_span){s->free_kg_m3.value, s->free_kg_m3.value};
-  const double pack = s->next_charge_g / o->litres / s->free_kg_m3.value;
+  const double cup_g = fmin(s->lost_g.value, ul_charge_opts_default().left_g);
+  const double pack = (s->next_charge_g - cup_g) / o->litres / s->free_kg_m3.value;
   s->next_most_kpa = ul_pack_gauge_pa(&foam, pack) / 1000;
 }
 

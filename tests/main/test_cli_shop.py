@@ -7,7 +7,7 @@ import sys
 import unittest
 
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
-from program import Case, box, ullage
+from program import Case, box, stl, ullage
 
 COLUMNS = "date,card,charge_g,liquid_c,mould_c,part_g,cup_g,cup_ml,fault_at,symptom\n"
 QUICK = ("--mix-s", 8, "--pour-s", 5, "--close-s", 5)  # hands that are quick enough for the card
@@ -64,6 +64,23 @@ class Shop(Case):
             self.assertIn("The cup test makes 150 kg/m3", "".join(c["text"] for c in json.load(plan)["cautions"]))
         ran = ullage("rise", *on[:-1], "--cup-test", "30,200")
         self.assertIn("care The cup test makes 150 kg/m3", " ".join(ran.stdout.split()))
+
+    def test_a_size_that_no_hands_pour_is_the_trouble(self):
+        """0.0003 g with 5 g left in the cup, and 19,200 tonnes: both could be weighed, poured in time and held."""
+        slow = ("--foam", self.file("slow.card", ullage("foams", "rigid-40").stdout), "--cubes", 2000)
+        speck, box_m = self.file("speck.stl", stl(box((0.1, 0.06, 0.04)))), self.file("m.stl", stl(box((100, 60, 40))))
+        r = self.result(1, "charge", speck, *slow)
+        self.assertFalse(r["good"])
+        self.assertIn("too small to pour by hand: under 0.01 g go in and 5 g stay in the cup", r["verdict"])
+        self.assertIn("It was taken as mm: try --unit m, --unit in or --unit cm", r["verdict"])
+        r = self.result(1, "charge", box_m, *slow, "--unit", "m")
+        self.assertIn("too large to pour by hand: 11800000 kg", r["verdict"])
+        self.assertIn("It was taken as m: try --unit mm, --unit cm or --unit in", r["verdict"])
+        r = self.result(1, "plan", speck, *slow, "--tries", 10, "--scatter", 2, "-o", self.path("speck"))
+        self.assertIn("too small to pour by hand", r["verdict"])
+        small = self.file("small.stl", stl(box((30, 20, 10))))  # 6 ml take 0.3 g
+        self.assertIn("too small", self.result(1, "charge", small, *slow)["verdict"])
+        self.assertNotIn("too small", self.result((0, 1), "charge", small, *slow, "--left-in-cup", 1)["verdict"])
 
     def test_the_clock_adds_the_hands_up(self):
         r = self.charged(1, "--foam", "cushion-60")  # 25 + 10 s against a cream time of 18 s

@@ -276,6 +276,26 @@ static void the_first_cavity_to_be_reached_is_what_it_must_be_shut_before(void *
   assert_string_equal(ul_clock_shut_words(&c, words), "foam is at the rim");
 }
 
+static void a_size_that_no_hands_pour_is_seen(void **state) {
+  (void)state;
+  const ul_foam f = cushion_60();
+  ul_charge_opts o = ul_charge_opts_default();
+  o.bleed_g = 0;
+  const struct {
+    double mm3;
+    ul_size_for_hands size;
+  } made[] = {
+      {0.24, UL_SIZE_TOO_SMALL},  {6.9e3, UL_SIZE_TOO_SMALL}, /* 0.5 g are 6.94 ml at 72 kg/m3 */
+      {7e3, UL_SIZE_BY_HAND},     {1.3e9, UL_SIZE_BY_HAND},
+      {1.4e9, UL_SIZE_TOO_LARGE}, {2.4e14, UL_SIZE_TOO_LARGE}};
+  for (size_t i = 0; i < sizeof made / sizeof *made; i++) {
+    ul_charge c;
+    ul_error err = {0};
+    assert_ok(ul_charge_make(&f, made[i].mm3, &o, &c, &err), &err);
+    assert_int_equal(ul_charge_size(&c), made[i].size);
+  }
+}
+
 /* ---- cautions ---- */
 
 static bool cautioned(const ul_caution_job *job, ul_when when, const char *word) {
@@ -359,6 +379,7 @@ int main(void) {
       cmocka_unit_test(slow_hands_have_margins_below_nothing),
       cmocka_unit_test(the_first_cavity_to_be_reached_is_what_it_must_be_shut_before),
       cmocka_unit_test(cautions_stand_where_the_act_is),
+      cmocka_unit_test(a_size_that_no_hands_pour_is_seen),
       cmocka_unit_test(a_cup_far_off_its_card_is_weighed_again),
       cmocka_unit_test(a_thick_core_stays_hot_for_minutes),
   };

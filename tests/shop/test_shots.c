@@ -379,25 +379,28 @@ static void a_doubted_charge_holds_nothing_back_and_clears_nothing(void **state)
   assert_false(remarked(split, &o, "not the charge"));
 }
 
-/* Whatever the way to it: what the packing formula makes of all of it, over 345 kPa, is not good.
+/* Whatever the way to it: what the packing formula makes of it, over 345 kPa, is not good.
  * Cushion-60, liquid 1070: P(1 - x)e/(1 - Px) with x = 60/1070. */
 static void what_would_burst_the_mould_is_never_good(void **state) {
   (void)state;
   const char *row = HEAD ",,24.3,,,19.2,,,,,,\n";
   for (double pack = 1; pack < 17; pack += 0.5) {
-    const double g = pack * 0.24 * 60 + 5.1, whole = g / 0.24 / 60, x = 60 / 1070.0;
+    const double g = pack * 0.24 * 60 + 5.1, whole = (g - 5) / 0.24 / 60, x = 60 / 1070.0;
     const double ratio = whole * x < 1 ? whole * (1 - x) * 0.98 / (1 - whole * x) : INFINITY;
     ul_shots_said s = quarter_litre(row, pack);
     assert_rel(s.next_charge_g, g, 1e-12);
-    if (isfinite(ratio)) assert_rel(s.next_most_kpa, (ratio - 1) * 101.325, 1e-9);
+    if (isfinite(ratio)) assert_near(s.next_most_kpa, fmax(0, ratio - 1) * 101.325, 1e-9);
     assert_true(s.good == ((ratio - 1) * 101.325 <= 345));
   }
   ul_shots_opts o = ul_shots_opts_default();
   o.foam = ul_foam_generic(2), o.litres = 0.24, o.pack = 5;
-  assert_true(remarked(row, &o, "Dangerous: all of 77.1 g in the mould is"));
+  assert_true(remarked(row, &o, "Dangerous: 77.1 g, but for what a cup keeps, make"));
   assert_true(remarked(row, &o, "Do not pour it"));
+  const char *more = HEAD ",,36,,,19.2,,,,,,\n";
   o.pack = 17.5; /* with what is lost it would be more than the cavity holds */
-  assert_true(remarked(row, &o, "is liquid to the lid by the packing formula"));
+  assert_true(remarked(more, &o, "make liquid to the lid by the packing formula"));
+  o.pack = 0, o.litres = 0.01; /* a cup's 5 g are no pressure, as in a charge */
+  assert_true(said(HEAD ",,5.8,,,0.8,,,,,,\n", &o).good);
 }
 
 /* 64 and 128 kg/m3 in one table: 34 g, give or take 122, and not a word of it. Cushion-60 is 57 to
