@@ -73,7 +73,8 @@ typedef struct ul_hold {
   double opening_n, clamp_n;
   size_t bolts_m6, bolts_m8; /* class 8.8 at a quarter of proof load, at least 2 */
   double toggles_n;          /* rated hold of all toggle clamps together: twice clamp_n */
-  bool material_holds;       /* true when no material is said */
+  bool has_material;         /* else nobody said, and nobody knows whether it holds: */
+  bool material_holds;       /* true then */
   bool has_lid;
   ul_lid lid;
 } ul_hold;

@@ -81,12 +81,13 @@ json_t *ul_json_hold(const ul_hold *h, double projected_mm2, const double direct
     return json_pack("{s:n,s:n,s:n,s:o,s:o,s:n,s:n,s:n,s:n,s:n,s:n,s:n}", "peak_kpa", "packing_kpa",
                      "rise_kpa", "projected_cm2", area, "along", along, "opening_n", "clamp_n",
                      "bolts_m6", "bolts_m8", "toggles_n", "mould_holds", "lid");
-  return json_pack("{s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:I,s:I,s:o,s:b,s:o}", "peak_kpa",
+  json_t *holds = h->has_material ? json_boolean(h->material_holds) : json_null();
+  return json_pack("{s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:I,s:I,s:o,s:o,s:o}", "peak_kpa",
                    number(h->peak_kpa), "packing_kpa", number(h->packing_kpa), "rise_kpa",
                    number(h->rise_kpa), "projected_cm2", area, "along", along, "opening_n",
                    number(h->opening_n), "clamp_n", number(h->clamp_n), "bolts_m6",
                    (json_int_t)h->bolts_m6, "bolts_m8", (json_int_t)h->bolts_m8, "toggles_n",
-                   number(h->toggles_n), "mould_holds", h->material_holds, "lid", lid(h));
+                   number(h->toggles_n), "mould_holds", holds, "lid", lid(h));
 }
 
 json_t *ul_json_air(size_t cavity, const ul_vent_size *s, double at_s) {

@@ -66,6 +66,7 @@ ul_status ul_hold_make(const ul_foam *f, double pack, double projected_mm2, cons
   out->bolts_m6 = bolts(out->clamp_n, m6_m2);
   out->bolts_m8 = bolts(out->clamp_n, m8_m2);
   out->toggles_n = 2 * out->clamp_n;
+  out->has_material = o->material != NULL;
   out->material_holds = !o->material || out->peak_kpa <= o->material->allowed_kpa;
   if (lid) out->lid = judge_lid(o->material, o->lid_mm, out->peak_kpa * 1e3);
   return UL_OK;

@@ -116,7 +116,9 @@ class Shop(Case):
     def test_a_mould_that_does_not_hold_is_refused_aloud(self):
         r = self.charged(1, "--foam", "cushion-60", "--mould", "silicone", *QUICK)
         self.assertIn("does not hold", r["verdict"])
-        self.assertFalse(r["hold"]["mould_holds"])
+        self.assertIs(r["hold"]["mould_holds"], False)
+        self.assertIs(self.charged(0, "--foam", "cushion-60", "--mould", "aluminium", *QUICK)["hold"]["mould_holds"], True)
+        self.assertIsNone(self.charged(1, "--foam", "cushion-60", "--pack", 8, *QUICK)["hold"]["mould_holds"])  # 1,000 kPa in nobody knows what
         self.assertTrue(any("rigid case" in c["text"] for c in r["cautions"]))
         r = self.charged(1, "--foam", "cushion-60", "--mould", "wood", "--lid", "250,200,4", *QUICK)
         self.assertIn("lid", r["verdict"])

@@ -79,7 +79,7 @@ static void force_is_pressure_times_area(void **state) {
   assert_rel(h.packing_kpa, ul_pack_gauge_pa(&f, 1.25) / 1000, 1e-15);
   assert_rel(h.opening_n, h.peak_kpa * 1000 * 0.06, 1e-12);
   assert_rel(h.clamp_n, 2 * h.opening_n, 1e-15); /* 1.5 to 2: common practice */
-  assert_true(isnan(h.rise_kpa) && h.material_holds && !h.has_lid);
+  assert_true(isnan(h.rise_kpa) && h.material_holds && !h.has_material && !h.has_lid);
   o.rise_kpa = 40; /* the rise found more: that counts */
   assert_rel(held(&f, 1.25, 600, &o).peak_kpa, 40, 1e-15);
   o.rise_kpa = 1;
@@ -109,6 +109,7 @@ static void what_the_material_cannot_hold_is_refused_aloud(void **state) {
     o.material = ul_material_get(i);
     assert_ptr_equal(ul_material_find(o.material->name), o.material);
     ul_hold h = held(&f, 1.2, 100, &o);
+    assert_true(h.has_material);
     assert_true(h.material_holds == (o.material->allowed_kpa >= 60));
     assert_int_equal(ul_hold_remarks(&h, &o, remark), 2);
     assert_true((strstr(remark[1], "does not hold 60 kPa") != NULL) == !h.material_holds);
