@@ -12,7 +12,8 @@
 typedef struct inserts {
   size_t count;
   ul_solid *solid[INSERTS_MOST];
-  double displaced_mm3[INSERTS_MOST];
+  double displaced_mm3[INSERTS_MOST]; /* that none of those before it takes */
+  bool is_here[INSERTS_MOST];         /* reaches into the cavities that are looked at */
 } inserts;
 
 typedef struct cavity_case {

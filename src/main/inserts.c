@@ -90,11 +90,61 @@ static ul_status reaches_another(const cavity_case *c, size_t i, bool *does, ul_
   return status;
 }
 
+static bool may_overlap(const ul_mesh *a, const ul_mesh *b) {
+  double one[2][3], other[2][3];
+  ul_mesh_box_mm(a, one);
+  ul_mesh_box_mm(b, other);
+  for (int k = 0; k < 3; k++)
+    if (one[0][k] >= other[1][k] || other[0][k] >= one[1][k]) return false;
+  return true;
+}
+
+/* Of the cavities, by the first `count` inserts together. */
+static ul_status left_by(const cavity_case *c, size_t count, double *mm3, ul_error *err) {
+  ul_measure *left = ul_new(c->bare->cavity_count, sizeof *left);
+  if (!left) return ul_fail_memory(err);
+  ul_status status =
+      ul_inserts_measure(c->bare, (const ul_solid *const *)c->in.solid, count, &c->job, left, err);
+  *mm3 = 0;
+  for (size_t i = 0; i < c->bare->cavity_count; i++) *mm3 += left[i].volume_mm3;
+  free(left);
+  return status;
+}
+
+/* Given twice, or in one that is larger. */
+static void say_nothing_more(cavity_case *c, size_t i) {
+  if (c->info.note_count == UL_IMPORT_NOTES) return;
+  snprintf(c->info.note[c->info.note_count++], sizeof *c->info.note,
+           "The insert %.80s lies all in those before it and takes up nothing more: is it given "
+           "twice?",
+           c->opts->insert[i]);
+}
+
+/* What it shares with those before it is theirs: together they take what the cavity loses. */
+static ul_status share_out(cavity_case *c, size_t i, ul_error *err) {
+  const double alone = c->in.displaced_mm3[i];
+  bool apart = true;
+  for (size_t k = 0; k < i && apart; k++)
+    apart = !may_overlap(c->in.solid[k]->mesh, c->in.solid[i]->mesh);
+  if (apart) return UL_OK;
+  double before = 0, after = 0;
+  ul_status status = left_by(c, i, &before, err);
+  if (status == UL_OK) status = left_by(c, i + 1, &after, err);
+  if (status != UL_OK) return status;
+  c->in.displaced_mm3[i] = fmin(fmax(before - after, 0), alone);
+  if (c->in.displaced_mm3[i] > NOTHING * volume_of(c->bare)) return UL_OK;
+  c->in.displaced_mm3[i] = 0;
+  say_nothing_more(c, i);
+  return UL_OK;
+}
+
 static ul_status must_reach_in(cavity_case *c, size_t i, ul_error *err) {
   double in[2][3], cavity[2][3];
   ul_status status =
       ul_insert_displaces_mm3(c->bare, c->in.solid[i], &c->job, &c->in.displaced_mm3[i], err);
-  if (status != UL_OK || c->in.displaced_mm3[i] > NOTHING * volume_of(c->bare)) return status;
+  if (status != UL_OK) return status;
+  c->in.is_here[i] = c->in.displaced_mm3[i] > NOTHING * volume_of(c->bare);
+  if (c->in.is_here[i]) return share_out(c, i, err);
   bool elsewhere;
   status = reaches_another(c, i, &elsewhere, err);
   if (status != UL_OK || elsewhere) return status;
@@ -222,7 +272,7 @@ ul_status inserts_show(const cavity_case *c, const double up[3], ul_error *err) 
     if (status != UL_OK) return status;
     char label[32], volume[UL_WORDS], area[UL_WORDS], push[UL_WORDS];
     snprintf(label, sizeof label, "insert %zu", i + 1);
-    if (!(c->in.displaced_mm3[i] > NOTHING * volume_of(c->bare))) {
+    if (!c->in.is_here[i]) {
       show_line(label, "%s is in another cavity", c->opts->insert[i]);
       continue;
     }

@@ -115,7 +115,7 @@ class Booleans(unittest.TestCase):
         compared = refused = 0
         for made, want in zip(self.cases, self.want, strict=True):
             ran = self.check(made[:1], made[1:])
-            if not all(want["displaced"]) or not want["left"]["volume"]:
+            if not all(want["alone"]) or not want["left"]["volume"]:
                 self.assertEqual(ran.returncode, 3)
                 self.assertRegex(ran.stderr, "lies outside the cavity|fills? the cavity")
                 refused += 1

@@ -260,6 +260,21 @@ class Cli(Case):
         self.refused(3, "fills the cavity", "check", path, "--insert", whole)
         self.refused(3, "insert", "check", path, "--insert", "gone.stl")
 
+    def test_what_inserts_share_is_taken_once(self):
+        """Two of 4 cm3 in one place, or half in one another, were told to take 8 of the cavity that lost 4 or 6."""
+        path = self.box_file()
+        one, half = self.file("one.stl", stl(box((20, 20, 10), (100, 80, 30)))), self.file("half.stl", stl(box((20, 20, 10), (110, 80, 30))))
+        within = self.file("within.stl", stl(box((10, 10, 5), (103, 83, 32))))
+        touching = self.file("touching.stl", stl(box((20, 20, 10), (120, 80, 30))))
+        for files, each in (((one, one), (4, 0)), ((one, half), (4, 2)), ((one, within), (4, 0)), ((within, one), (0.5, 3.5)),
+                            ((one, half, one), (4, 2, 0)), ((one, touching), (4, 4)), ((one, touching, half), (4, 4, 0))):
+            r = self.told("check", path, "--cubes", "20000", *sum((["--insert", f] for f in files), []))
+            for got, want in zip(r["inserts"], each, strict=True):
+                self.assertAlmostEqual(got["displaced_cm3"], want, delta=1e-6)
+            self.assertAlmostEqual(r["cavities"][0]["volume_cm3"], 6000 - sum(each), delta=1e-6)
+            notes = [n for n in r["file"]["notes"] if "is it given twice?" in n]
+            self.assertEqual(len(notes), each.count(0), files)
+
     def test_an_insert_that_leaves_only_a_slit_is_said_to_fill_the_cavity_but_for_it(self):
         cavity = self.file("about.stl", stl(box((100, 100, 100), (-50, -50, -50))))
         for gap in (2e-5, 1e-4, 5e-4, 1e-3):
