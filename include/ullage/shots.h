@@ -134,9 +134,10 @@ typedef struct ul_shots_said {
 bool ul_shot_loss_is_doubted(const ul_shot *shot, const ul_shots_said *said);
 
 /* Reads sense into the shots. UL_E_MEMORY, UL_E_USAGE for no shots or senseless options, such as a
- * pack that is more than the cavity holds as a liquid. UL_E_READ, with the line, for a cup that no
- * foam rises to and for a part that is denser than the liquid, or lighter than a tenth of a free
- * rise. */
+ * pack that is more than the cavity holds as a liquid; UL_E_CARD or UL_E_READ where it is the
+ * card's or the cups' density that makes it so. UL_E_READ, with the line, for a cup that no foam
+ * rises to and for a part that is denser than the liquid, or lighter than a tenth of a free rise.
+ */
 ul_status ul_shots_judge(const ul_shots *shots, const ul_shots_opts *opts, ul_shots_said *out,
                          ul_error *err);
 /* What should be told with that: sentences. */

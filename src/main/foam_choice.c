@@ -62,11 +62,15 @@ ul_status foam_choose(const options *opts, ul_foam *foam, double *pack, ul_error
   *pack = ul_mid(foam->pack);
   if (opts->pack > 0) *pack = opts->pack;
   if (opts->want_density_kg_m3 > 0) *pack = opts->want_density_kg_m3 / free_rise;
-  if (*pack >= ul_mid(foam->liquid_kg_m3) / free_rise)
-    return ul_fail(
-        err, UL_E_USAGE,
-        "a charge of %.3g times free rise is more than the cavity holds as liquid (%.3g): "
-        "weigh less",
-        *pack, ul_mid(foam->liquid_kg_m3) / free_rise);
-  return UL_OK;
+  const double most = ul_mid(foam->liquid_kg_m3) / free_rise;
+  if (*pack < most) return UL_OK;
+  if (opts->foam && !(opts->pack > 0 || opts->want_density_kg_m3 > 0 || opts->cup_g > 0))
+    return ul_fail(err, UL_E_CARD,
+                   "foam card %.80s: a pack of %.3g times free rise is more than the cavity holds "
+                   "as liquid (%.3g): check pack and both densities",
+                   opts->foam, *pack, most);
+  return ul_fail(err, UL_E_USAGE,
+                 "a charge of %.3g times free rise is more than the cavity holds as liquid (%.3g): "
+                 "weigh less",
+                 *pack, most);
 }

@@ -244,6 +244,12 @@ static ul_status check_aim(const ul_shots_opts *o, const ul_shots_said *s, ul_er
   ul_foam foam = known_foam(o);
   double most = ul_mid(foam.liquid_kg_m3) / s->free_kg_m3.value;
   if (!(s->target_pack >= most)) return UL_OK;
+  if (s->aim != UL_AIM_GIVEN)
+    return ul_fail(
+        err, s->from_cups ? UL_E_READ : UL_E_CARD,
+        "a pack of %.3g times free rise, %.4g kg/m3 by %s, is more than the cavity holds "
+        "as liquid (%.3g): check both",
+        s->target_pack, s->free_kg_m3.value, s->from_cups ? "the cups" : "the foam card", most);
   return ul_fail(err, UL_E_USAGE,
                  "a charge of %.3g times free rise is more than the cavity holds as liquid (%.3g): "
                  "weigh less",

@@ -215,6 +215,17 @@ class Shop(Case):
         self.refused(2, "above 0", "charge", path, "--foam", "cushion-60", "--cup-test", "0,500")
         self.refused(2, "--mould", "charge", path, "--foam", "cushion-60", "--lid", "200,200,5")
 
+    def test_a_card_that_asks_for_more_than_liquid_is_bad_input(self):
+        """It was a wrong use of the program, though nobody had asked for it."""
+        card = ullage("foams", "cushion-60").stdout.replace("57 to 63", "1000")
+        dense, table = self.file("dense.card", card), self.file("dense.csv", "charge_g,part_g\n6000,5200\n")
+        for words in (("charge", self.box_file()), ("rise", self.box_file()), ("plan", self.box_file(), "-o", self.path("dense"))):
+            ran = self.refused(3, "more than the cavity holds as liquid", *words, "--foam", dense)
+            self.assertTrue(ran.stderr.startswith(f"ullage: foam card {dense}: a pack of 1.2 times"), ran.stderr)
+            self.refused(2, "more than the cavity holds as liquid", *words, "--foam", dense, "--pack", 1.15)
+        self.refused(3, "by the foam card, is more than the cavity holds", "shots", table, "--litres", 5, "--foam", dense)
+        self.refused(2, "more than the cavity holds", "shots", table, "--litres", 5, "--foam", dense, "--pack", 1.15)
+
     def test_a_comma_locale_changes_nothing(self):
         path = self.box_file()
         plain = self.charge(path, "--foam", "cushion-60", "--json").stdout

@@ -462,6 +462,13 @@ static void what_cannot_be_is_refused_with_its_line(void **state) {
                "more than the cavity holds as liquid (17.8)");
   o.want_kg_m3 = 70;
   judged_wrong(HEAD ",,150,,,140,,,,,,\n", &o, UL_E_USAGE, "give one");
+  ul_foam dense = *ul_foam_generic(2); /* nobody asked for that pack */
+  dense.free_kg_m3 = (ul_span){1000, 1000};
+  o = two_litres();
+  o.foam = &dense;
+  judged_wrong(HEAD ",,1500,,,1400,,,,,,\n", &o, UL_E_CARD, "1000 kg/m3 by the foam card, is more");
+  o.foam = NULL;
+  judged_wrong(HEAD ",,1500,,,1400,1000,1000,,,,\n", &o, UL_E_READ, "kg/m3 by the cups, is more");
 }
 
 /* Cups of 62 kg/m3, 75 wanted: 2 l weigh 150 g, whatever the card's 60 says. */
