@@ -24,6 +24,10 @@ double ul_pack_ratio(double pack, double free_over_liquid, double progress);
 /* The same as gauge pressure of that foam at set, Pa; 0 when it does not fill. */
 double ul_pack_gauge_pa(const ul_foam *foam, double pack);
 
+/* The same should the cup test that replaced the card's free rise be wrong and the card right: that
+ * charge is more of a pack then. 0: no cup has replaced it. */
+double ul_pack_by_card_pa(const ul_foam *foam, double pack);
+
 /* The pack that gives a part of that overall density (ISO 845). */
 double ul_pack_for_density(const ul_foam *foam, double want_kg_m3);
 /* The middle of the card's span, or of the trade's where the card has none. */

@@ -114,7 +114,8 @@ typedef struct ul_shots_said {
                            charge, or one's since; after one that fell short: no less */
   double next_off_g;
   double next_most_kpa; /* gauge, by the packing formula, should all of it stay in the cavity but
-                             what a cup keeps: 5 g at most, as in a charge */
+                             what a cup keeps: 5 g at most, as in a charge; by the cups' free rise
+                             or the card's, the lighter one */
   double held_back_g;   /* what it would have been without that; NAN: the same */
   size_t faulty;        /* which shot the causes are for: the last with a fault; SIZE_MAX: none */
   size_t cause_count;   /* likeliest first: what the numbers show, then what is common */

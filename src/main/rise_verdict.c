@@ -40,6 +40,17 @@ bool rise_is_dangerous(double kpa, const char *from, char *out, size_t room) {
   return true;
 }
 
+bool rise_is_dangerous_by_card(const ul_foam *foam, double pack, char *out, size_t room) {
+  const double kpa = ul_pack_by_card_pa(foam, pack) / 1000;
+  if (isfinite(kpa))
+    return rise_is_dangerous(kpa, " by the card's free rise, should the cup test be wrong", out,
+                             room);
+  snprintf(out, room,
+           "dangerous: by the card's free rise, should the cup test be wrong, the charge is more "
+           "than the cavity holds as liquid; weigh the cup again");
+  return true;
+}
+
 /* Each of these writes its sentence and returns true when it is what is wrong. */
 typedef bool (*finding)(const told *t, char *out, size_t room);
 
@@ -50,7 +61,8 @@ static bool may_burst(const told *t, char *out, size_t room) {
   for (size_t i = 0; i < t->rise->cavity_count; i++) most = fmax(most, t->rise->cavity[i].peak_kpa);
   return rise_is_dangerous(most, "", out, room) ||
          rise_is_dangerous(ul_pack_gauge_pa(&t->opts->foam, t->opts->pack) / 1000,
-                           " by the packing formula, should its holes be blocked", out, room);
+                           " by the packing formula, should its holes be blocked", out, room) ||
+         rise_is_dangerous_by_card(&t->opts->foam, t->opts->pack, out, room);
 }
 
 static bool cannot_reach(const told *t, char *out, size_t room) {

@@ -37,6 +37,8 @@ bool clock_missed(const ul_clock *clock, char *out, size_t room);
 
 /* Over what foam moulds usually see; and then what to say of it. `from`: how it is known, "". */
 bool rise_is_dangerous(double kpa, const char *from, char *out, size_t room);
+/* The same of that charge should the cup test be wrong and the card right. */
+bool rise_is_dangerous_by_card(const ul_foam *foam, double pack, char *out, size_t room);
 
 /* What leaves a cavity by its vents and pour holes; and that with what leaves by its seam. */
 double rise_left_by_holes_g(const ul_rise *rise, size_t cavity);

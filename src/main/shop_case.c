@@ -49,7 +49,8 @@ static bool will_not_hold(const options *opts, shop_case *s) {
     snprintf(s->verdict, ROOM, "the lid %s under %.3g kPa: make it thicker or rib it",
              s->hold.lid.strong ? "bulges and leaks" : "may break", s->hold.peak_kpa);
   else
-    return rise_is_dangerous(s->hold.peak_kpa, "", s->verdict, ROOM);
+    return rise_is_dangerous(s->hold.peak_kpa, "", s->verdict, ROOM) ||
+           rise_is_dangerous_by_card(&s->foam, s->pack, s->verdict, ROOM);
   return true;
 }
 

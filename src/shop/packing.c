@@ -20,6 +20,13 @@ double ul_pack_gauge_pa(const ul_foam *f, double pack) {
   return fmax(0, ratio - 1) * UL_ATMOSPHERE_PA;
 }
 
+double ul_pack_by_card_pa(const ul_foam *f, double pack) {
+  if (!(f->card_kg_m3.hi > 0)) return 0;
+  ul_foam card = *f;
+  card.free_kg_m3 = f->card_kg_m3;
+  return ul_pack_gauge_pa(&card, pack * ul_mid(f->free_kg_m3) / ul_mid(f->card_kg_m3));
+}
+
 double ul_pack_for_density(const ul_foam *f, double want_kg_m3) {
   return want_kg_m3 / ul_mid(f->free_kg_m3);
 }

@@ -118,9 +118,11 @@ static void find_most_pressure(const ul_shots_opts *o, ul_shots_said *s) {
   ul_foam foam = known_foam(o);
   s->next_most_kpa = NAN;
   if (isnan(s->next_charge_g)) return;
-  foam.free_kg_m3 = (ul_span){s->free_kg_m3.value, s->free_kg_m3.value};
+  double free_kg_m3 = s->free_kg_m3.value;
+  if (o->foam) free_kg_m3 = fmin(free_kg_m3, ul_mid(foam.free_kg_m3)); /* a cup may be wrong, too */
+  foam.free_kg_m3 = (ul_span){free_kg_m3, free_kg_m3};
   const double cup_g = fmin(s->lost_g.value, ul_charge_opts_default().left_g);
-  const double pack = (s->next_charge_g - cup_g) / o->litres / s->free_kg_m3.value;
+  const double pack = (s->next_charge_g - cup_g) / o->litres / free_kg_m3;
   s->next_most_kpa = ul_pack_gauge_pa(&foam, pack) / 1000;
 }
 

@@ -63,6 +63,10 @@ class Shop(Case):
         with open(self.path("far") + "/plan.json") as plan:
             self.assertIn("The cup test makes 150 kg/m3", "".join(c["text"] for c in json.load(plan)["cautions"]))
         ran = ullage("rise", *on[:-1], "--cup-test", "30,200")
+        for verb in ("charge", "rise"):  # 30 g in 50 for 500 ml: ten times the charge
+            r = json.loads(ullage(verb, *on, "--cup-test", "30,50").stdout)
+            self.assertFalse(r["good"])
+            self.assertRegex(r["verdict"], "dangerous: .*by the card's free rise, should the cup test be wrong")
         self.assertIn("care The cup test makes 150 kg/m3", " ".join(ran.stdout.split()))
 
     def test_a_size_that_no_hands_pour_is_the_trouble(self):

@@ -393,7 +393,11 @@ static void what_would_burst_the_mould_is_never_good(void **state) {
     assert_true(s.good == ((ratio - 1) * 101.325 <= 345));
   }
   ul_shots_opts o = ul_shots_opts_default();
-  o.foam = ul_foam_generic(2), o.litres = 0.24, o.pack = 5;
+  o.foam = ul_foam_generic(2), o.litres = 0.24;
+  const char *cup = HEAD ",,24.3,,,19.2,30,50,,,,\n"; /* 50 for 500 ml: 144 g would be poured */
+  assert_false(said(cup, &o).good);
+  assert_true(remarked(cup, &o, "Dangerous: 178 g"));
+  o.pack = 5;
   assert_true(remarked(row, &o, "Dangerous: 77.1 g, but for what a cup keeps, make"));
   assert_true(remarked(row, &o, "Do not pour it"));
   const char *more = HEAD ",,36,,,19.2,,,,,,\n";
