@@ -30,10 +30,10 @@ typedef struct ul_rise_opts {
                               runs out at its rim but through a seam that gapes; NULL: none is */
   const ul_rise_vent *vent;
   size_t vent_count;
-  double pack;             /* charge as a multiple of free rise; 0: the middle of the card's span */
-  const double *more_g;    /* one a cavity, 0 or more: poured besides, for what holes left open lose;
-                              NULL: nothing */
-  double poured_s;         /* end of pouring, from the start of mixing */
+  double pack;          /* charge as a multiple of free rise; 0: the middle of the card's span */
+  const double *more_g; /* one a cavity, 0 or more: poured besides, for what holes left open lose;
+                           NULL: nothing */
+  double poured_s;      /* end of pouring, from the start of mixing */
   double shut_s, turned_s; /* where it is turned: it begins, and it lies in `up` */
   bool has_parting; /* the halves meet in this plane: its rim is where an open pour may spill */
   double parting_mm[3], parting_normal[3];

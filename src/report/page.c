@@ -76,10 +76,18 @@ static bool put_scene(FILE *file, ul_page_job *job) {
 static const struct {
   const char *name;
   bool (*put)(FILE *file, ul_page_job *job);
-} slots[] = {{"title", put_title},     {"verdict", put_verdict}, {"first", put_first},
-             {"propped", put_propped}, {"defs", put_defs},       {"events", put_events},
-             {"holes", put_holes},     {"air", put_air},         {"strip", put_strip},
-             {"curves", put_curves},   {"care", put_care},       {"scene", put_scene},
+} slots[] = {{"title", put_title},
+             {"verdict", put_verdict},
+             {"first", put_first},
+             {"propped", put_propped},
+             {"defs", put_defs},
+             {"events", put_events},
+             {"holes", put_holes},
+             {"air", put_air},
+             {"strip", put_strip},
+             {"curves", put_curves},
+             {"care", put_care},
+             {"scene", put_scene},
              {"insert-meaning", put_insert_meaning}};
 
 static bool fill_slot(FILE *file, ul_page_job *job, const char *name, size_t length) {

@@ -50,7 +50,8 @@ typedef struct ul_page_try {
   double depth;
   double area; /* of the cavity in it */
   double span; /* of the box round that */
-  double near; /* the shares of the holes, of the air that stays and of the inserts that lie in it */
+  double
+      near; /* the shares of the holes, of the air that stays and of the inserts that lie in it */
 } ul_page_try;
 
 static bool is_near(const ul_page *page, const ul_page_try *t, const double at_mm[3]) {

@@ -66,8 +66,8 @@ void ul_cube_box_mm(const ul_cubes *cubes, size_t cube, double low[3], double hi
  * of the cavity's own extreme point there. Without columns, the middle of a face. */
 void ul_cube_extreme_mm(const ul_cubes *cubes, size_t cube, const double direction[3],
                         double out[3]);
-/* The same, or the corner to which the runs through its centre go together, if all of that is of the
- * cavity: a box's corner, but not one beyond a slanting wall. */
+/* The same, or the corner to which the runs through its centre go together, if all of that is of
+ * the cavity: a box's corner, but not one beyond a slanting wall. */
 void ul_cube_corner_mm(const ul_cubes *cubes, size_t cube, const double direction[3],
                        double out[3]);
 /* How far it goes from its centre along the unit direction, mm: half a cube, and to the wall where

@@ -210,7 +210,9 @@ static void a_nanoradian_changes_no_peak(void **state) {
 static ul_level *level_of(const cavity *c, const ul_grid *grid, const double up[3]) {
   ul_level *level = NULL;
   ul_error err = {0};
-  assert_ok(ul_level_rise(grid, c->columns, up, NULL, NULL, 0, UL_UNVENTED_OPEN, NULL, &level, &err), &err);
+  assert_ok(
+      ul_level_rise(grid, c->columns, up, NULL, NULL, 0, UL_UNVENTED_OPEN, NULL, &level, &err),
+      &err);
   return level;
 }
 

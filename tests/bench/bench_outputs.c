@@ -51,8 +51,7 @@ int main(int argc, char **argv) {
   cavity_case c = {0};
   plan p = {0};
   double run[RUNS];
-  ul_status status =
-      options_parse(VERB_PLAN, sizeof words / sizeof words[0], words, &opts, &err);
+  ul_status status = options_parse(VERB_PLAN, sizeof words / sizeof words[0], words, &opts, &err);
   if (status == UL_OK) status = make(&c, &p, &opts, &err);
   for (int i = 0; i < RUNS && status == UL_OK; i++) {
     double before = processor_s();
@@ -63,8 +62,8 @@ int main(int argc, char **argv) {
   if (status == UL_OK) {
     qsort(run, RUNS, sizeof run[0], by_size);
     printf("outputs,%s,%zu cubes,best %.3f s,median %.3f s of processor,page %lld bytes\n",
-           strrchr(argv[1], '/') ? strrchr(argv[1], '/') + 1 : argv[1], c.grid->inside_count, run[0],
-           run[RUNS / 2], size_of(dir, "report.html"));
+           strrchr(argv[1], '/') ? strrchr(argv[1], '/') + 1 : argv[1], c.grid->inside_count,
+           run[0], run[RUNS / 2], size_of(dir, "report.html"));
   } else {
     fprintf(stderr, "%s\n", err.text);
   }
