@@ -42,6 +42,10 @@ ul_status ul_air_new(const ul_heights *heights, ul_air **scratch, ul_error *err)
   return ul_air_new_of(heights, skin ? &ul_air_skin : &ul_air_columns, scratch, err);
 }
 
+bool ul_air_is_skin(const ul_air *air) {
+  return air->kind == &ul_air_skin;
+}
+
 static void free_sweep(ul_air *air) {
   free(air->cards);
   free(air->other);
@@ -282,7 +286,8 @@ ul_status ul_air_pockets(ul_air *air, const double up[3], double void_ok_mm3, si
     if (volume >= air->least_mm3) status = add_pocket(air, air->region[i].leaf, NAN, volume);
   }
   if (status != UL_OK) return status;
-  qsort(air->pocket, air->pocket_count, sizeof *air->pocket, highest_first);
+  if (air->pocket_count) /* a speck has none, nor room for any */
+    qsort(air->pocket, air->pocket_count, sizeof *air->pocket, highest_first);
   *count = air->pocket_count;
   for (size_t i = 0; i < *count && i < most; i++) pocket[i] = air->pocket[i];
   return UL_OK;

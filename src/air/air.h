@@ -79,6 +79,7 @@ extern const ul_air_kind ul_air_columns, ul_air_skin;
 /* A scratch of that kind; ul_air_new() chooses. */
 ul_status ul_air_new_of(const ul_heights *heights, const ul_air_kind *kind, ul_air **scratch,
                         ul_error *err);
+bool ul_air_is_skin(const ul_air *scratch);
 /* Room for the heights of that many items and joins; the sweep's own follows. */
 ul_status ul_air_make_room(ul_air *air, size_t items_and_joins);
 

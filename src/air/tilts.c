@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "air/air.h"
 #include "air/directions.h"
 #include "air/outlets.h"
 #include "base/fail.h"
@@ -365,6 +366,29 @@ static ul_status list_answers(const search *s, size_t count, size_t most, double
   return UL_OK;
 }
 
+static void free_scratch(search *s, int workers) {
+  for (int i = 0; i < workers; i++) ul_air_free(s->scratch[i]);
+  memset(s->scratch, 0, (size_t)workers * sizeof(ul_air *));
+}
+
+/* On a mesh too large to be searched on its own skin the answers are judged there all the same, so
+ * that their figures are as exact as those of a small one. */
+static ul_status judge_on_skin(search *s, const ul_job *job, ul_tilts *out) {
+  const int workers = ul_job_threads(job);
+  ul_status status = UL_OK;
+  if (!s->heights->skin_is_wall || ul_air_is_skin(s->scratch[0])) return UL_OK;
+  free_scratch(s, workers);
+  for (int i = 0; i < workers && status == UL_OK; i++)
+    status = ul_air_new_of(s->heights, &ul_air_skin, &s->scratch[i], NULL);
+  for (size_t i = 0; i < out->count; i++) ul_copy3(out->tilt[i].up, s->entry[i].up);
+  if (status == UL_OK && s->opts->only)
+    status = ul_parallel(job, "judging tilts", out->count, judge_block, s);
+  else if (status == UL_OK)
+    status = judge_range(s, job, 0, out->count);
+  for (size_t i = 0; i < out->count && status == UL_OK; i++) out->tilt[i] = s->entry[i].tilt;
+  return status;
+}
+
 static ul_status run(search *s, const ul_solid *solid, const ul_job *job, ul_tilts *out) {
   const ul_tilts_opts *o = s->opts;
   directions d = {0};
@@ -383,8 +407,10 @@ static ul_status run(search *s, const ul_solid *solid, const ul_job *job, ul_til
   out->tried = o->only ? o->only_count : d.count + judged;
   free(d.up);
   if (status != UL_OK) return status;
-  if (o->only) return list_answers(s, o->only_count, o->only_count, 2, out); /* all of them */
-  return list_answers(s, judged, o->list_at_most, cos(o->apart_deg / 57.29577951308232), out);
+  status = o->only ? list_answers(s, o->only_count, o->only_count, 2, out) /* all of them */
+                   : list_answers(s, judged, o->list_at_most, cos(o->apart_deg / 57.29577951308232),
+                                  out);
+  return status == UL_OK ? judge_on_skin(s, job, out) : status;
 }
 
 ul_status ul_tilts_search(const ul_solid *solid, const ul_heights *heights,
@@ -406,7 +432,7 @@ ul_status ul_tilts_search(const ul_solid *solid, const ul_heights *heights,
   for (int i = 0; i < workers && status == UL_OK; i++)
     status = ul_air_new(heights, &s.scratch[i], err);
   if (status == UL_OK) status = run(&s, solid, job, tilts);
-  for (int i = 0; i < workers && s.scratch; i++) ul_air_free(s.scratch[i]);
+  if (s.scratch) free_scratch(&s, workers);
   free(s.scratch);
   free(s.entry);
   if (status == UL_OK) {

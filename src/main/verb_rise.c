@@ -23,12 +23,13 @@ enum { HOLES_MOST = VENTS_MOST + POURS_MOST };
 
 /* --- level: as a thin liquid would --- */
 
-static json_t *given_vents(const options *opts) {
+static json_t *level_vents(const ul_vent_at *opening, size_t count, size_t first_hole) {
   json_t *list = json_array();
-  for (size_t i = 0; i < opts->vent_count; i++)
-    json_array_append_new(list, json_pack("{s:I,s:o,s:f}", "id", (json_int_t)i + 1, "at_mm",
-                                          ul_json_vector(opts->vent[i].at_mm), "diameter_mm",
-                                          opts->vent[i].diameter_mm));
+  for (size_t i = 0; i < count; i++)
+    json_array_append_new(list, json_pack("{s:I,s:o,s:f,s:s}", "id", (json_int_t)i + 1, "at_mm",
+                                          ul_json_vector(opening[i].at_mm), "diameter_mm",
+                                          opening[i].diameter_mm, "kind",
+                                          i < first_hole ? "vent" : "pour hole"));
   return list;
 }
 
@@ -45,14 +46,15 @@ static void put_verdict(json_t *root, const rise_verdict *v) {
   ul_json_put(root, "verdict", json_string(v->text));
 }
 
-static json_t *level_json(const cavity_case *c, const ul_level *level, const rise_verdict *v) {
+static json_t *level_json(const cavity_case *c, const ul_level *level, const ul_vent_at *opening,
+                          size_t count, const rise_verdict *v) {
   json_t *root = begin_json(c, "level"), *cavities = json_array();
   for (size_t i = 0; i < c->solid->cavity_count; i++)
     json_array_append_new(cavities,
                           json_pack("{s:I,s:o}", "id", (json_int_t)case_cavity_number(c, i),
                                     "outcome", ul_json_outcome(level, i)));
   ul_json_put(root, "cavities", cavities);
-  ul_json_put(root, "vents", given_vents(c->opts));
+  ul_json_put(root, "vents", level_vents(opening, count, c->opts->vent_count));
   put_verdict(root, v);
   return root;
 }
@@ -98,7 +100,7 @@ static ul_status rise_level(cavity_case *c, const pours *in, bool *good, ul_erro
   const rise_verdict verdict = level_judge(c, level, opening, count);
   *good = verdict.good;
   if (opts->json)
-    status = show_json(level_json(c, level, &verdict), err);
+    status = show_json(level_json(c, level, opening, count, &verdict), err);
   else
     show_level(c, level, &verdict);
   ul_level_free(level);

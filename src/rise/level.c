@@ -223,6 +223,7 @@ static void fill_up(const pass *p, ul_level *out) {
     out->filled[v] += share;
     ul_cube_centre_mm(c, cube, out->last_mm[v]);
   }
+  for (size_t v = 0; v < c->cavity_count; v++) out->filled[v] = fmin(1, out->filled[v]);
   ul_cubes_share(c, out->arrival);
 }
 

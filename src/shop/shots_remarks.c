@@ -66,9 +66,8 @@ static bool say_danger(const told *t, char *text) {
     snprintf(kpa, sizeof kpa, "liquid to the lid");
   snprintf(text, UL_SHOTS_REMARK,
            "Dangerous: %s g, but for what a cup keeps, make %s by the packing formula, where foam "
-           "moulds "
-           "usually see no more than %g kPa. Do not pour it: check charge_g, part_g, cups and "
-           "--litres, or ask for less.",
+           "moulds usually see no more than %g kPa. Do not pour it: check charge_g, part_g, cups "
+           "and --litres, or ask for less.",
            figure(t->said->next_charge_g, grams), kpa, UL_MOULD_USUAL_MOST_KPA);
   return true;
 }

@@ -351,6 +351,17 @@ class Rise(Case):
         self.assertNotIn("dangerous", self.rise((0, 1), self.box, *shut, "--pack", 3)["verdict"])
         self.assertNotIn("dangerous", self.result((0, 1), "rise", self.box, *self.usual, "--pack", 8)["verdict"])  # no card, no pressure
 
+    def test_a_level_rise_lists_its_vents_and_then_its_pour_holes(self):
+        told = self.result(0, "rise", self.box, "--cube", CUBE, "--level", "--vent", "60,40,50", "--pour-hole", "30,20,50,8")
+        self.assertEqual([(v["id"], v["at_mm"], v["diameter_mm"], v["kind"]) for v in told["vents"]],
+                         [(1, [60, 40, 50], 3, "vent"), (2, [30, 20, 50], 8, "pour hole")])
+
+    def test_a_level_rise_never_fills_more_than_all(self):
+        """Sums of shares came to 1 + 3e-13: a script that asks for no more than 1 failed."""
+        for sides in ((30, 25, 40), (37.3, 28.1, 38.3), (44.6, 31.2, 36.6)):
+            told = self.result(0, "rise", self.mesh(box(sides)), "--cubes", 8000, "--level", "--vent", ",".join(map(str, sides)))
+            self.assertTrue(1 - 1e-9 < told["cavities"][0]["outcome"]["filled_fraction"] <= 1)
+
     def test_a_hole_wider_than_the_cavity_is_refused(self):
         far = math.hypot(*SIZE)
         self.refused(2, (f"--vent 60,40,50 is 1e+06 mm wide, but its cavity {far:.4g} mm from corner to corner", "in mm"),
