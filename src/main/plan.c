@@ -226,10 +226,6 @@ static void say_fills(const cavity_case *c, const plan *p, const char *loss, cha
            loss ? "; " : "", loss ? loss : "", loss ? " (what leaves is weighed besides)" : "");
 }
 
-/* Of the charge meant for a cavity: so much less of it is not the part that was wanted. The
- * program's own choice, as in rise_verdict.c. */
-static const double LIGHT_SHARE = 0.05;
-
 /* Whether a cavity ends with less foam than is meant, its holes having lost more than was weighed
  * besides; and then what its part comes to. */
 static bool is_light(const plan *p, char *out, size_t room) {
@@ -238,7 +234,7 @@ static bool is_light(const plan *p, char *out, size_t room) {
     const ul_charge *meant = &p->shop.cavity[i].charge;
     const double stays_g = rise->cavity[i].mass_in_g - rise_lost_g(rise, i);
     const double share = stays_g / meant->in_cavity_g;
-    if (share >= 1 - LIGHT_SHARE) continue;
+    if (share >= 1 - rise_lost_most) continue;
     snprintf(out, room, "the part comes to %.0f for %.0f kg/m3", share * meant->part_kg_m3,
              meant->part_kg_m3);
     return true;

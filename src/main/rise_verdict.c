@@ -193,7 +193,7 @@ static bool shut_from_the_start(const told *t, char *out, size_t room) {
 /* A charge is taken a twentieth over the least that fills (pack_choice.c), for what a shop's
  * weighing and losses take off: where the holes take more than that, less than the least is left.
  */
-static const double LOST_MOST = 0.05;
+const double rise_lost_most = 0.05;
 
 double rise_left_by_holes_g(const ul_rise *rise, size_t cavity) {
   double sum = 0;
@@ -265,7 +265,7 @@ static bool loses_charge(const told *t, char *out, size_t room) {
   size_t worst = 0;
   char danger[RISE_SENTENCE];
   const double share = worst_loss(t->rise, &worst);
-  if (share <= LOST_MOST) return false;
+  if (share <= rise_lost_most) return false;
   const bool more = share < ADDED_STAYS && !may_burst(t, danger, sizeof danger);
   say_loss(t, worst, share, more, out, room);
   return true;
@@ -325,8 +325,8 @@ bool rise_loses_charge(const cavity_case *c, const ul_rise *rise, const ul_rise_
   const told t = {c, rise, &opts, NULL, first_hole, 0, id};
   size_t worst = 0;
   const double share = worst_loss(rise, &worst);
-  if (share > LOST_MOST) say_loss(&t, worst, share, false, out, room);
-  return share > LOST_MOST;
+  if (share > rise_lost_most) say_loss(&t, worst, share, false, out, room);
+  return share > rise_lost_most;
 }
 
 rise_verdict rise_judge(const cavity_case *c, const ul_rise *rise, const ul_rise_opts *opts,

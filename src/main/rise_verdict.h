@@ -22,6 +22,9 @@ rise_verdict rise_judge(const cavity_case *c, const ul_rise *rise, const ul_rise
 bool rise_runs_out(const cavity_case *c, const ul_rise *rise, const ul_rise_vent *vent,
                    const uint32_t *id, size_t first_hole, char *out, size_t room);
 
+/* The share of a charge that is weighed to spare. */
+extern const double rise_lost_most;
+
 /* Whether holes take more of a charge than is weighed to spare, and then what to do about them;
  * all as above. */
 bool rise_loses_charge(const cavity_case *c, const ul_rise *rise, const ul_rise_vent *vent,
